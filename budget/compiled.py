@@ -1,0 +1,71 @@
+"""The one compile decorator, and a cache that notices every edit.
+
+numba's own cache looks only at the file of the function it holds, so an edit in a called module would go
+unnoticed. The cache folder is therefore named after a hash of every source file that is compiled; it lies beside
+the package, or in the user's cache folder where the installation is read-only.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+_PACKAGE = Path(__file__).resolve().parent
+_COMPILED_FOLDERS = ("physics", "engine")
+
+
+def source_hash(package: Path = _PACKAGE) -> str:
+    """Hash of every Python source file that holds compiled code."""
+    digest = hashlib.sha256()
+    for folder in _COMPILED_FOLDERS:
+        for path in sorted((package / folder).glob("*.py")):
+            digest.update(path.name.encode())
+            digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _user_cache() -> Path:
+    base = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
+    return Path(base) / "budget"
+
+
+@cache
+def cache_folder() -> Path | None:
+    """Folder of compiled code for exactly these sources; None where none can be written."""
+    name = f"compiled-{source_hash()}"
+    for base in (_PACKAGE / "__pycache__", _user_cache()):
+        folder = base / name
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            if os.access(folder, os.W_OK):
+                return folder
+        except OSError:
+            continue
+    return None
+
+
+def is_compiled() -> bool:
+    """True when code for these sources has been compiled before (a first run takes some seconds)."""
+    folder = cache_folder()
+    return folder is not None and any(folder.rglob("*.nbi"))
+
+
+def jit(function: F) -> F:
+    """Compile with numba, release the interpreter lock, and cache by the hash of the sources."""
+    import numba
+
+    folder = cache_folder()
+    config: Any = numba.config
+    before = config.CACHE_DIR
+    if folder is not None:
+        config.CACHE_DIR = str(folder)
+    try:
+        return cast(F, numba.njit(cache=folder is not None, nogil=True, error_model="numpy")(function))
+    finally:
+        config.CACHE_DIR = before

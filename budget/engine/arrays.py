@@ -1,0 +1,283 @@
+"""The records that the march reads and moves: the van, an hour, the heater, the state, as plain numbers.
+
+Each is one numpy record with room for the largest van allowed, so that compiled functions pass a pointer and one
+compilation serves every van.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from budget.errors import InputFault
+
+# Room in the records.
+NODES, ZONES, EDGES, DOORS, SURFACES, BOTTLES, LOADS, STAGES, DUCT_EDGES = 32, 8, 96, 12, 40, 8, 24, 48, 32
+LIMITS = {
+    "zones": ZONES, "elements, openings and bottles' walls": EDGES, "openings": DOORS, "surfaces": SURFACES,
+    "bottles": BOTTLES, "loads": LOADS,
+}  # fmt: skip
+
+# Kinds of edges.
+FIXED, OPAQUE, GLAZING, LINING, VENT, DOORWAY = range(6)
+
+# Columns of the weather array.
+(TEMP_C, WIND_M_PER_S, HUMIDITY_RATIO, PRESSURE_PA, SKY_DELTA_K, ROOF, FLOOR, FRONT, REAR, LEFT, RIGHT, SIDES,
+ PANEL_W) = range(13)  # fmt: skip
+WEATHER_COLUMNS = 13
+
+# Columns of the scenario array: factors on the described van, and a shift of the setpoint.
+FACTORS = (
+    "loss_factor",
+    "glazing_factor",
+    "leakage_factor",
+    "capacity_factor",
+    "efficiency_factor",
+    "people_factor",
+    "hot_water_factor",
+    "battery_factor",
+    "solar_factor",
+    "loads_factor",
+    "setpoint_shift_k",
+    "start_gas_factor",
+    "start_charge_factor",
+)
+(LOSS, GLASS, LEAKAGE, CAPACITY, EFFICIENCY, PEOPLE, HOT_WATER, BATTERY, SOLAR, LOADS, SETPOINT_K, START_GAS,
+ START_CHARGE) = range(13)  # fmt: skip
+
+
+VAN = np.dtype(
+    [
+        ("nodes", "i8"),
+        ("zones", "i8"),
+        ("edges", "i8"),
+        ("doors", "i8"),
+        ("surfaces", "i8"),
+        ("bottles", "i8"),
+        ("loads", "i8"),
+        ("electric_steps", "i8"),
+        ("duct_edges", "i8"),
+        # nodes
+        ("capacity_j_per_k", "f8", (NODES,)),  # without the water and gas they hold
+        ("is_fabric", "i8", (NODES,)),
+        ("air_node", "i8", (ZONES,)),  # by zone
+        ("fabric_node", "i8", (ZONES,)),  # by zone
+        ("fresh_node", "i8"),
+        ("waste_node", "i8"),
+        ("pipes_node", "i8"),
+        ("boiler_node", "i8"),
+        ("battery_node", "i8"),
+        ("bottle_node", "i8", (BOTTLES,)),
+        # edges
+        ("edge_from", "i8", (EDGES,)),
+        ("edge_to", "i8", (EDGES,)),
+        ("edge_kind", "i8", (EDGES,)),
+        ("edge_index", "i8", (EDGES,)),  # zone of a vent, number of a doorway
+        ("edge_w_per_k", "f8", (EDGES,)),  # fixed edges, lining
+        ("edge_area_m2", "f8", (EDGES,)),
+        ("edge_u_w_per_m2k", "f8", (EDGES,)),
+        ("edge_u_screened_w_per_m2k", "f8", (EDGES,)),
+        ("edge_pull_share", "f8", (EDGES,)),  # 1 + stratification
+        ("edge_air_share", "f8", (EDGES,)),  # share of an opaque loss that leaves from the air node
+        ("edge_face", "i8", (EDGES,)),  # weather column of the irradiance on it
+        ("edge_absorptance", "f8", (EDGES,)),
+        ("edge_g", "f8", (EDGES,)),
+        ("edge_g_screened", "f8", (EDGES,)),
+        ("edge_sky_view", "f8", (EDGES,)),
+        ("edge_zone", "i8", (EDGES,)),
+        # zones
+        ("air_kg", "f8", (ZONES,)),
+        ("leakage_cm2", "f8", (ZONES,)),
+        ("vent_low_cm2", "f8", (ZONES,)),
+        ("vent_high_cm2", "f8", (ZONES,)),
+        ("vent_height_m", "f8", (ZONES,)),
+        ("air_m3", "f8", (ZONES,)),
+        ("floor_colder_share", "f8", (ZONES,)),
+        ("solar_to_fabric_share", "f8"),
+        ("living", "i8"),
+        ("cab", "i8"),
+        ("wet", "i8"),
+        # doorways
+        ("door_a", "i8", (DOORS,)),
+        ("door_b", "i8", (DOORS,)),
+        ("door_width_m", "f8", (DOORS,)),
+        ("door_height_m", "f8", (DOORS,)),
+        ("door_closed_w_per_k", "f8", (DOORS,)),
+        ("door_closed_m3_per_h", "f8", (DOORS,)),
+        # surfaces where water may condense
+        ("surface_zone", "i8", (SURFACES,)),
+        ("surface_area_m2", "f8", (SURFACES,)),
+        ("surface_factor", "f8", (SURFACES,)),  # fRsi
+        ("surface_factor_screened", "f8", (SURFACES,)),
+        # heater
+        ("rated_w", "f8"),
+        ("altitude_compensated", "i8"),
+        ("electric_w", "f8", (STAGES,)),
+        ("standby_w", "f8"),
+        # water
+        ("boiler_l", "f8"),
+        ("fresh_capacity_l", "f8"),
+        ("fresh_start_l", "f8"),
+        ("waste_capacity_l", "f8"),
+        ("waste_start_l", "f8"),
+        ("pipes_l", "f8"),
+        ("valve_zone", "i8"),  # -1 without a valve
+        ("valve_opens_c", "f8"),
+        ("valve_closes_c", "f8"),
+        ("pump_w", "f8"),
+        ("pump_l_per_min", "f8"),
+        # gas
+        ("bottle_net_kg", "f8", (BOTTLES,)),
+        ("bottle_tare_kg", "f8", (BOTTLES,)),
+        ("bottle_start_kg", "f8", (BOTTLES,)),
+        ("bottle_propane_share", "f8", (BOTTLES,)),
+        ("bottle_diameter_m", "f8", (BOTTLES,)),
+        ("bottle_refillable", "i8", (BOTTLES,)),
+        ("bottle_outdoor_edge", "i8", (BOTTLES,)),
+        ("bottle_zone_edge", "i8", (BOTTLES,)),
+        ("locker_share", "f8"),
+        ("changeover", "i8"),  # 0 manual, 1 automatic, 2 parallel
+        ("regulator_need_pa", "f8"),
+        ("swap_below_share", "f8"),
+        ("fridge_gas_kg_per_h", "f8"),
+        ("fridge_electric_w", "f8"),
+        ("fridge_use", "i8"),  # 0 gas, 1 electric first, 2 off
+        # 12 V
+        ("chemistry", "i8"),
+        ("capacity_ah", "f8"),
+        ("nominal_v", "f8"),
+        ("start_share", "f8"),
+        ("cut_out_share", "f8"),
+        ("reconnect_share", "f8"),
+        ("charge_efficiency", "f8"),
+        ("max_charge_a", "f8"),
+        ("self_heating_w", "f8"),
+        ("peukert", "f8"),
+        ("solar_kept", "f8"),
+        ("alternator_a", "f8"),
+        ("mains_charger_a", "f8"),
+        ("mains_efficiency", "f8"),
+        ("load_w", "f8", (LOADS,)),
+        ("load_duty", "f8", (LOADS,)),
+        ("load_duty_per_k", "f8", (LOADS,)),
+        ("load_zone", "i8", (LOADS,)),
+    ]
+)
+
+HOUR = np.dtype(
+    [
+        ("set_c", "f8", (4,)),  # by quarter; NaN off
+        ("water_set_c", "f8", (4,)),
+        ("heater_allowed", "i8"),
+        ("moving", "i8"),
+        ("inside", "i8"),
+        ("awake_inside", "i8"),
+        ("people_w", "f8"),
+        ("people_latent_kg_per_s", "f8"),
+        ("people_zone", "i8"),
+        ("screens", "f8"),
+        ("closed", "f8", (DOORS,)),
+        ("hookup_w", "f8"),
+        ("fuel", "i8"),
+        ("gas_open", "i8"),
+        ("cooking_kg", "f8"),
+        ("cooking_vented", "f8"),
+        ("cooking_steam_kg", "f8"),
+        ("cooking_electric_w", "f8"),
+        ("cold_water_l", "f8"),
+        ("cold_to_waste_l", "f8"),
+        ("refill", "i8"),
+        ("empty_waste", "i8"),
+        ("exchange_open", "i8", (BOTTLES,)),
+        ("solar_factor", "f8"),
+        ("alternator", "f8"),
+        ("rooflight_cm2", "f8"),
+        ("extract_kg_per_s", "f8"),
+        ("extract_fan_w", "f8"),
+        ("door_air_m3_per_h", "f8"),
+        ("load_share", "f8", (LOADS,)),
+        ("hung_kg", "f8", (ZONES,)),
+        ("hung_m2", "f8", (ZONES,)),
+        ("drive_cab_c", "f8"),
+        ("refill_c", "f8"),
+        ("start_c", "f8"),
+    ]
+)
+
+DRAW = np.dtype([("quarter", "i8"), ("litres_l", "f8"), ("tap_c", "f8"), ("use", "i8")])
+DRAWN = np.dtype([("served_l", "f8"), ("coldest_c", "f8"), ("wait_s", "f8")])
+
+BURNER = np.dtype(
+    [
+        ("points", "i8"),
+        ("flows", "i8"),
+        ("modulating", "i8"),
+        ("outputs_w", "f8", (STAGES,)),
+        ("efficiency", "f8", (STAGES,)),
+        ("fan_w", "f8", (STAGES,)),
+        ("heat_share", "f8", (STAGES, NODES)),
+        ("flow_w_per_k", "f8", (STAGES, DUCT_EDGES)),
+        ("flow_from", "i8", (DUCT_EDGES,)),
+        ("flow_to", "i8", (DUCT_EDGES,)),
+        ("sensor", "i8"),
+        ("boiler", "i8"),
+        ("differential_k", "f8"),
+        ("band_k", "f8"),
+        ("min_on_s", "f8"),
+        ("min_off_s", "f8"),
+        ("start_loss_j", "f8"),
+        ("run_on_s", "f8"),
+        ("water_w", "f8"),
+        ("boiler_hysteresis_k", "f8"),
+        ("water_first", "i8"),
+        ("fan_node", "i8"),
+    ]
+)
+
+# Sparse elimination order: rows below and columns right of each pivot.
+PATTERN = np.dtype(
+    [
+        ("nodes", "i8"),
+        ("row_start", "i8", (NODES + 1,)),
+        ("rows", "i8", (NODES * NODES,)),
+        ("column_start", "i8", (NODES + 1,)),
+        ("columns", "i8", (NODES * NODES,)),
+    ]
+)
+
+WORK = np.dtype(
+    [
+        ("base_matrix", "f8", (NODES, NODES)),
+        ("matrix", "f8", (NODES, NODES)),
+        ("pivots", "f8", (NODES,)),
+        ("heat_w", "f8", (NODES,)),
+        ("t1", "f8", (NODES,)),
+        ("t2", "f8", (NODES,)),
+        ("t3", "f8", (NODES,)),
+        ("d1", "f8", (NODES,)),
+        ("mean", "f8", (NODES,)),
+        ("share", "f8", (NODES,)),
+        ("flow", "f8", (DUCT_EDGES,)),
+    ]
+)
+
+OUTCOME_ROOM = 16 + 2 * NODES
+
+
+def record(dtype: np.dtype[Any], **values: Any) -> Any:
+    """A one-element record array; each value fills the front of its field. InputFault when one has no room."""
+    filled = np.zeros(1, dtype=dtype).view(np.recarray)
+    for name, value in values.items():
+        field = filled[name][0] if np.ndim(filled[name]) > 1 else None
+        if field is None:
+            filled[name][0] = value
+            continue
+        given = np.asarray(value)
+        if any(a > b for a, b in zip(given.shape, field.shape, strict=True)):
+            raise InputFault(
+                f"the van has too many parts: {name} has room for {field.shape[0]}, got {given.shape[0]}; "
+                "merge elements of one kind."
+            )
+        field[tuple(slice(0, size) for size in given.shape)] = given
+    return filled

@@ -1,0 +1,84 @@
+"""The 12 V system in the march: loads, sources, the battery and its cut-out."""
+
+from __future__ import annotations
+
+from budget.compiled import jit
+from budget.engine import arrays as A
+from budget.engine import thermal as T
+from budget.engine.state import CUT_OUT
+from budget.physics.battery import capacity_share, charge_limit_share, peukert_factor
+
+QUARTER_H = 0.25
+FAN, STANDBY, PUMP, EXTRACT, OTHER = 0, 1, 2, 3, 4
+
+
+@jit
+def run_battery(van, hour, outside, factors, state, scratch, flow, at):
+    """One quarter of the 12 V system; sources serve the loads first and charge with what is left."""
+    volts = van.nominal_v
+    capacity_ah = state.charge_ah[1]
+    charge_ah = state.charge_ah[0]
+    battery_c = state.temp_c[van.battery_node]
+    off = state.flags[CUT_OUT] == 1
+
+    fan_ah = scratch.outcome[T.FAN_J] / 3600.0 / volts
+    standby_ah = 0.0
+    extract_ah = 0.0
+    pump_ah = 0.0
+    loads_ah = 0.0
+    if not off:
+        if hour.heater_allowed == 1:
+            standby_ah = van.standby_w / volts * QUARTER_H
+        extract_ah = hour.extract_fan_w / volts * QUARTER_H
+        pump_ah = scratch.pumped_l[0] / van.pump_l_per_min / 60.0 * van.pump_w / volts
+        for i in range(van.loads):
+            ah = scratch.load_now_w[i] / volts * QUARTER_H
+            flow[at.load_ah + OTHER + i] += ah
+            loads_ah += ah
+    scratch.pumped_l[0] = 0.0
+    flow[at.load_ah + FAN] += fan_ah
+    flow[at.load_ah + STANDBY] += standby_ah
+    flow[at.load_ah + PUMP] += pump_ah
+    flow[at.load_ah + EXTRACT] += extract_ah
+    wanted_ah = fan_ah + standby_ah + pump_ah + extract_ah + loads_ah
+    if off:
+        flow[at.cut_out_s] += 900.0
+
+    soc = charge_ah / capacity_ah
+    accept_a = van.max_charge_a * charge_limit_share(van.chemistry, battery_c, soc)
+    accept_ah = min(accept_a * QUARTER_H, max(0.0, capacity_ah - charge_ah) / van.charge_efficiency)
+    room_ah = wanted_ah + accept_ah
+    sun_ah = (
+        outside[A.PANEL_W] * van.solar_kept * factors[A.SOLAR] * hour.solar_factor / volts * QUARTER_H
+    )
+    solar_ah = min(sun_ah, room_ah)
+    flow[at.solar_ah] += solar_ah
+    flow[at.solar_spilled_ah] += sun_ah - solar_ah
+    room_ah -= solar_ah
+    alternator_ah = min(van.alternator_a * hour.alternator * QUARTER_H, room_ah)
+    flow[at.alternator_ah] += alternator_ah
+    room_ah -= alternator_ah
+    mains_ah = min(
+        min(van.mains_charger_a, scratch.power_w[0] * van.mains_efficiency / volts) * QUARTER_H, room_ah
+    )
+    flow[at.mains_charger_ah] += mains_ah
+    element_j = scratch.outcome[T.ELECTRIC_AIR_J] + scratch.outcome[T.ELECTRIC_WATER_J]
+    mains_w = mains_ah / QUARTER_H * volts / van.mains_efficiency + scratch.power_w[1]
+    flow[at.mains_j] += mains_w * 900.0 + element_j
+
+    net_ah = solar_ah + alternator_ah + mains_ah - wanted_ah
+    if net_ah >= 0.0:
+        charge_ah += net_ah * van.charge_efficiency
+        flow[at.charge_loss_ah] += net_ah * (1.0 - van.charge_efficiency)
+    else:
+        drawn_ah = -net_ah
+        used = drawn_ah * peukert_factor(drawn_ah / QUARTER_H, capacity_ah, van.peukert)
+        flow[at.charge_loss_ah] += used - drawn_ah
+        charge_ah -= used
+    cold_ah = capacity_ah * (1.0 - capacity_share(van.chemistry, battery_c))
+    floor_ah = van.cut_out_share * capacity_ah + cold_ah
+    if charge_ah <= floor_ah:
+        state.flags[CUT_OUT] = 1
+    elif charge_ah >= van.reconnect_share * capacity_ah + cold_ah:
+        state.flags[CUT_OUT] = 0
+    state.charge_ah[0] = charge_ah

@@ -1,0 +1,241 @@
+"""General networks of nodes and conductances, and their march without a van.
+
+The same arrays carry the demo van and a published test room: capacities, two-node edges, hourly surroundings and
+heat inputs, one thermostatted heater.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from budget.engine import arrays as A
+from budget.engine import thermal
+from budget.engine.arrays import record
+from budget.engine.thermal import OUTDOORS, Floats, Ints
+
+HOUR_S = 3600.0
+
+
+def elimination_order(nodes: int, pairs: Sequence[tuple[int, int]], last: Sequence[int] = ()) -> list[int]:
+    """Order of elimination of least degree first; the nodes ``last`` (dense among themselves) come at the end."""
+    neighbours: list[set[int]] = [set() for _ in range(nodes)]
+    for a, b in pairs:
+        if a >= 0 and b >= 0 and a != b:
+            neighbours[a].add(b)
+            neighbours[b].add(a)
+    for a in last:
+        neighbours[a] |= set(last) - {a}
+    left = set(range(nodes))
+    order: list[int] = []
+    while left:
+        free = [node for node in left if node not in last] or list(left)
+        node = min(free, key=lambda i: (len(neighbours[i]), i))
+        for a in neighbours[node]:
+            neighbours[a] |= neighbours[node] - {a}
+            neighbours[a].discard(node)
+        left.remove(node)
+        order.append(node)
+    return order
+
+
+def pattern_of(nodes: int, pairs: Sequence[tuple[int, int]], last: Sequence[int] = ()) -> Any:
+    """Sparse pattern of a factorisation in natural order (number the nodes by :func:`elimination_order` first)."""
+    joined = np.eye(nodes, dtype=bool)
+    for a, b in pairs:
+        if a >= 0 and b >= 0:
+            joined[a, b] = joined[b, a] = True
+    for a in last:
+        for b in last:
+            joined[a, b] = True
+    for k in range(nodes):
+        below = [i for i in range(k + 1, nodes) if joined[i, k]]
+        for i in below:
+            for j in below:
+                joined[i, j] = True
+    row_start, rows, column_start, columns = [0], [], [0], []
+    for k in range(nodes):
+        rows += [i for i in range(k + 1, nodes) if joined[i, k]]
+        columns += [j for j in range(k + 1, nodes) if joined[k, j]]
+        row_start.append(len(rows))
+        column_start.append(len(columns))
+    return record(
+        A.PATTERN, nodes=nodes, row_start=row_start, rows=rows, column_start=column_start, columns=columns
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Furnace:
+    """A plain thermostatted heater for a general network.
+
+    ``share`` [n] is where its heat goes; ``outputs_w`` and ``efficiency`` its operating points; a first output of 0
+    makes it hold the setpoint without cycling.
+    """
+
+    sensor: int
+    share: Floats
+    outputs_w: Floats
+    efficiency: Floats
+    modulating: bool = True
+    band_k: float = 0.002
+    differential_k: float = 0.5
+    min_on_s: float = 0.0
+    min_off_s: float = 0.0
+    start_loss_j: float = 0.0
+    fan_w: Floats | None = None
+
+    def burner(self, place: Ints) -> Any:
+        """The arrays that the march reads."""
+        points = len(self.outputs_w)
+        share = np.zeros((points, len(place)))
+        share[:, place] = self.share
+        return record(
+            A.BURNER,
+            points=points,
+            flows=0,
+            modulating=int(self.modulating),
+            outputs_w=np.asarray(self.outputs_w, dtype=float),
+            efficiency=np.asarray(self.efficiency, dtype=float),
+            fan_w=np.zeros(points) if self.fan_w is None else np.asarray(self.fan_w, dtype=float),
+            heat_share=share,
+            sensor=place[self.sensor],
+            boiler=-1,
+            differential_k=self.differential_k,
+            band_k=self.band_k,
+            min_on_s=self.min_on_s,
+            min_off_s=self.min_off_s,
+            start_loss_j=self.start_loss_j,
+            run_on_s=0.0,
+            water_w=0.0,
+            boiler_hysteresis_k=1.0,
+            water_first=1,
+            fan_node=place[self.sensor],
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class March:
+    """What came of a march: node temperatures at hour edges and hour means [°C], heat and fuel by hour [J]."""
+
+    edge_c: Floats
+    mean_c: Floats
+    heat_j: Floats
+    fuel_j: Floats
+    fan_j: Floats
+    starts: Floats
+    steps: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Network:
+    """Nodes with capacity [J/K], conductances [W/K] between them and to outdoors (node -1)."""
+
+    capacity_j_per_k: Floats
+    edge_from: Ints
+    edge_to: Ints
+    edge_w_per_k: Floats
+    names: tuple[str, ...] = field(default=())
+
+    def march(
+        self,
+        *,
+        start_c: Floats,
+        outdoor_c: Floats,
+        heat_w: Floats,
+        furnace: Furnace | None = None,
+        setpoint_c: Floats | None = None,
+        max_step_s: float = 300.0,
+        capacity_w: float = np.inf,
+    ) -> March:
+        """March through len(outdoor_c) hours.
+
+        Parameters
+        ----------
+        start_c : Node temperatures at the start, shape (n,). [°C]
+        outdoor_c : Outdoor temperature of each hour, shape (hours,). [°C]
+        heat_w : Heat put into each node in each hour, shape (hours, n). [W]
+        furnace, setpoint_c : Heater, and its setpoint in each hour (NaN off), shape (hours,). [°C]
+        max_step_s : Longest inner step. [s]
+        """
+        nodes, hours = len(self.capacity_j_per_k), len(outdoor_c)
+        pairs = list(zip(self.edge_from.tolist(), self.edge_to.tolist(), strict=True))
+        last = [] if furnace is None else sorted({furnace.sensor, *np.flatnonzero(furnace.share).tolist()})
+        order = np.array(elimination_order(nodes, pairs, last), dtype=np.int64)
+        place = np.empty(nodes, dtype=np.int64)
+        place[order] = np.arange(nodes)
+        a, b = place[self.edge_from], np.where(self.edge_to < 0, OUTDOORS, place[np.maximum(self.edge_to, 0)])
+        pattern = pattern_of(nodes, list(zip(a.tolist(), b.tolist(), strict=True)), [int(place[i]) for i in last])
+        if furnace is None:
+            furnace = Furnace(
+                sensor=0, share=np.eye(nodes)[0], outputs_w=np.array([0.0, 1.0]), efficiency=np.ones(2)
+            )
+            setpoint_c = np.full(hours, np.nan)
+        burner = furnace.burner(place)
+        assert setpoint_c is not None
+        edge_c = np.empty((hours + 1, nodes))
+        mean_c = np.empty((hours, nodes))
+        result = np.zeros((hours, 4))
+        steps = thermal_march(
+            self.capacity_j_per_k[order], a, b, self.edge_w_per_k, start_c[order], outdoor_c,
+            np.ascontiguousarray(heat_w[:, order]), burner, setpoint_c, min(capacity_w, float(furnace.outputs_w[-1])),
+            max_step_s, pattern, record(A.WORK), edge_c, mean_c, result,
+        )  # fmt: skip
+        return March(
+            edge_c=edge_c[:, place], mean_c=mean_c[:, place], heat_j=result[:, 0], fuel_j=result[:, 1],
+            fan_j=result[:, 2], starts=result[:, 3], steps=int(steps),
+        )  # fmt: skip
+
+
+@thermal.jit
+def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c, heat_w, burners, setpoint_c,
+                  capacity_w, max_step_s, patterns, works, edge_c, mean_c, result):  # fmt: skip
+    """March a plain network through its hours; fills edge_c, mean_c and result (heat, fuel, fan, starts)."""
+    burner, pattern, work = burners[0], patterns[0], works[0]
+    n = capacity.shape[0]
+    hours = outdoor_c.shape[0]
+    network = work.base_matrix
+    network[:, :] = 0.0
+    for e in range(edge_from.shape[0]):
+        a, b, g = edge_from[e], edge_to[e], edge_w_per_k[e]
+        network[a, a] += g
+        if b >= 0:
+            network[b, b] += g
+            network[a, b] -= g
+            network[b, a] -= g
+    temp_c = start_c.copy()
+    integers = np.zeros(4, dtype=np.int64)
+    floats = np.zeros(3)
+    floats[thermal.SINCE_S] = 1.0e9
+    limits = np.zeros(7)
+    limits[thermal.GAS_CAP_W] = capacity_w
+    limits[thermal.EFFICIENCY_FACTOR] = 1.0
+    limits[thermal.MAX_STEP_S] = max_step_s
+    limits[thermal.WATER_SET_C] = np.nan
+    integral = np.zeros(n)
+    mean_flow = np.zeros(0)
+    outcome = np.zeros(thermal.OUTCOMES + 2 * n)
+    heat = np.zeros(n)
+    edge_c[0] = temp_c
+    for h in range(hours):
+        for i in range(n):
+            heat[i] = heat_w[h, i]
+        for e in range(edge_from.shape[0]):
+            if edge_to[e] < 0:
+                heat[edge_from[e]] += edge_w_per_k[e] * outdoor_c[h]
+        integral[:] = 0.0
+        outcome[:] = 0.0
+        limits[thermal.SET_C] = setpoint_c[h]
+        floats[thermal.TRY_S] = thermal.FIRST_STEP_S
+        thermal.advance(3600.0, capacity, temp_c, heat, outdoor_c[h], network, burner, limits, integers, floats,
+                        pattern, work, integral, mean_flow, outcome)  # fmt: skip
+        edge_c[h + 1] = temp_c
+        for i in range(n):
+            mean_c[h, i] = integral[i] / 3600.0
+        result[h, 0] = outcome[thermal.GAS_AIR_J]
+        result[h, 1] = outcome[thermal.FUEL_J]
+        result[h, 2] = outcome[thermal.FAN_J]
+        result[h, 3] = outcome[thermal.STARTS]
+    return integers[thermal.STEP_COUNT]

@@ -1,0 +1,103 @@
+"""The warm-air side, solved once: what each run takes of flow and heat at every stage."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+import numpy as np
+
+from budget.engine.thermal import OUTDOORS, Floats
+from budget.physics import ducts as D
+from budget.physics.properties import AIR_CP_J_PER_KG_K
+from budget.van.heater import Duct, Stage
+from budget.van.model import Van
+
+SUPPLY_DENSITY_KG_PER_M3 = 1.09  # air at 50 °C and sea level
+RETURN_DENSITY_KG_PER_M3 = 1.2
+ROUGHNESS_M = {"smooth": D.SMOOTH_ROUGHNESS_M, "corrugated": D.CORRUGATED_ROUGHNESS_M, "compressed": D.CORRUGATED_ROUGHNESS_M}
+STRETCH = {"smooth": D.STRETCHED_FACTOR, "corrugated": D.STRETCHED_FACTOR, "compressed": D.COMPRESSED_FACTOR}
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class WarmAir:
+    """By stage: flows of the runs [m³/h], plenum pressure [Pa], fan power [W]; heat shares and one-way edges by zone."""
+
+    run_m3_per_h: Floats  # [stage, run]
+    pressure_pa: Floats
+    fan_w: Floats
+    heat_share: Floats  # [stage, zone]
+    edges: tuple[tuple[int, int], ...]  # from zone (or outdoors), to zone
+    flow_w_per_k: Floats  # [stage, edge]
+
+
+def network_flows(stage: Stage, runs: tuple[Duct, ...], opened: bool = False) -> tuple[Floats, float]:
+    """Flow of each run [m³/h] and plenum pressure [Pa] where this stage's fan meets the runs."""
+    flows = np.zeros(len(runs))
+    free = stage.fan_free_m3_per_h or 2.0 * stage.air_m3_per_h
+    _, pressure = D.solve_network(
+        stage.fan_pressure_pa,
+        free,
+        0.0,
+        np.array([run.length_m for run in runs]),
+        np.array([run.diameter_m for run in runs]),
+        np.array([float(run.bends) for run in runs]),
+        np.array([ROUGHNESS_M[run.hose] for run in runs]),
+        np.array([1.0 if opened else run.open_share for run in runs]),
+        np.array([STRETCH[run.hose] for run in runs]),
+        SUPPLY_DENSITY_KG_PER_M3,
+        flows,
+    )
+    return flows, float(pressure)
+
+
+def warm_air(van: Van, living: int) -> WarmAir:
+    """Solve the runs at every stage.
+
+    The flow of a stage is that of its rating plate with every outlet open; throttling or closing outlets lowers it
+    as the network says, and moves the fan's power with the air power.
+    """
+    stages, zones = van.heater.stages, len(van.cabin.zones)
+    sensor = van.cabin.zone_index(van.heater.sensor_zone)
+    if not van.ducts or all(run.open_share == 0.0 for run in van.ducts):
+        share = np.zeros((len(stages), zones))
+        share[:, sensor] = 1.0
+        return WarmAir(
+            run_m3_per_h=np.zeros((len(stages), 0)), pressure_pa=np.zeros(len(stages)),
+            fan_w=np.array([stage.fan_w for stage in stages]), heat_share=share, edges=(),
+            flow_w_per_k=np.zeros((len(stages), 0)),
+        )  # fmt: skip
+    run_flow = np.zeros((len(stages), len(van.ducts)))
+    pressure, fan_w = np.zeros(len(stages)), np.zeros(len(stages))
+    heat_share = np.zeros((len(stages), zones))
+    flow: list[dict[tuple[int, int], float]] = []
+    for s, stage in enumerate(stages):
+        flows, pascals = network_flows(stage, van.ducts)
+        open_flows, open_pascals = network_flows(stage, van.ducts, opened=True)
+        run_flow[s] = stage.air_m3_per_h * flows / open_flows.sum()
+        pressure[s] = pascals
+        fan_w[s] = D.fan_power_scaled_w(
+            stage.fan_w, float(open_flows.sum()), open_pascals, float(flows.sum()), pascals, D.FAN_FIXED_SHARE
+        )
+        gains: dict[tuple[int, int], float] = defaultdict(float)
+        for r, run in enumerate(van.ducts):
+            kg_per_s = run_flow[s, r] * RETURN_DENSITY_KG_PER_M3 / 3600.0
+            kept = D.run_delivery_share(run.loss_w_per_k, kg_per_s)
+            part = run_flow[s, r] / run_flow[s].sum()
+            zone = van.cabin.zone_index(run.zone)
+            through = OUTDOORS if run.runs_through == "outdoors" else van.cabin.zone_index(run.runs_through)
+            w_per_k = kg_per_s * AIR_CP_J_PER_KG_K
+            heat_share[s, zone] += part * kept
+            gains[living, zone] += w_per_k * kept
+            gains[through, zone] += w_per_k * (1.0 - kept)
+            gains[zone, living] += w_per_k
+            if through != OUTDOORS:
+                heat_share[s, through] += part * (1.0 - kept)
+                gains[living, through] += w_per_k * (1.0 - kept)
+        flow.append({pair: value for pair, value in gains.items() if pair[0] != pair[1]})
+    edges = tuple(sorted({pair for stage_flow in flow for pair in stage_flow}))
+    table = np.array([[stage_flow.get(pair, 0.0) for pair in edges] for stage_flow in flow])
+    return WarmAir(
+        run_m3_per_h=run_flow, pressure_pa=pressure, fan_w=fan_w, heat_share=heat_share, edges=edges,
+        flow_w_per_k=table.reshape(len(stages), len(edges)),
+    )  # fmt: skip

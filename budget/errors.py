@@ -1,0 +1,31 @@
+"""The exception tree: what can go wrong, and the exit code each ends the program with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+
+class BudgetError(Exception):
+    """Base of every error that this package raises on purpose."""
+
+    exit_code = 3
+
+
+class InputFault(BudgetError):
+    """The input was understood but cannot be run; the message is one clear sentence for each fault.
+
+    The grammar of a sentence: where (file, field, line), what is required with its unit, what arrived,
+    what to do.
+    """
+
+    exit_code = 1
+
+    def __init__(self, faults: str | Iterable[str]) -> None:
+        self.faults: tuple[str, ...] = (faults,) if isinstance(faults, str) else tuple(faults)
+        super().__init__("\n".join(self.faults))
+
+
+class BooksDoNotClose(BudgetError):
+    """An internal fault: a balance failed to close; no result may be shown."""
+
+    exit_code = 3

@@ -1,0 +1,133 @@
+"""What the full starter file sets, shows and says: an invented week on the coast of the Gulf of Riga."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+HEADS: dict[str, tuple[str, ...]] = {
+    "file": (
+        "# A winter tour, described in full; it runs as it is:  budget run my-tour.toml",
+        "# The places are real, the plan and the people are invented. Behind each line: its meaning, unit and limits.",
+        '# A line that begins with "# " and a name is left out and shows the usual value; remove the "# " to set it.',
+        "",
+    ),
+    "weather": (
+        "# WEATHER. clear-sky needs no file: it is made from the months below, or estimated where they are left out.",
+        "# A stop may have its own: write [stops.weather] below that stop.",
+    ),
+    "van": (
+        "# VAN. Words are presets of common practice; a number wins over the word that it replaces.",
+        "# heater, boiler, battery, fridge, bottles and loads also take a table of numbers from the rating plate;",
+        "# ducts, solar, water, gas, power and cabin can be given in full. `budget schema` lists every name.",
+        "# insulation may be replaced by wall_u_w_per_m2k or wall_layers (inside to outside), such as",
+        '#   wall_layers = [{ name = "foam", thickness_m = 0.03, conductivity_w_per_mk = 0.035 }]',
+        "# and the usual windows by windows of your own, such as",
+        '#   windows = [{ kind = "hinged double acrylic", faces = "left", width_m = 0.9, height_m = 0.5, count = 2 }]',
+    ),
+    "first person": ("# PEOPLE. One [[people]] each, dogs too; on a drive all are awake in the cab.",),
+    "schedules": ("# THERMOSTAT. Any number of schedules; each step holds until the next.",),
+    "shower": ("# WARM WATER. Drawn only while parked and not away.",),
+    "meal": ("# COOKING.",),
+    "kit": ("# WET KIT hung up to dry.",),
+    "away": ("# ABSENCES: nobody on board.",),
+    "habits": ("# HABITS of every day.",),
+    "closed": ("# Openings between zones that are closed at times; those not named stay closed.",),
+    "first stop": ("# STOPS in order. There is no list of places: read latitude, longitude and altitude off a map.",),
+    "exchange": ("# GAS to be had at the stop above.",),
+}
+
+VALUES: dict[str, dict[str, Any]] = {
+    "tour": {
+        "title": "Six nights on the winter coast",
+        "invented": True,
+        "timezone": "Europe/Riga",
+        "start": dt.datetime(2027, 1, 9, 12),
+        "end": dt.datetime(2027, 1, 15, 12),
+        "schedule": "ours",
+    },
+    "weather": {"source": "clear-sky"},
+    "climate": {
+        "mean_c": [-2.0, -2.5, 0.0, 5.0, 11.0, 15.0, 18.0, 17.5, 13.0, 8.0, 3.5, 0.0],
+        "daily_range_k": [4.0, 4.5, 6.0, 7.5, 8.5, 8.0, 7.5, 7.0, 6.5, 5.0, 3.5, 3.5],
+        "cloud_share": [0.8, 0.75, 0.65, 0.55, 0.5, 0.5, 0.5, 0.55, 0.6, 0.7, 0.8, 0.85],
+        "wind_m_per_s": 6.0,
+        "humidity_percent": 86.0,
+    },
+    "van": {
+        "title": "our van",
+        "length_m": 6.0,
+        "insulation": "foam 25-32 mm",
+        "heater": "warm-air and water heater 4 kW, 2 kW elements",
+        "bottles": ["11 kg exchange", "11 kg exchange"],
+        "ribs": "partly covered",
+        "cab_screens": "outside",
+        "battery_ah": 200.0,
+        "solar_w": 200.0,
+        "loads": ["lights", "phones", "standby", {"name": "desk", "power_w": 60.0, "on": ["13:00-17:00"]}],
+    },
+    "first person": {"name": "first adult", "asleep": ["22:00-06:30"], "out": ["09:00-12:00"]},
+    "second person": {"name": "second adult", "asleep": ["22:30-07:00"], "out": ["mon-fri 09:00-13:00"]},
+    "steps": {
+        "steps": [
+            {"at": "06:30", "days": "daily", "air_c": 19.0, "water_c": 60.0},
+            {"at": "09:00", "days": "daily", "air_c": 16.0},
+            {"at": "12:30", "days": "daily", "air_c": 19.0},
+            {"at": "22:00", "days": "daily", "air_c": 14.0, "water_c": "off"},
+        ]
+    },
+    "shower": {"who": "both", "use": "shower", "at": "18:00", "days": "mon,wed,fri", "litres_l": 16.0, "tap_c": 38.0},
+    "dishes": {"use": "dishes", "at": "20:00", "litres_l": 5.0, "tap_c": 42.0},
+    "meal": {"at": "19:00", "minutes_min": 35.0, "gas_kg_per_h": 0.2, "steam_g": 200.0, "vented_share": 0.3},
+    "kit": {"at": dt.datetime(2027, 1, 11, 17), "water_kg": 1.0, "surface_m2": 2.0, "zone": "wet_room"},
+    "away": {"start": dt.datetime(2027, 1, 13, 14), "end": dt.datetime(2027, 1, 13, 20)},
+    "habits": {"screens": ["17:00-09:00"], "rooflight_open": ["19:00-19:45"], "door_openings": 15.0},
+    "first stop": {
+        "place": "Ainaži",
+        "latitude_deg": 57.86,
+        "longitude_deg": 24.36,
+        "altitude_m": 4.0,
+        "arrive": dt.datetime(2027, 1, 9, 12),
+        "hookup_a": 0.0,
+    },
+    "second stop": {
+        "place": "Kuressaare",
+        "latitude_deg": 58.25,
+        "longitude_deg": 22.48,
+        "altitude_m": 4.0,
+        "arrive": dt.datetime(2027, 1, 12, 16),
+        "drive_h": 4.0,
+        "ferry_h": 0.5,
+        "hookup_a": 10.0,
+        "wind_shelter_share": 0.5,
+    },
+    "exchange": {"bottle": "11 kg exchange", "open": ["mon-fri 09:00-18:00", "sat 10:00-15:00"]},
+    # Shown commented out, where the usual value is "none" or is not a plain value.
+    "unset": {
+        "WeatherChoice.file": "our-record.csv",
+        "WeatherChoice.station_altitude_m": 4.0,
+        "VanDescription.wall_u_w_per_m2k": 1.5,
+        "VanDescription.roof_u_w_per_m2k": 1.5,
+        "VanDescription.floor_u_w_per_m2k": 1.2,
+        "VanDescription.cab_glass_u_w_per_m2k": 2.3,
+        "VanDescription.cab_curtain_w_per_k": 7.5,
+        "VanDescription.leakage_cm2": 60.0,
+        "VanDescription.vent_low_cm2": 90.0,
+        "VanDescription.vent_high_cm2": 90.0,
+        "VanDescription.fabric_capacity_j_per_k": 900_000.0,
+        "VanDescription.wet_room": True,
+        "VanDescription.garage": True,
+        "VanDescription.efficiency_share": 0.88,
+        "VanDescription.altitude_compensated": False,
+        "VanDescription.boiler": "12 L",
+        "VanDescription.boiler_l": 12.0,
+        "Exchange.price_per_kg": 3.0,
+        "Stop.depart": dt.datetime(2027, 1, 12, 11),
+        "Stop.hookup_per_kwh": 0.3,
+        "Stop.schedule": "ours",
+        "Stop.heading_deg": 225.0,
+        "Away.schedule": "ours",
+        "Habits.extract_fan": ["18:00-18:30"],
+        "Habits.snow_days": [dt.date(2027, 1, 10)],
+    },
+}

@@ -1,0 +1,156 @@
+"""A TOML file read with care: what cannot be read is refused in one sentence."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import re
+import stat
+import tomllib
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path as FilePath
+from typing import Any
+
+from budget.errors import InputFault
+from budget.tour.faults import Fault, Path
+from budget.tour.locator import key_lines, line_of
+
+MOST_BYTES = 1_000_000
+DEEPEST = 20
+_MOST_DOTS_IN_LINE = 200
+_PLACE = re.compile(r"\s*\((?:at line (\d+), column \d+|at end of document)\)$")
+
+
+@dataclass(frozen=True)
+class TomlFile:
+    """The data of a file, the name it is spoken of by, and the lines of its keys."""
+
+    name: str
+    path: FilePath
+    data: dict[str, Any]
+    text: str = field(default="", repr=False)
+
+    @cached_property
+    def lines(self) -> dict[Path, int]:
+        """Line of every key, table and list item."""
+        return key_lines(self.text)
+
+    def line(self, path: Path) -> int | None:
+        """Line of a field, or of the nearest thing that holds it, in a [tour] table too."""
+        return line_of(self.lines, path) or (line_of(self.lines, ("tour", *path)) if path else None)
+
+    def where(self, path: Path) -> str:
+        """ "my-tour.toml line 14" for a field; the file's name alone for what stands on no line."""
+        line = self.line(path)
+        return f"{self.name} line {line}" if line else self.name
+
+    def sentence(self, fault: Fault) -> str:
+        """The fault's whole sentence, file and line first."""
+        return fault.sentence(self.where(fault.path))
+
+
+def read_toml(path: FilePath, name: str | None = None) -> TomlFile:
+    """Read a TOML file; InputFault for what is missing, no file, too large, not text, not TOML, empty or too deep."""
+    named = name or str(path)
+    text = _text(path, named)
+    if any(line.count(".") > _MOST_DOTS_IN_LINE for line in text.split("\n") if not line.lstrip().startswith("#")):
+        raise InputFault(_too_deep(named))
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputFault(_syntax_sentence(named, text, str(error))) from None
+    except (RecursionError, ValueError):
+        raise InputFault(_too_deep(named)) from None
+    if not data:
+        raise InputFault(f"{named} must describe a tour or a van, got an empty file; begin with a starter file.")
+    if _depth(data) > DEEPEST:
+        raise InputFault(_too_deep(named))
+    return TomlFile(named, path, data, text)
+
+
+def _too_deep(named: str) -> str:
+    return f"{named} must not nest tables and lists deeper than {DEEPEST} levels; write the tables one after another."
+
+
+def _text(path: FilePath, named: str) -> str:
+    try:
+        mode = os.stat(path).st_mode
+        if stat.S_ISDIR(mode):
+            raise InputFault(f"{named} must be a TOML file, got a folder; name the file in it.")
+        if not stat.S_ISREG(mode):
+            raise InputFault(f"{named} must be an ordinary file, got a device or pipe; save it to a file first.")
+        with open(path, "rb") as file:
+            raw = file.read(MOST_BYTES + 1)
+    except (FileNotFoundError, NotADirectoryError, ValueError):
+        raise InputFault(f"{named} must be a file that exists, none is there; check the name and folder.") from None
+    except PermissionError:
+        raise InputFault(f"{named} must be readable, access was denied; change its permissions.") from None
+    except OSError as error:
+        reason = (error.strerror or "an unknown fault").lower()
+        raise InputFault(f"{named} must be readable, the system reports: {reason}; check the file.") from None
+    if len(raw) > MOST_BYTES:
+        raise InputFault(f"{named} must be at most 1 MB of text, got more; a tour file needs a few kilobytes.")
+    if not raw.strip():
+        raise InputFault(f"{named} must describe a tour or a van, got an empty file; begin with a starter file.")
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise InputFault(f"{named} must be UTF-8 text, got UTF-16; save it as UTF-8.")
+    if b"\0" in raw:
+        raise InputFault(f"{named} must be UTF-8 text, got binary data; name a tour file.")
+    try:
+        return raw.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise InputFault(f"{named} line {line} must be UTF-8 text, got another encoding; save it as UTF-8.") from None
+
+
+def _syntax_sentence(named: str, text: str, message: str) -> str:
+    place = _PLACE.search(message)
+    cause = re.sub(r"\('([^()]*)',?\)", lambda name: name[1].replace("', '", "."), _PLACE.sub("", message)).rstrip(".")
+    lines = text.rstrip("\n").split("\n")
+    number = int(place[1]) if place and place[1] else len(lines)
+    line = lines[min(number, len(lines)) - 1].strip()
+    cause = cause[0].lower() + cause[1:]
+    return f"{named} line {number} must be valid TOML, got {line[:60]!r} ({cause}); {_advice(line, cause)}"
+
+
+def _advice(line: str, cause: str) -> str:
+    comma = re.search(r"=\s*([+-]?\d+),(\d+)\s*(?:#.*)?$", line)
+    if comma:
+        return f"write decimals with a point, {comma[1]}.{comma[2]}."
+    if "verwrite" in cause or "twice" in cause or "mutable" in cause or "namespace" in cause:
+        return "give each name once."
+    if "illegal character" in cause and line.count('"') % 2 == 1:
+        return "end the text with a double quote."
+    if re.match(r"^[\w.\-]+\s*:\s", line):
+        return "write = between name and value."
+    if re.search(r"=\s*(?:True|False)\b", line):
+        return "write true and false in small letters."
+    if "invalid value" in cause and re.search(r"=\s*[^\d\s\[{\"'+-]", line):
+        return "put text in double quotes."
+    return "correct that line."
+
+
+def _depth(data: Any) -> int:
+    deepest, waiting = 0, [(data, 1)]
+    while waiting:
+        value, depth = waiting.pop()
+        deepest = max(deepest, depth)
+        if isinstance(value, dict):
+            waiting += [(inner, depth + 1) for inner in value.values()]
+        elif isinstance(value, list):
+            waiting += [(inner, depth + 1) for inner in value]
+    return deepest
+
+
+def plain(value: Any) -> Any:
+    """Dates and times as text, for validation; a time of day as HH:MM."""
+    if isinstance(value, dt.time):
+        return f"{value:%H:%M}"
+    if isinstance(value, (dt.datetime, dt.date)):
+        return value.isoformat()
+    if isinstance(value, dict):
+        return {key: plain(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [plain(inner) for inner in value]
+    return value

@@ -1,0 +1,116 @@
+"""What a record lacks, estimated from what it has, and said to be."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from budget.weather.air import Floats, dew_point_c, humidity_percent, saturation_pressure_pa, standard_pressure_pa
+from budget.weather.estimate import WIND_M_PER_S, estimated_climate
+from budget.weather.months import through_the_year
+from budget.weather.record import COLUMNS, HourlyWeather, check_season, tidied
+from budget.weather.sky import (
+    cloud_from_irradiance,
+    mean_through_cloud,
+    sky_temperature_c,
+    through_cloud_w_per_m2,
+)
+from budget.weather.sun import Sun, clear_sky, closed, split
+
+
+def completed(
+    given: pd.DataFrame,
+    *,
+    source: str,
+    latitude_deg: float,
+    longitude_deg: float,
+    altitude_m: float,
+    notices: tuple[str, ...] = (),
+) -> HourlyWeather:
+    """A whole record from any of its columns; temp_air is compulsory, ``cloud`` [0-1] may help.
+
+    Parameters
+    ----------
+    given : Hourly frame, indexed by the start of each hour, without holes.
+    source : Name for messages.
+    latitude_deg, longitude_deg : Place. [°]
+    altitude_m : Altitude. [m]
+    notices : Notices so far.
+
+    Estimates: humidity from a dew point at the day's lowest temperature (FAO-56 eq. 48, Allen et al. 1998), pressure of
+    the standard atmosphere, wind 4 m/s, irradiance from ``cloud`` by Kasten and Czeplak or else from the estimated
+    climate's cloudiness by Berliand, beam by Erbs, sky temperature by Martin and Berdahl.
+    """
+    frame, said = tidied(given, source)
+    index = pd.DatetimeIndex(frame.index)
+    temp_c = frame["temp_air"].to_numpy(dtype=float)
+    check_season(temp_c, index, latitude_deg, altitude_m, source)
+    estimated: list[str] = []
+    columns: dict[str, Floats] = {name: frame[name].to_numpy(dtype=float) for name in frame.columns}
+    if "relative_humidity" not in columns:
+        columns["relative_humidity"] = humidity_from_lowest_percent(temp_c, index)
+        estimated.append("relative_humidity (dew point at the day's lowest temperature)")
+    if "pressure" not in columns:
+        columns["pressure"] = np.full(len(index), float(standard_pressure_pa(np.array(altitude_m))))
+        estimated.append("pressure (standard atmosphere)")
+    if "wind_speed" not in columns:
+        columns["wind_speed"] = np.full(len(index), WIND_M_PER_S)
+        estimated.append(f"wind_speed ({WIND_M_PER_S:g} m/s)")
+    sun = Sun.over(index, latitude_deg, longitude_deg)
+    clear = clear_sky(sun, altitude_m)
+    usual_cloud = estimated_climate(latitude_deg, altitude_m)[2]
+    estimated += _irradiance(columns, sun, clear, usual_cloud)
+    if "temp_sky" not in columns:
+        vapour_pa = columns["relative_humidity"] / 100.0 * saturation_pressure_pa(temp_c)
+        cloud = columns.get("cloud")
+        if cloud is None:
+            cloud = cloud_from_irradiance(columns["ghi"], clear[0], float(np.mean(usual_cloud)))
+        columns["temp_sky"] = sky_temperature_c(temp_c, dew_point_c(vapour_pa), columns["pressure"], cloud, sun.solar_h)
+        estimated.append("temp_sky (clouds and dew point)")
+    if estimated:
+        said.append(f"{source}: estimated, for want of a column: {'; '.join(estimated)}.")
+    return HourlyWeather(
+        frame=pd.DataFrame({name: columns[name] for name in COLUMNS}, index=index),
+        notices=(*notices, *said),
+        source=source,
+        latitude_deg=latitude_deg,
+        longitude_deg=longitude_deg,
+        altitude_m=altitude_m,
+    )
+
+
+def humidity_from_lowest_percent(temp_c: Floats, index: pd.DatetimeIndex) -> Floats:
+    """Relative humidity of each hour with the dew point at the day's lowest temperature. [%]"""
+    days = pd.Series(temp_c).groupby(index.tz_localize(None).normalize().to_numpy()).transform("min").to_numpy()
+    return humidity_percent(temp_c, saturation_pressure_pa(days))
+
+
+def _irradiance(
+    columns: dict[str, Floats], sun: Sun, clear: tuple[Floats, Floats, Floats], usual_cloud: tuple[float, ...]
+) -> list[str]:
+    """Fill in ghi, dni and dhi in place; what was estimated, in words."""
+    known = [name for name in ("ghi", "dni", "dhi") if name in columns]
+    if len(known) == 3:
+        return []
+    if "dni" in known and "dhi" in known:
+        columns["ghi"] = columns["dni"] * sun.cos_zenith + columns["dhi"]
+        return ["ghi (sum of beam and diffuse)"]
+    if "ghi" in known and "dni" in known:
+        columns["dni"], columns["dhi"] = closed(sun, columns["ghi"], columns["dni"])
+        return ["dhi (global less beam)"]
+    if "ghi" in known and "dhi" in known:
+        over = np.maximum(columns["ghi"] - columns["dhi"], 0.0) / np.maximum(sun.cos_zenith, 0.05)
+        columns["dni"] = np.where(sun.cos_zenith > 0.05, np.minimum(over, sun.dni_extra), 0.0)
+        return ["dni (global less diffuse)"]
+    if "ghi" in known:
+        columns["dni"], columns["dhi"] = split(sun, columns["ghi"])
+        return ["dni and dhi (Erbs' split of ghi)"]
+    for name in known:
+        del columns[name]
+    if "cloud" in columns:
+        columns["ghi"] = through_cloud_w_per_m2(clear[0], columns["cloud"])
+        columns["dni"], columns["dhi"] = split(sun, columns["ghi"])
+        return ["ghi, dni and dhi (clear sky through the cloud column)"]
+    cloud = np.clip(through_the_year(usual_cloud, sun.index), 0.0, 1.0)
+    columns["ghi"], columns["dni"], columns["dhi"] = mean_through_cloud(clear[1], clear[2], sun.cos_zenith, cloud)
+    return ["ghi, dni and dhi (clear sky through the cloudiness usual for the latitude, ± 0.2)"]

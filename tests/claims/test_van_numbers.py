@@ -1,0 +1,176 @@
+"""The numbers shown for a van, and whether the whole of them is a plausible van."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from sample_vans import DESCRIPTIONS, one_room, sample_vans
+from scipy.linalg import expm
+
+from budget.units import SUFFIXES
+from budget.van.derived import air_w_per_k, loss_w_per_k, numbers
+from budget.van.description import VanDescription
+from budget.van.elements import glazing_w_per_k, opaque_w_per_k, shell_w_per_k, zone_w_per_k
+from budget.van.model import Van
+
+VANS = sample_vans()
+
+
+def value(van: Van, name: str, *stated: float) -> float:
+    (row,) = [row for row in numbers(van, *stated) if row.name == name]
+    return row.value
+
+
+def hours_to_warm(van: Van, from_c: float, to_c: float, most_h: float) -> float | None:
+    """Hours at rated output until the living air is warm, all else starting cold, all heat into the living area.
+
+    The linear network of air and fabric nodes, exact by the matrix exponential, in steps of one minute; screens up,
+    openings closed, air exchange at 4 m/s and the final temperatures.
+    """
+    zones, n = van.cabin.zones, len(van.cabin.zones)
+    flows, capacity = np.zeros((2 * n, 2 * n)), np.zeros(2 * n)
+
+    def join(one: int, other: int | None, conductance: float) -> None:
+        flows[one, one] -= conductance
+        if other is not None:
+            flows[other, other] -= conductance
+            flows[one, other] += conductance
+            flows[other, one] += conductance
+
+    for k, zone in enumerate(zones):
+        capacity[k], capacity[n + k] = zone.air_capacity_j_per_k, zone.fabric_capacity_j_per_k
+        opaque = sum(map(opaque_w_per_k, zone.opaque))
+        glass = sum(glazing_w_per_k(pane, 1.0) for pane in zone.glazing)
+        join(k, n + k, zone.fabric_coupling_w_per_k)
+        join(k, None, opaque * (1 - zone.fabric_loss_share) + glass + air_w_per_k(zone, to_c, from_c, 4.0))
+        join(n + k, None, opaque * zone.fabric_loss_share)
+    for opening in van.cabin.openings:
+        ends = [van.cabin.zone_index(name) for name in opening.between]
+        join(ends[0], ends[1], opening.closed_w_per_k + 0.34 * opening.closed_m3_per_h)
+    system = np.zeros((2 * n + 1, 2 * n + 1))
+    system[:-1, :-1] = flows / capacity[:, None]
+    living = van.cabin.zone_index("living")
+    system[living, -1] = van.heater.rated_w / capacity[living]
+    minute = expm(system * 60.0)
+    state = np.zeros(2 * n + 1)
+    state[-1] = 1.0
+    for minutes in range(1, int(60 * most_h) + 1):
+        state = minute @ state
+        if state[living] >= to_c - from_c:
+            return minutes / 60.0
+    return None
+
+
+@pytest.mark.parametrize("name", VANS)
+def test_every_number_shown_is_finite_has_a_known_unit_and_a_name_of_its_own(name: str) -> None:
+    """Two bottles of one name show the same row twice; every other name is there once."""
+    rows = numbers(VANS[name])
+    shown = {*SUFFIXES.values(), "kJ/K", "MJ/K", "Ah/day", "m³/h"}
+    assert all(np.isfinite(row.value) and row.value >= 0.0 and row.unit in shown for row in rows)
+    names = [row.name for row in rows if "kg " not in row.name]
+    assert len(set(names)) == len(names)
+
+
+@pytest.mark.parametrize("name", VANS)
+def test_the_elements_add_up_to_their_zone_and_the_zones_to_the_van(name: str) -> None:
+    """Σ A U, screens down and up. Tolerance: sums of floats."""
+    van = VANS[name]
+    for share, screens in ((0.0, "down"), (1.0, "up")):
+        total = 0.0
+        for zone in van.cabin.zones:
+            by_hand = sum(opaque_w_per_k(part) for part in zone.opaque)
+            for pane in zone.glazing:
+                screened = pane.u_screened_w_per_m2k if share and pane.u_screened_w_per_m2k else pane.u_w_per_m2k
+                by_hand += pane.area_m2 * screened
+            assert value(van, f"{zone.name}: shell, screens {screens}") == pytest.approx(by_hand, rel=1e-12)
+            total += by_hand
+        assert value(van, f"all shells, screens {screens}") == pytest.approx(total, rel=1e-12)
+
+
+@pytest.mark.parametrize("name", VANS)
+def test_screens_never_lose_heat(name: str) -> None:
+    van = VANS[name]
+    assert shell_w_per_k(van.cabin, 1.0) <= shell_w_per_k(van.cabin, 0.5) <= shell_w_per_k(van.cabin, 0.0)
+    assert loss_w_per_k(van, 1.0) <= loss_w_per_k(van, 0.0)
+
+
+def test_a_room_of_40_m2_at_2_w_per_m2k_without_air_loses_80_w_per_k() -> None:
+    """The lumped box of the closed forms: 80 W/K, 600 kJ/K."""
+    van = one_room()
+    assert loss_w_per_k(van) == pytest.approx(80.0, rel=1e-12)
+    assert value(van, "heat capacity of the whole van") == pytest.approx(0.6, rel=1e-12)
+
+
+def test_an_unheated_zone_is_a_resistance_in_series() -> None:
+    """Living 40 W/K of its own, a garage 10 W/K behind a bulkhead of 15 W/K: 40 + 1 / (1/10 + 1/15) = 46 W/K.
+
+    Instead of the 15 W/K, a bulkhead that lets as much heat through with its air: at 20 °C and 1.204 kg/m³ (ideal gas,
+    sea level) 1 m³/h carries 0.3365 W/K, so 44.58 m³/h. Tolerance there: the digits of 44.58.
+    """
+    room = {"air_m3": 5.0, "air_capacity_j_per_k": 1e5, "fabric_capacity_j_per_k": 1e5, "fabric_coupling_w_per_k": 50.0}
+    shells = {"living": 40.0, "garage": 10.0}
+    zones = [
+        room | {"name": name, "opaque": [{"name": "shell", "area_m2": area, "faces": "left", "u_w_per_m2k": 1.0}]}
+        for name, area in shells.items()
+    ]
+    bulkhead = {"name": "bulkhead", "between": ["living", "garage"], "closed_w_per_k": 15.0}
+    assert loss_w_per_k(one_room(cabin={"zones": zones, "openings": [bulkhead]})) == pytest.approx(46.0, rel=1e-12)
+    by_air = bulkhead | {"closed_w_per_k": 0.0, "closed_m3_per_h": 44.58}
+    assert loss_w_per_k(one_room(cabin={"zones": zones, "openings": [by_air]})) == pytest.approx(46.0, abs=0.002)
+
+
+@pytest.mark.parametrize("name", [name for name in VANS if name != "one_room"])
+def test_one_heated_zone_loses_more_than_its_own_shell_and_less_than_every_zone_heated(name: str) -> None:
+    van = VANS[name]
+    living = van.cabin.zones[van.cabin.zone_index("living")]
+    own = zone_w_per_k(living, 1.0) + air_w_per_k(living, 20.0, 0.0, 4.0)
+    every = value(van, "every zone heated, screens up")
+    assert own < value(van, "living heated, screens up") < every
+
+
+def test_the_demo_van_loses_about_60_to_90_w_per_k_with_screens_and_curtain() -> None:
+    """Common practice, no source. Heated zones lie between the living area alone and every zone, so both are near."""
+    assert 55.0 <= value(VANS["demo"], "living heated, screens up") <= 90.0
+    assert 60.0 <= value(VANS["demo"], "every zone heated, screens up") <= 90.0
+
+
+@pytest.mark.parametrize("name", ["demo", "heavy", "staged"])
+def test_a_van_built_for_winter_gets_from_minus_15_to_20_degrees_within_4_hours(name: str) -> None:
+    """At rated output; common practice, no source."""
+    hours = hours_to_warm(VANS[name], -15.0, 20.0, 4.0)
+    assert hours is not None
+    assert hours > 0.5
+
+
+def test_a_bare_van_with_a_small_heater_never_gets_there() -> None:
+    """1500 W into more than 100 W/K lifts it by less than 15 K."""
+    assert hours_to_warm(VANS["tiny_bare"], -15.0, 20.0, 48.0) is None
+
+
+@pytest.mark.parametrize("name", [name for name in VANS if name != "one_room"])
+def test_leakage_and_fixed_vents_stay_within_10_to_60_m3_per_h(name: str) -> None:
+    """Common practice, no source: from still air to 4 m/s at the van, 20 K."""
+    for wind_m_per_s in (0.0, 4.0):
+        assert 10.0 <= value(VANS[name], "air exchange of the whole van", 20.0, 0.0, wind_m_per_s) <= 60.0
+
+
+def test_wind_and_cold_bring_more_air() -> None:
+    flows = [value(VANS["demo"], "air exchange of the whole van", 20.0, 0.0, wind) for wind in (0.0, 2.0, 4.0, 8.0)]
+    assert flows == sorted(flows)
+    colder = value(VANS["demo"], "air exchange of the whole van", 20.0, -20.0, 0.0)
+    assert colder > flows[0]
+
+
+def test_usable_charge_energy_and_bottles_of_the_demo_van() -> None:
+    """200 Ah to 10 %: 180 Ah, at 12.8 V 2304 Wh; two bottles of 11 + 12.5 kg; 100 L and a boiler of 12 L."""
+    van = VANS["demo"]
+    assert value(van, "usable charge") == pytest.approx(180.0)
+    assert value(van, "usable energy") == pytest.approx(2304.0)
+    assert value(van, "gas bottles at departure") == pytest.approx(47.0)
+    assert value(van, "water at departure") == pytest.approx(112.0)
+
+
+def test_a_part_used_bottle_shows_what_is_in_it() -> None:
+    van = VanDescription.model_validate(DESCRIPTIONS["electric_only"]).to_van()
+    assert value(van, "5 kg exchange: contents") == 0.0
+    assert value(van, "gas bottles at departure") == pytest.approx(6.0)
