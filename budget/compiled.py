@@ -53,7 +53,7 @@ def cache_folder() -> Path | None:
 def is_compiled() -> bool:
     """True when code for these sources has been compiled before (a first run takes some seconds)."""
     folder = cache_folder()
-    return folder is not None and any(folder.rglob("*.nbi"))
+    return folder is not None and any(folder.rglob("*march_some*.nbi"))
 
 
 def jit(function: F) -> F:

@@ -235,27 +235,24 @@ BURNER = np.dtype(
     ]
 )
 
-# Sparse elimination order: rows below and columns right of each pivot.
-PATTERN = np.dtype(
-    [
-        ("nodes", "i8"),
-        ("row_start", "i8", (NODES + 1,)),
-        ("rows", "i8", (NODES * NODES,)),
-        ("column_start", "i8", (NODES + 1,)),
-        ("columns", "i8", (NODES * NODES,)),
-    ]
-)
+# Leaves (nodes with at most one neighbour) come first, each with the node it hangs on.
+PATTERN = np.dtype([("nodes", "i8"), ("leaves", "i8"), ("parent", "i8", (NODES,))])
 
 WORK = np.dtype(
     [
-        ("base_matrix", "f8", (NODES, NODES)),
+        ("base", "f8", (NODES, NODES)),
         ("matrix", "f8", (NODES, NODES)),
+        ("leaf_sum", "f8", (NODES,)),
+        ("leaf_g", "f8", (NODES,)),
+        ("leaf_inverse", "f8", (NODES,)),
+        ("leaf_pull", "f8", (NODES,)),
         ("pivots", "f8", (NODES,)),
         ("heat_w", "f8", (NODES,)),
+        ("storage", "f8", (NODES,)),
         ("t1", "f8", (NODES,)),
         ("t2", "f8", (NODES,)),
         ("t3", "f8", (NODES,)),
-        ("d1", "f8", (NODES,)),
+        ("d2", "f8", (NODES,)),
         ("mean", "f8", (NODES,)),
         ("share", "f8", (NODES,)),
         ("flow", "f8", (DUCT_EDGES,)),

@@ -5,7 +5,8 @@ from __future__ import annotations
 from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine import thermal as T
-from budget.engine.state import ACTIVE, BOTTLE_EMPTY_KG, CUT_OUT, LIQUID_GAS_J_PER_KG_K, node_capacity
+from budget.engine.state import ACTIVE, BOTTLE_EMPTY_KG, CUT_OUT, LIQUID_GAS_J_PER_KG_K, bottle_capacity_j_per_k
+from budget.physics.battery import charge_limit_share
 from budget.physics.bottle import (
     deliverable_kg,
     temperature_at_pressure_c,
@@ -41,66 +42,68 @@ def swap_bottles(van, hour, outside, state, flow, at):
         elif left > van.swap_below_share * full:
             continue
         node = van.bottle_node[b]
-        before_j = (van.capacity_j_per_k[node] + LIQUID_GAS_J_PER_KG_K * left) * state.temp_c[node]
-        new_c = outside[A.TEMP_C]
+        shell = van.capacity_j_per_k[node]
+        outdoor_c = outside[A.TEMP_C]
+        held_j = (shell + LIQUID_GAS_J_PER_KG_K * left) * state.temp_c[node]
         if van.bottle_refillable[b] == 0:
             flow[at.swap_out_kg + b] += state.propane_kg[b]
             flow[at.swap_out_butane_kg + b] += state.butane_kg[b]
             state.propane_kg[b] = 0.0
             state.butane_kg[b] = 0.0
             added = full
+            brought_j = (shell + LIQUID_GAS_J_PER_KG_K * full) * outdoor_c - held_j
         else:
             added = full - left
-            held = van.capacity_j_per_k[node] + LIQUID_GAS_J_PER_KG_K * left
-            poured = LIQUID_GAS_J_PER_KG_K * added
-            new_c = (held * state.temp_c[node] + poured * new_c) / (held + poured)
+            brought_j = LIQUID_GAS_J_PER_KG_K * added * outdoor_c
         propane = added * van.bottle_propane_share[b]
         state.propane_kg[b] += propane
         state.butane_kg[b] += added - propane
         flow[at.swap_in_kg + b] += propane
         flow[at.swap_in_butane_kg + b] += added - propane
         flow[at.swaps + b] += 1.0
-        state.temp_c[node] = new_c
-        after_j = (van.capacity_j_per_k[node] + LIQUID_GAS_J_PER_KG_K * full) * new_c
-        flow[at.swap_j + b] += after_j - before_j
+        state.temp_c[node] = (held_j + brought_j) / (shell + LIQUID_GAS_J_PER_KG_K * full)
+        flow[at.swap_j + b] += brought_j
 
 
 @jit
-def limit_bottles(van, outside, state, factors, scratch, flow, at):
-    """What each bottle can give in the coming quarter [kg], and its wall's conductance for the network."""
-    outdoor_c = outside[A.TEMP_C]
+def ready_bottles(van, outside, state, scratch):
+    """At the hour's start: each bottle's wall, latent heat, and the temperature at which its pressure fails."""
     need_pa = outside[A.PRESSURE_PA] + van.regulator_need_pa
     for b in range(van.bottles):
-        node = van.bottle_node[b]
         propane = state.propane_kg[b]
         butane = state.butane_kg[b]
-        liquid = propane + butane
-        level = min(1.0, liquid / van.bottle_net_kg[b])
-        coupling = wetted_coupling_w_per_k(
-            level, van.bottle_diameter_m[b], van.bottle_net_kg[b], WALL_FILM_W_PER_M2K
-        )
-        zone_edge = van.bottle_zone_edge[b]
-        locker_c = outdoor_c
-        if zone_edge >= 0:
-            zone_c = state.temp_c[van.edge_to[zone_edge]]
-            locker_c = outdoor_c + van.locker_share * (zone_c - outdoor_c)
-            scratch.edge_w_per_k[zone_edge] = coupling * van.locker_share
-            scratch.edge_w_per_k[van.bottle_outdoor_edge[b]] = coupling * (1.0 - van.locker_share)
-        else:
-            scratch.edge_w_per_k[van.bottle_outdoor_edge[b]] = coupling
+        level = min(1.0, (propane + butane) / van.bottle_net_kg[b])
+        coupling = wetted_coupling_w_per_k(level, van.bottle_diameter_m[b], van.bottle_net_kg[b], WALL_FILM_W_PER_M2K)
+        scratch.bottle_coupling[b] = coupling
+        if van.bottle_zone_edge[b] >= 0:
+            scratch.edge_w_per_k[van.bottle_zone_edge[b]] = coupling * van.locker_share
+        scratch.edge_w_per_k[van.bottle_outdoor_edge[b]] = coupling * (1.0 - van.locker_share)
+        if propane + butane > BOTTLE_EMPTY_KG:
+            scratch.bottle_limit_c[b] = temperature_at_pressure_c(need_pa, propane, butane)
+            scratch.bottle_latent[b] = vapour_latent_heat_j_per_kg(state.temp_c[van.bottle_node[b]], propane, butane)
+
+
+@jit
+def limit_bottles(van, outside, state, scratch):
+    """What each bottle can give in the coming quarter. [kg]"""
+    outdoor_c = outside[A.TEMP_C]
+    for b in range(van.bottles):
         scratch.bottle_limit_kg[b] = 0.0
+        liquid = state.propane_kg[b] + state.butane_kg[b]
         if liquid > BOTTLE_EMPTY_KG:
-            limit_c = temperature_at_pressure_c(need_pa, propane, butane)
-            bottle_c = state.temp_c[node]
+            locker_c = outdoor_c
+            if van.bottle_zone_edge[b] >= 0:
+                zone_c = state.temp_c[van.edge_to[van.bottle_zone_edge[b]]]
+                locker_c = outdoor_c + van.locker_share * (zone_c - outdoor_c)
             scratch.bottle_limit_kg[b] = deliverable_kg(
                 QUARTER_S,
                 liquid - BOTTLE_EMPTY_KG,
-                bottle_c,
-                limit_c,
-                node_capacity(van, factors, state, node),
-                coupling,
+                state.temp_c[van.bottle_node[b]],
+                scratch.bottle_limit_c[b],
+                bottle_capacity_j_per_k(van, state, b),
+                scratch.bottle_coupling[b],
                 locker_c,
-                vapour_latent_heat_j_per_kg(bottle_c, propane, butane),
+                scratch.bottle_latent[b],
             )
 
 
@@ -134,7 +137,7 @@ def gas_at_hand(van, hour, state, scratch, wanted_kg):
 def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, at):
     """Set what the thermostat may ask and use in the quarter: setpoints, gas by the bottle, watts by the hook-up."""
     limits = scratch.limits
-    limit_bottles(van, outside, state, factors, scratch, flow, at)
+    limit_bottles(van, outside, state, scratch)
     running = hour.heater_allowed == 1 and state.flags[CUT_OUT] == 0
     set_c = hour.set_c[q]
     limits[T.SET_C] = set_c + factors[A.SETPOINT_K] if running else T.np.nan
@@ -146,17 +149,22 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
     hooked = budget_w > 0.0
     fridge_gas = 0.0
     fridge_w = 0.0
+    cooking_w = min(hour.cooking_electric_w, budget_w)
     if van.fridge_use == 1 and hooked:
-        fridge_w = min(van.fridge_electric_w, budget_w)
+        fridge_w = min(van.fridge_electric_w, budget_w - cooking_w)
     elif van.fridge_use == 0 or van.fridge_use == 1:
         fridge_gas = van.fridge_gas_kg_per_h / 4.0 if hour.gas_open == 1 else 0.0
-    cooking_w = min(hour.cooking_electric_w, budget_w)
     budget_w = max(0.0, budget_w - fridge_w - cooking_w)
     charger_w = 0.0
     if hooked:
-        charger_w = min(
-            budget_w, van.mains_charger_a * van.nominal_v / van.mains_efficiency, max(80.0, 0.5 * budget_w)
+        share = charge_limit_share(
+            van.chemistry, state.temp_c[van.battery_node], state.charge_ah[0] / state.charge_ah[1]
         )
+        loads_w = van.standby_w + burner.fan_w[0]
+        for i in range(van.loads):
+            loads_w += scratch.load_now_w[i]
+        asked_w = loads_w + van.max_charge_a * share * van.nominal_v
+        charger_w = min(budget_w, min(asked_w, van.mains_charger_a * van.nominal_v) / van.mains_efficiency)
     scratch.power_w[0] = charger_w
     scratch.power_w[1] = fridge_w + cooking_w
     left_w = budget_w - charger_w
@@ -194,11 +202,52 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
         if cap_w < 0.6 * burner.outputs_w[0]:
             cap_w = 0.0
     limits[T.GAS_CAP_W] = cap_w
-    if not T.np.isnan(limits[T.SET_C]) and cap_w == 0.0 and hour.fuel != 1:
+    if gas_heats and not T.np.isnan(limits[T.SET_C]) and cap_w < rated_w and element_w == 0.0:
         short_k = limits[T.SET_C] - state.temp_c[burner.sensor]
-        if short_k > 0.0 and element_w == 0.0:
-            missing_w = min(rated_w, short_k * 60.0)
+        missing_w = min(rated_w, max(0.0, short_k) * 60.0) - cap_w
+        if missing_w > 0.0:
             flow[at.unserved_heating_kg] += missing_w / lowest * QUARTER_S / PROPANE_LOWER_J_PER_KG
+
+
+@jit
+def drawn_content_j_per_kg(van, state, scratch, fuel_j, total_kg):
+    """Heating value of the vapour that feeds the quarter: it is richer in propane than the liquid. [J/kg]
+
+    The amount drawn follows from the value and, slightly, the value from the amount: found by repetition.
+    """
+    mixed = False
+    for b in range(van.bottles):
+        mixed = mixed or state.butane_kg[b] > 0.0
+    content = PROPANE_LOWER_J_PER_KG
+    if not mixed:
+        return content
+    for _ in range(12):
+        wanted = scratch.gas_kg[HOB] + scratch.gas_kg[FRIDGE] + fuel_j / content
+        drawn_j = 0.0
+        drawn_kg = 0.0
+        for b in range(van.bottles):
+            drawn = wanted * feeding_share(van, state, scratch, b, total_kg)
+            if drawn > 0.0:
+                bottle_c = state.temp_c[van.bottle_node[b]]
+                propane, butane = withdraw(bottle_c, state.propane_kg[b], state.butane_kg[b], drawn)
+                drawn_kg += state.propane_kg[b] - propane + state.butane_kg[b] - butane
+                drawn_j += (state.propane_kg[b] - propane) * PROPANE_LOWER_J_PER_KG
+                drawn_j += (state.butane_kg[b] - butane) * BUTANE_LOWER_J_PER_KG
+        if drawn_kg <= 0.0:
+            return content
+        before = content
+        content = drawn_j / drawn_kg
+        if abs(content - before) <= 1e-14 * content:
+            break
+    return content
+
+
+@jit
+def feeding_share(van, state, scratch, b, total_kg):
+    """Share of the quarter's gas that a bottle gives. [0-1]"""
+    if van.changeover == PARALLEL:
+        return scratch.bottle_limit_kg[b] / total_kg if total_kg > 0.0 else 0.0
+    return 1.0 if b == state.flags[ACTIVE] else 0.0
 
 
 @jit
@@ -206,29 +255,22 @@ def feed_bottles(van, state, scratch, flow, at):
     """Draw the quarter's gas from the bottles, with the latent heat that chills them."""
     fuel_j = scratch.outcome[T.FUEL_J]
     count = van.bottles
-    active = state.flags[ACTIVE]
-    share_propane = 1.0
-    liquid = state.propane_kg[active] + state.butane_kg[active]
-    if liquid > 0.0:
-        share_propane = state.propane_kg[active] / liquid
-    content = share_propane * PROPANE_LOWER_J_PER_KG + (1.0 - share_propane) * BUTANE_LOWER_J_PER_KG
-    wanted = scratch.gas_kg[HOB] + scratch.gas_kg[FRIDGE] + fuel_j / content
-    flow[at.cooking_kg] += scratch.gas_kg[HOB]
-    flow[at.fridge_kg] += scratch.gas_kg[FRIDGE]
-    if wanted <= 0.0:
+    open_kg = scratch.gas_kg[HOB] + scratch.gas_kg[FRIDGE]
+    if open_kg + fuel_j <= 0.0:
         return
     total = 0.0
     for b in range(count):
-        if van.changeover == PARALLEL or b == active:
-            total += scratch.bottle_limit_kg[b]
+        total += scratch.bottle_limit_kg[b]
+    content = drawn_content_j_per_kg(van, state, scratch, fuel_j, total)
+    wanted = open_kg + fuel_j / content
+    flow[at.cooking_kg] += scratch.gas_kg[HOB]
+    flow[at.fridge_kg] += scratch.gas_kg[FRIDGE]
+    flow[at.open_flame_j] += open_kg * content
+    water_j = scratch.outcome[T.WATER_FUEL_J]
+    flow[at.hot_water_kg] += water_j / content
+    flow[at.heating_kg] += (fuel_j - water_j) / content
     for b in range(count):
-        part = 0.0
-        if van.changeover == PARALLEL:
-            if total > 0.0:
-                part = scratch.bottle_limit_kg[b] / total
-        elif b == active:
-            part = 1.0
-        drawn = wanted * part
+        drawn = wanted * feeding_share(van, state, scratch, b, total)
         if drawn <= 0.0:
             continue
         node = van.bottle_node[b]

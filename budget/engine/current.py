@@ -65,6 +65,7 @@ def run_battery(van, hour, outside, factors, state, scratch, flow, at):
     element_j = scratch.outcome[T.ELECTRIC_AIR_J] + scratch.outcome[T.ELECTRIC_WATER_J]
     mains_w = mains_ah / QUARTER_H * volts / van.mains_efficiency + scratch.power_w[1]
     flow[at.mains_j] += mains_w * 900.0 + element_j
+    flow[at.mains_appliances_j] += scratch.power_w[1] * 900.0
 
     net_ah = solar_ah + alternator_ah + mains_ah - wanted_ah
     if net_ah >= 0.0:

@@ -15,18 +15,21 @@ from budget.physics.properties import (
 SURFACE_FILM_W_PER_M2K = 3.0  # natural convection at a cold pane or wall, common practice, no source
 CLOTH_FILM_W_PER_M2K = 4.0  # cloth hung in moving air, common practice, no source
 QUARTER_S = 900.0
+HALF_S = 1800.0
 BARELY_WET_KG_PER_M2 = 0.001  # a film that is seen
 
 
 @jit
 def move_vapour(van, hour, outside, state, scratch, flow, at):
-    """One quarter of the vapour balance; its latent heat is left in scratch.latent_w, the hob's in cooking_w."""
+    """Half an hour of the vapour balance; its latent heat is left in scratch.latent_w, the hob's in cooking_w."""
     outdoor_c = outside[A.TEMP_C]
     pressure = outside[A.PRESSURE_PA]
     screens = hour.screens
     zones = van.zones
     for z in range(zones):
-        scratch.source_kg_per_s[z] = scratch.vapour_kg_per_s[z] + scratch.shower_vapour_kg[z] / QUARTER_S
+        scratch.source_kg_per_s[z] = scratch.vapour_kg_per_s[z] + scratch.shower_vapour_kg[z] / HALF_S
+        flow[at.vapour_source_kg + z] += scratch.shower_vapour_kg[z]
+        scratch.shower_vapour_kg[z] = 0.0
         scratch.latent_w[z] = 0.0
         scratch.cooking_w[z] = 0.0
         scratch.flow_in_kg_per_s[z] = scratch.vent_kg_per_s[z]
@@ -36,12 +39,12 @@ def move_vapour(van, hour, outside, state, scratch, flow, at):
     steam = hour.cooking_steam_kg / 3600.0 * kept
     hob_vapour = burned_kg_per_s * PROPANE_BURNED_WATER_SHARE * kept + steam
     scratch.source_kg_per_s[van.living] += hob_vapour
-    flow[at.vapour_source_kg + van.living] += hob_vapour * QUARTER_S
+    flow[at.vapour_source_kg + van.living] += hob_vapour * HALF_S
     # The lower heating value is all sensible; what boils off as steam takes its latent heat from the flame.
     hob_w = burned_kg_per_s * PROPANE_LOWER_J_PER_KG * kept
     hob_w = max(0.0, hob_w - steam * VAPOUR_LATENT_J_PER_KG)
     scratch.cooking_w[van.living] = hob_w
-    flow[at.cooking_j + van.living] += hob_w * QUARTER_S
+    flow[at.cooking_j + van.living] += hob_w * HALF_S
 
     cloth = mass_coefficient_kg_per_m2s(CLOTH_FILM_W_PER_M2K)
     for z in range(zones):
@@ -49,14 +52,14 @@ def move_vapour(van, hour, outside, state, scratch, flow, at):
             air_c = state.temp_c[van.air_node[z]]
             rate = wet_area_share(state.kit_kg[z], state.kit_start_kg[z])
             rate *= kit_drying_kg_per_s(state.kit_m2[z], cloth, air_c, state.ratio[z], pressure)
-            dried = min(state.kit_kg[z], rate * QUARTER_S)
+            dried = min(state.kit_kg[z], rate * HALF_S)
             state.kit_kg[z] -= dried
-            scratch.source_kg_per_s[z] += dried / QUARTER_S
-            scratch.latent_w[z] -= dried * VAPOUR_LATENT_J_PER_KG / QUARTER_S
+            scratch.source_kg_per_s[z] += dried / HALF_S
+            scratch.latent_w[z] -= dried * VAPOUR_LATENT_J_PER_KG / HALF_S
             flow[at.drying_kg + z] += dried
 
-    extract = hour.extract_kg_per_s
-    if extract > 0.0 and van.wet >= 0:
+    extract = scratch.extract_kg_s[0]
+    if extract > 0.0:
         scratch.flow_in_kg_per_s[van.living] += extract
         scratch.flow_out_kg_per_s[van.wet] += extract
         if van.wet != van.living:
@@ -73,7 +76,7 @@ def move_vapour(van, hour, outside, state, scratch, flow, at):
 
     surfaces = van.surfaces
     vapour_step(
-        QUARTER_S, van.air_kg[:zones], state.ratio[:zones], scratch.flow_in_kg_per_s[:zones],
+        HALF_S, van.air_kg[:zones], state.ratio[:zones], scratch.flow_in_kg_per_s[:zones],
         scratch.flow_out_kg_per_s[:zones], outside[A.HUMIDITY_RATIO], scratch.exchange_kg_s[:zones, :zones],
         scratch.source_kg_per_s[:zones], van.surface_zone[:surfaces], van.surface_area_m2[:surfaces],
         scratch.surface_saturation[:surfaces], state.condensed_kg[:surfaces], scratch.surface_rate[:surfaces],
@@ -88,15 +91,15 @@ def move_vapour(van, hour, outside, state, scratch, flow, at):
             if other != z:
                 out += scratch.exchange_kg_s[z, other] * scratch.ratio_new[z]
                 out -= scratch.exchange_kg_s[other, z] * scratch.ratio_new[other]
-        flow[at.vapour_out_kg + z] += out * QUARTER_S
-        flow[at.air_change_m3 + z] += scratch.vent_m3_per_h[z] * QUARTER_S / 3600.0
+        flow[at.vapour_out_kg + z] += out * HALF_S
+        flow[at.air_change_m3 + z] += scratch.vent_m3_per_h[z] * HALF_S / 3600.0
         state.ratio[z] = scratch.ratio_new[z]
     for k in range(van.surfaces):
         moved = scratch.surface_moved_kg[k]
         state.condensed_kg[k] = max(0.0, state.condensed_kg[k] + moved)
         flow[at.condensing_kg + k] += moved
-        scratch.latent_w[van.surface_zone[k]] += moved * VAPOUR_LATENT_J_PER_KG / QUARTER_S
+        scratch.latent_w[van.surface_zone[k]] += moved * VAPOUR_LATENT_J_PER_KG / HALF_S
         if state.condensed_kg[k] > BARELY_WET_KG_PER_M2 * van.surface_area_m2[k]:
-            flow[at.wet_s + k] += QUARTER_S
+            flow[at.wet_s + k] += HALF_S
     for z in range(zones):
-        flow[at.latent_j + z] += scratch.latent_w[z] * QUARTER_S
+        flow[at.latent_j + z] += scratch.latent_w[z] * HALF_S

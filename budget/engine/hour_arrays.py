@@ -9,7 +9,7 @@ import numpy as np
 from budget.engine import arrays as A
 from budget.engine.thermal import Floats
 from budget.engine.van_arrays import BuiltVan
-from budget.physics.properties import humidity_ratio
+from budget.physics.properties import humidity_ratio, saturation_ratio
 from budget.weather.air import saturation_pressure_pa
 
 if TYPE_CHECKING:
@@ -78,7 +78,10 @@ def weather_array(weather: HourlyWeather, timeline: Timeline, planes: dict[str, 
         frame["wind_speed"].to_numpy(dtype=float) * timeline.wind_factor, timeline.speed_m_per_s
     )
     vapour_pa = humidity * saturation_pressure_pa(temp_c)  # relative humidity of a record is over liquid water
-    rows[:, A.HUMIDITY_RATIO] = [humidity_ratio(v, p) for v, p in zip(vapour_pa, pressure, strict=True)]
+    # Below freezing that may exceed saturation over ice, where frost settles; the march knows only ice there.
+    rows[:, A.HUMIDITY_RATIO] = [
+        min(humidity_ratio(v, p), saturation_ratio(t, p)) for v, p, t in zip(vapour_pa, pressure, temp_c, strict=True)
+    ]
     rows[:, A.PRESSURE_PA] = pressure
     rows[:, A.SKY_DELTA_K] = np.maximum(temp_c - frame["temp_sky"].to_numpy(dtype=float), 0.0)
     for name, column in (("roof", A.ROOF), ("front", A.FRONT), ("rear", A.REAR), ("left", A.LEFT), ("right", A.RIGHT),

@@ -59,8 +59,8 @@ class Flows(NamedTuple):
     vaporise_j: int  # bottles, taken by evaporating gas with the enthalpy it leaves with
     swap_j: int  # bottles, enthalpy brought by swaps
     fuel_j: int
-    fuel_water_j: int
     start_loss_j: int
+    flue_j: int  # by the efficiency of the stage
     gas_heat_air_j: int
     gas_heat_water_j: int
     electric_air_j: int
@@ -79,8 +79,11 @@ class Flows(NamedTuple):
     swap_out_kg: int  # bottles, propane
     swap_out_butane_kg: int  # bottles
     swaps: int  # bottles
+    heating_kg: int  # by the fuel's heat and the gas's heating value
+    hot_water_kg: int
     cooking_kg: int
     fridge_kg: int
+    open_flame_j: int  # heat of the gas of hob and fridge
     unserved_heating_kg: int
     unserved_cooking_kg: int
     unserved_fridge_kg: int
@@ -93,6 +96,7 @@ class Flows(NamedTuple):
     charge_loss_ah: int
     cut_out_s: int
     mains_j: int  # all that the hook-up gives
+    mains_appliances_j: int  # fridge and cooking on it
     refill_l: int
     shower_l: int
     dishes_l: int

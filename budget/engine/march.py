@@ -1,8 +1,8 @@
 """The compiled loop: hour by hour, where the parts meet.
 
-An hour is four quarters. At each hour's start people act (refills, swaps, wet kit) and the surroundings are set; in
-each quarter air exchange and vapour are renewed, the gas and power at hand set what the heater may use, warm water is
-drawn, the thermal core advances, and bottles, battery and frost follow. Each flow is computed from its own law and
+At each hour's start people act (refills, swaps, wet kit) and the surroundings are set. Each half hour air exchange
+and vapour are renewed. Each quarter the gas and power at hand set what the heater may use, warm water is drawn, the
+thermal core advances in steps of its own, and bottles, battery and frost follow. Each flow is computed from its own law and
 written to the row of the hour; each stock is read from its state.
 """
 
@@ -13,17 +13,18 @@ import numpy as np
 from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine import thermal as T
-from budget.engine.bottles import allow_heater, feed_bottles, swap_bottles
+from budget.engine.bottles import allow_heater, feed_bottles, ready_bottles, swap_bottles
 from budget.engine.current import run_battery
 from budget.engine.damp import move_vapour
 from budget.engine.plumbing import draw_water, settle_frost, tend_water
-from budget.engine.state import CUT_OUT, node_capacity, set_out, write_stocks
+from budget.engine.state import CUT_OUT, set_capacities, set_out, write_stocks
 from budget.physics.envelope import conductance_w_per_k, solair_gain_w
 from budget.physics.properties import AIR_CP_J_PER_KG_K, air_density_kg_per_m3
 from budget.physics.ventilation import doorway_w_per_k, leakage_m3_per_h, vent_m3_per_h
 
 QUARTERS = 4
 QUARTER_S = 900.0
+HALF_S = 1800.0
 
 
 @jit
@@ -40,7 +41,6 @@ def hang_kit(van, hour, state, flow, at):
 @jit
 def surround(van, hour, outside, factors, state, scratch, flow, at):
     """Set the hour's conductances to outdoors and its steady heat gains."""
-    outdoor_c = outside[A.TEMP_C]
     wind = outside[A.WIND_M_PER_S]
     screens = hour.screens
     scratch.gain_w[:] = 0.0
@@ -75,20 +75,6 @@ def surround(van, hour, outside, factors, state, scratch, flow, at):
             )
             flow[at.skin_j + zone] += skin * 3600.0
             scratch.gain_w[van.air_node[zone]] += skin
-    for z in range(van.zones):
-        scratch.appliance_w[z] = 0.0
-    for i in range(van.loads):
-        scratch.load_now_w[i] = 0.0
-        if state.flags[CUT_OUT] == 0:
-            around_c = outdoor_c
-            if van.load_zone[i] >= 0:
-                around_c = state.temp_c[van.air_node[van.load_zone[i]]]
-            duty = van.load_duty[i] * (1.0 + van.load_duty_per_k[i] * (around_c - 20.0))
-            duty = min(1.0, max(0.0, duty)) if van.load_duty_per_k[i] > 0.0 else van.load_duty[i]
-            scratch.load_now_w[i] = van.load_w[i] * duty * hour.load_share[i] * factors[A.LOADS]
-            if van.load_zone[i] >= 0:
-                scratch.appliance_w[van.load_zone[i]] += scratch.load_now_w[i]
-    scratch.appliance_w[van.living] += hour.cooking_electric_w * (1.0 - hour.cooking_vented)
     people_zone = hour.people_zone
     if people_zone >= 0:
         latent = hour.people_latent_kg_per_s * factors[A.PEOPLE]
@@ -97,9 +83,6 @@ def surround(van, hour, outside, factors, state, scratch, flow, at):
         scratch.gain_w[van.air_node[people_zone]] += sensible
         scratch.vapour_kg_per_s[people_zone] += latent
         flow[at.vapour_source_kg + people_zone] += latent * 3600.0
-    for z in range(van.zones):
-        flow[at.appliances_j + z] += scratch.appliance_w[z] * 3600.0
-        scratch.gain_w[van.air_node[z]] += scratch.appliance_w[z]
     if hour.moving == 1 and van.cab >= 0:
         # The engine's heater holds the cab: as much as 150 W/K towards its temperature, never cooling.
         node = van.air_node[van.cab]
@@ -109,8 +92,30 @@ def surround(van, hour, outside, factors, state, scratch, flow, at):
 
 
 @jit
+def run_loads(van, hour, outdoor_c, factors, state, scratch, flow, at):
+    """What the 12 V loads draw in the half hour, and the heat of appliances in each zone; nothing after a cut-out."""
+    powered = state.flags[CUT_OUT] == 0
+    scratch.appliance_w[:] = 0.0
+    for i in range(van.loads):
+        scratch.load_now_w[i] = 0.0
+        if powered:
+            around_c = outdoor_c
+            if van.load_zone[i] >= 0:
+                around_c = state.temp_c[van.air_node[van.load_zone[i]]]
+            duty = van.load_duty[i] * (1.0 + van.load_duty_per_k[i] * (around_c - 20.0))
+            duty = min(1.0, max(0.0, duty)) if van.load_duty_per_k[i] > 0.0 else van.load_duty[i]
+            scratch.load_now_w[i] = van.load_w[i] * duty * hour.load_share[i] * factors[A.LOADS]
+            if van.load_zone[i] >= 0:
+                scratch.appliance_w[van.load_zone[i]] += scratch.load_now_w[i]
+    scratch.appliance_w[van.living] += min(hour.cooking_electric_w, hour.hookup_w) * (1.0 - hour.cooking_vented)
+    for z in range(van.zones):
+        flow[at.appliances_j + z] += scratch.appliance_w[z] * HALF_S
+    scratch.extract_kg_s[0] = hour.extract_kg_per_s if powered and van.wet >= 0 else 0.0
+
+
+@jit
 def exchange_air(van, hour, outside, factors, state, scratch):
-    """Renew the air exchange of the quarter: leaks, vents, doorways and the extract fan; conductances and kg/s."""
+    """Renew the air exchange of the half hour: leaks, vents, doorways and the extract fan; conductances and kg/s."""
     outdoor_c = outside[A.TEMP_C]
     wind = outside[A.WIND_M_PER_S]
     density = air_density_kg_per_m3(outdoor_c, outside[A.PRESSURE_PA])
@@ -154,52 +159,45 @@ def exchange_air(van, hour, outside, factors, state, scratch):
 
 
 @jit
-def assemble(van, hour, outside, factors, state, scratch, work):
-    """Fill the network matrix and the heat inputs of the quarter."""
+def assemble(van, hour, outside, scratch, pattern, work):
+    """Fill the network and the heat inputs of the half hour."""
     outdoor_c = outside[A.TEMP_C]
-    network = work.base_matrix
-    network[:, :] = 0.0
-    n = van.nodes
-    for i in range(n):
+    T.clear(pattern, work)
+    for i in range(van.nodes):
         scratch.heat_w[i] = scratch.gain_w[i]
     for e in range(van.edges):
         a = van.edge_from[e]
         b = van.edge_to[e]
         g = scratch.edge_w_per_k[e]
-        network[a, a] += g
-        if b >= 0:
-            network[b, b] += g
-            network[a, b] -= g
-            network[b, a] -= g
-        else:
+        T.connect(a, b, g, pattern, work)
+        if b < 0:
             scratch.heat_w[a] += g * outdoor_c
-    extract = hour.extract_kg_per_s
-    if extract > 0.0 and van.wet >= 0:
+    extract = scratch.extract_kg_s[0]
+    if extract > 0.0:
         g = extract * AIR_CP_J_PER_KG_K
         living = van.air_node[van.living]
         wet = van.air_node[van.wet]
-        network[living, living] += g
+        leaves = pattern.leaves
+        work.base[living - leaves, living - leaves] += g
         scratch.heat_w[living] += g * outdoor_c
         if wet != living:
-            network[wet, wet] += g
-            network[wet, living] -= g
+            work.base[wet - leaves, wet - leaves] += g
+            work.base[wet - leaves, living - leaves] -= g
     for z in range(van.zones):
-        scratch.heat_w[van.air_node[z]] += scratch.latent_w[z] + scratch.cooking_w[z]
-    for i in range(n):
-        scratch.capacity[i] = node_capacity(van, factors, state, i)
+        scratch.heat_w[van.air_node[z]] += scratch.latent_w[z] + scratch.cooking_w[z] + scratch.appliance_w[z]
 
 
 @jit
 def account_heat(van, hour, outside, scratch, flow, at):
-    """Write the quarter's heat flows from the time integrals of the temperatures and their own conductances."""
-    outdoor = outside[A.TEMP_C] * QUARTER_S
+    """Write the half hour's heat flows from the time integrals of temperatures and each path's own conductance."""
+    outdoor = outside[A.TEMP_C] * HALF_S
     integral = scratch.integral
     for e in range(van.edges):
         b = van.edge_to[e]
         other = integral[b] if b >= 0 else outdoor
         flow[at.edge_j + e] += scratch.edge_w_per_k[e] * (integral[van.edge_from[e]] - other)
-    extract = hour.extract_kg_per_s
-    if extract > 0.0 and van.wet >= 0:
+    extract = scratch.extract_kg_s[0]
+    if extract > 0.0:
         g = extract * AIR_CP_J_PER_KG_K
         living = van.air_node[van.living]
         wet = van.air_node[van.wet]
@@ -208,6 +206,11 @@ def account_heat(van, hour, outside, scratch, flow, at):
             flow[at.extract_j + van.wet] += g * (integral[living] - integral[wet])
     for e in range(van.duct_edges):
         flow[at.duct_j + e] += scratch.mean_flow[e]
+
+
+@jit
+def account_heater(van, scratch, flow, at):
+    """Write the quarter's heat, fuel and times of the heater."""
     n = van.nodes
     for i in range(n):
         flow[at.heater_j + i] += scratch.outcome[T.OUTCOMES + i]
@@ -219,8 +222,8 @@ def account_heat(van, hour, outside, scratch, flow, at):
     flow[at.electric_air_j] += scratch.outcome[T.ELECTRIC_AIR_J]
     flow[at.electric_water_j] += scratch.outcome[T.ELECTRIC_WATER_J]
     flow[at.fuel_j] += scratch.outcome[T.FUEL_J]
-    flow[at.fuel_water_j] += scratch.outcome[T.WATER_FUEL_J]
     flow[at.start_loss_j] += scratch.outcome[T.START_LOSS_J]
+    flow[at.flue_j] += scratch.outcome[T.FLUE_J]
     flow[at.flame_s] += scratch.outcome[T.FLAME_S]
     flow[at.starts] += scratch.outcome[T.STARTS]
     flow[at.full_load_s] += scratch.outcome[T.FULL_LOAD_J]
@@ -241,8 +244,8 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
     """
     set_out(van, hours[0], weather[0], factors, state, scratch)
     draw = 0
-    write_stocks(van, factors, state, stock, stocks_at)
     if detail:
+        write_stocks(van, factors, state, stock, stocks_at)
         stock_rows[0, :] = stock
     totals[:] = 0.0
     follow(van, burner, state, trace, 0)
@@ -251,42 +254,50 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
         outside = weather[h]
         flow[:] = 0.0
         scratch.vapour_kg_per_s[:] = 0.0
-        tend_water(van, hour, outside, state, flow, at)
+        tend_water(van, hour, outside, state, scratch, flow, at)
         swap_bottles(van, hour, outside, state, flow, at)
         hang_kit(van, hour, state, flow, at)
         surround(van, hour, outside, factors, state, scratch, flow, at)
+        ready_bottles(van, outside, state, scratch)
         for q in range(QUARTERS):
-            exchange_air(van, hour, outside, factors, state, scratch)
-            scratch.shower_vapour_kg[:] = 0.0
+            fresh = q % 2 == 0
+            if fresh:
+                run_loads(van, hour, outside[A.TEMP_C], factors, state, scratch, flow, at)
+                exchange_air(van, hour, outside, factors, state, scratch)
+                scratch.integral[:] = 0.0
+                scratch.mean_flow[:] = 0.0
             while draw < wishes.shape[0] and wishes[draw].quarter <= h * QUARTERS + q:
                 draw_water(van, wishes[draw], burner, factors, state, scratch, drawn[draw], flow, at)
                 draw += 1
             allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, at)
-            move_vapour(van, hour, outside, state, scratch, flow, at)
-            assemble(van, hour, outside, factors, state, scratch, work)
-            scratch.integral[:] = 0.0
-            scratch.mean_flow[:] = 0.0
+            if fresh:
+                move_vapour(van, hour, outside, state, scratch, flow, at)
+                assemble(van, hour, outside, scratch, pattern, work)
+            set_capacities(van, factors, state, scratch.capacity)
             scratch.outcome[:] = 0.0
             scratch.limits[T.MAX_STEP_S] = max_step_s
+            before_k_s = scratch.integral[burner.sensor]
             stuck = T.advance(
-                QUARTER_S, scratch.capacity, state.temp_c, scratch.heat_w, outside[A.TEMP_C], work.base_matrix,
+                QUARTER_S, scratch.capacity, state.temp_c, scratch.heat_w, outside[A.TEMP_C],
                 burner, scratch.limits, state.integers, state.floats, pattern, work, scratch.integral,
                 scratch.mean_flow, scratch.outcome,
             )  # fmt: skip
             if stuck != 0:
                 return -1
-            account_heat(van, hour, outside, scratch, flow, at)
-            set_c = scratch.limits[T.SET_C]
+            account_heater(van, scratch, flow, at)
+            if not fresh:
+                account_heat(van, hour, outside, scratch, flow, at)
+            set_c = hour.set_c[q] + factors[A.SETPOINT_K]  # asked for, whether or not the heater can run
             if hour.inside == 1 and not np.isnan(set_c):
-                short = set_c - scratch.integral[burner.sensor] / QUARTER_S
+                short = set_c - (scratch.integral[burner.sensor] - before_k_s) / QUARTER_S
                 if short > 0.5:
                     flow[at.below_s] += QUARTER_S
                     flow[at.below_k_s] += QUARTER_S * short
             feed_bottles(van, state, scratch, flow, at)
             run_battery(van, hour, outside, factors, state, scratch, flow, at)
             settle_frost(van, outside[A.TEMP_C], state, flow, at)
-        write_stocks(van, factors, state, stock, stocks_at)
         if detail:
+            write_stocks(van, factors, state, stock, stocks_at)
             stock_rows[h + 1, :] = stock
             flow_rows[h, :] = flow
         for i in range(totals.shape[0]):

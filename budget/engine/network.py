@@ -20,51 +20,29 @@ from budget.engine.thermal import OUTDOORS, Floats, Ints
 HOUR_S = 3600.0
 
 
-def elimination_order(nodes: int, pairs: Sequence[tuple[int, int]], last: Sequence[int] = ()) -> list[int]:
-    """Order of elimination of least degree first; the nodes ``last`` (dense among themselves) come at the end."""
+def leaves_first(nodes: int, pairs: Sequence[tuple[int, int]], block: Sequence[int] = ()) -> tuple[list[int], Any]:
+    """Order the nodes with leaves first, and say what each hangs on: (order, PATTERN record).
+
+    A leaf has at most one neighbour, which is no leaf. The nodes of ``block`` (those that the heater, its ducts or its
+    sensor touch) never count as leaves.
+    """
     neighbours: list[set[int]] = [set() for _ in range(nodes)]
     for a, b in pairs:
         if a >= 0 and b >= 0 and a != b:
             neighbours[a].add(b)
             neighbours[b].add(a)
-    for a in last:
-        neighbours[a] |= set(last) - {a}
-    left = set(range(nodes))
-    order: list[int] = []
-    while left:
-        free = [node for node in left if node not in last] or list(left)
-        node = min(free, key=lambda i: (len(neighbours[i]), i))
-        for a in neighbours[node]:
-            neighbours[a] |= neighbours[node] - {a}
-            neighbours[a].discard(node)
-        left.remove(node)
-        order.append(node)
-    return order
-
-
-def pattern_of(nodes: int, pairs: Sequence[tuple[int, int]], last: Sequence[int] = ()) -> Any:
-    """Sparse pattern of a factorisation in natural order (number the nodes by :func:`elimination_order` first)."""
-    joined = np.eye(nodes, dtype=bool)
-    for a, b in pairs:
-        if a >= 0 and b >= 0:
-            joined[a, b] = joined[b, a] = True
-    for a in last:
-        for b in last:
-            joined[a, b] = True
-    for k in range(nodes):
-        below = [i for i in range(k + 1, nodes) if joined[i, k]]
-        for i in below:
-            for j in below:
-                joined[i, j] = True
-    row_start, rows, column_start, columns = [0], [], [0], []
-    for k in range(nodes):
-        rows += [i for i in range(k + 1, nodes) if joined[i, k]]
-        columns += [j for j in range(k + 1, nodes) if joined[k, j]]
-        row_start.append(len(rows))
-        column_start.append(len(columns))
-    return record(
-        A.PATTERN, nodes=nodes, row_start=row_start, rows=rows, column_start=column_start, columns=columns
-    )
+    kept = set(block)
+    leaves: list[int] = []
+    for node in range(nodes):
+        if node not in kept and len(neighbours[node]) <= 1 and not neighbours[node] & set(leaves):
+            leaves.append(node)
+    rest = [node for node in range(nodes) if node not in leaves]
+    if not rest:
+        rest = [leaves.pop()]
+    order = leaves + rest
+    place = {node: k for k, node in enumerate(order)}
+    parent = [place[next(iter(neighbours[leaf]))] if neighbours[leaf] else len(leaves) for leaf in leaves]
+    return order, record(A.PATTERN, nodes=nodes, leaves=len(leaves), parent=parent)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -162,12 +140,12 @@ class Network:
         """
         nodes, hours = len(self.capacity_j_per_k), len(outdoor_c)
         pairs = list(zip(self.edge_from.tolist(), self.edge_to.tolist(), strict=True))
-        last = [] if furnace is None else sorted({furnace.sensor, *np.flatnonzero(furnace.share).tolist()})
-        order = np.array(elimination_order(nodes, pairs, last), dtype=np.int64)
+        last = [0] if furnace is None else sorted({furnace.sensor, *np.flatnonzero(furnace.share).tolist()})
+        listed, pattern = leaves_first(nodes, pairs, last)
+        order = np.array(listed, dtype=np.int64)
         place = np.empty(nodes, dtype=np.int64)
         place[order] = np.arange(nodes)
         a, b = place[self.edge_from], np.where(self.edge_to < 0, OUTDOORS, place[np.maximum(self.edge_to, 0)])
-        pattern = pattern_of(nodes, list(zip(a.tolist(), b.tolist(), strict=True)), [int(place[i]) for i in last])
         if furnace is None:
             furnace = Furnace(
                 sensor=0, share=np.eye(nodes)[0], outputs_w=np.array([0.0, 1.0]), efficiency=np.ones(2)
@@ -196,15 +174,9 @@ def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c
     burner, pattern, work = burners[0], patterns[0], works[0]
     n = capacity.shape[0]
     hours = outdoor_c.shape[0]
-    network = work.base_matrix
-    network[:, :] = 0.0
+    thermal.clear(pattern, work)
     for e in range(edge_from.shape[0]):
-        a, b, g = edge_from[e], edge_to[e], edge_w_per_k[e]
-        network[a, a] += g
-        if b >= 0:
-            network[b, b] += g
-            network[a, b] -= g
-            network[b, a] -= g
+        thermal.connect(edge_from[e], edge_to[e], edge_w_per_k[e], pattern, work)
     temp_c = start_c.copy()
     integers = np.zeros(4, dtype=np.int64)
     floats = np.zeros(3)
@@ -229,7 +201,7 @@ def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c
         outcome[:] = 0.0
         limits[thermal.SET_C] = setpoint_c[h]
         floats[thermal.TRY_S] = thermal.FIRST_STEP_S
-        thermal.advance(3600.0, capacity, temp_c, heat, outdoor_c[h], network, burner, limits, integers, floats,
+        thermal.advance(3600.0, capacity, temp_c, heat, outdoor_c[h], burner, limits, integers, floats,
                         pattern, work, integral, mean_flow, outcome)  # fmt: skip
         edge_c[h + 1] = temp_c
         for i in range(n):

@@ -6,6 +6,7 @@ from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine.state import (
     BOILER_L,
+    CUT_OUT,
     FRESH_L,
     ICE_BOILER,
     ICE_FRESH,
@@ -13,7 +14,6 @@ from budget.engine.state import (
     ICE_WASTE,
     VALVE_OPEN,
     WASTE_L,
-    node_capacity,
 )
 from budget.physics.boiler import draw
 from budget.physics.frost import recover
@@ -54,7 +54,13 @@ def liquid_l(state, which, ice):
 
 
 @jit
-def tend_water(van, hour, outside, state, flow, at):
+def pumpable_l(state):
+    """Water that the pump can bring from the fresh tank: none without power. [L]"""
+    return liquid_l(state, FRESH_L, ICE_FRESH) if state.flags[CUT_OUT] == 0 else 0.0
+
+
+@jit
+def tend_water(van, hour, outside, state, scratch, flow, at):
     """At the start of the hour: fill, empty, use cold water, close the drain valve and fill the boiler again."""
     if hour.refill == 1:
         litres = van.fresh_capacity_l - state.water_l[FRESH_L]
@@ -68,21 +74,24 @@ def tend_water(van, hour, outside, state, flow, at):
             flow[at.waste_emptied_l] += litres
     cold = hour.cold_water_l
     if cold > 0.0:
-        taken = min(cold, liquid_l(state, FRESH_L, ICE_FRESH))
+        taken = min(cold, pumpable_l(state))
         flow[at.unserved_water_l] += cold - taken
         if taken > 0.0:
             fresh_c = state.temp_c[van.fresh_node]
             put_water(van, state, van.fresh_node, FRESH_L, -taken, 0.0, flow, at)
             flow[at.cold_water_l] += taken
+            scratch.pumped_l[0] += taken
             to_waste(van, state, taken * hour.cold_to_waste_l / cold, max(2.0, fresh_c), flow, at)
     if state.flags[VALVE_OPEN] == 1 and hour.awake_inside == 1:
         floor_c = floor_temperature(van, state, van.valve_zone, outside[A.TEMP_C])
-        if floor_c > van.valve_closes_c and liquid_l(state, FRESH_L, ICE_FRESH) >= van.boiler_l:
+        missing = van.boiler_l - state.water_l[BOILER_L]
+        if floor_c > van.valve_closes_c and pumpable_l(state) >= missing:
             state.flags[VALVE_OPEN] = 0
             fresh_c = state.temp_c[van.fresh_node]
-            put_water(van, state, van.fresh_node, FRESH_L, -van.boiler_l, 0.0, flow, at)
-            put_water(van, state, van.boiler_node, BOILER_L, van.boiler_l, fresh_c, flow, at)
-            flow[at.boiler_filled_l] += van.boiler_l
+            put_water(van, state, van.fresh_node, FRESH_L, -missing, 0.0, flow, at)
+            put_water(van, state, van.boiler_node, BOILER_L, missing, fresh_c, flow, at)
+            flow[at.boiler_filled_l] += missing
+            scratch.pumped_l[0] += missing
 
 
 @jit
@@ -100,7 +109,7 @@ def draw_water(van, wish, burner, factors, state, scratch, drawn, flow, at):
     tap_c = wish.tap_c
     fresh_c = max(0.0, state.temp_c[van.fresh_node])
     boiler_c = state.temp_c[van.boiler_node]
-    can = liquid_l(state, FRESH_L, ICE_FRESH)
+    can = pumpable_l(state)
     if state.flags[VALVE_OPEN] == 1 or state.ice_kg[ICE_BOILER] > 0.0 or state.ice_kg[ICE_PIPES] > 0.3 * van.pipes_l:
         can = 0.0
     served = min(wanted, can)
@@ -133,8 +142,7 @@ def draw_water(van, wish, burner, factors, state, scratch, drawn, flow, at):
     given_j = cp * (served * mean_tap_c - drained * waste_c) - vapour_kg * VAPOUR_LATENT_J_PER_KG
     flow[at.shower_j + zone] += given_j
     fabric = van.fabric_node[zone]
-    state.temp_c[fabric] += given_j / node_capacity(van, factors, state, fabric)
-    flow[at.vapour_source_kg + zone] += vapour_kg
+    state.temp_c[fabric] += given_j / (van.capacity_j_per_k[fabric] * factors[A.CAPACITY])
     scratch.shower_vapour_kg[zone] += vapour_kg
     if wish.use == 0:
         flow[at.shower_l] += served
@@ -146,7 +154,6 @@ def draw_water(van, wish, burner, factors, state, scratch, drawn, flow, at):
 @jit
 def settle_frost(van, outdoor_c, state, flow, at):
     """Share out each water node's heat between warmth and ice; open the drain valve when it feels frost."""
-    cp = WATER_CP_J_PER_KG_K
     settle_node(van, state, van.fresh_node, ICE_FRESH, state.water_l[FRESH_L])
     settle_node(van, state, van.waste_node, ICE_WASTE, state.water_l[WASTE_L])
     settle_node(van, state, van.pipes_node, ICE_PIPES, van.pipes_l)
@@ -154,10 +161,11 @@ def settle_frost(van, outdoor_c, state, flow, at):
     if van.valve_zone >= 0 and state.flags[VALVE_OPEN] == 0:
         if floor_temperature(van, state, van.valve_zone, outdoor_c) < van.valve_opens_c:
             state.flags[VALVE_OPEN] = 1
-            litres = liquid_l(state, BOILER_L, ICE_BOILER)
-            flow[at.water_j + van.boiler_node] -= cp * litres * state.temp_c[van.boiler_node]
+    if state.flags[VALVE_OPEN] == 1:
+        litres = liquid_l(state, BOILER_L, ICE_BOILER)
+        if litres > 0.0:
+            put_water(van, state, van.boiler_node, BOILER_L, -litres, 0.0, flow, at)
             flow[at.dumped_l] += litres
-            state.water_l[BOILER_L] -= litres
 
 
 @jit

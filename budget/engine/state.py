@@ -61,6 +61,9 @@ SCRATCH = np.dtype(
         ("doorway_before", "f8", (DOORS,)),
         ("gas_kg", "f8", (3,)),  # hob, fridge, heater: to be had in the quarter
         ("bottle_limit_kg", "f8", (BOTTLES,)),
+        ("bottle_limit_c", "f8", (BOTTLES,)),
+        ("bottle_coupling", "f8", (BOTTLES,)),
+        ("bottle_latent", "f8", (BOTTLES,)),
         ("power_w", "f8", (2,)),  # mains for the charger; for fridge and hob
         ("surface_saturation", "f8", (SURFACES,)),
         ("surface_rate", "f8", (SURFACES,)),
@@ -74,29 +77,31 @@ SCRATCH = np.dtype(
         ("surface_dry", "i8", (SURFACES,)),
         ("zone_full", "i8", (ZONES,)),
         ("pumped_l", "f8", (1,)),
+        ("extract_kg_s", "f8", (1,)),
     ]
 )
 
 
 @jit
-def node_capacity(van, factors, state, i):
-    """Heat capacity of a node with the water and gas it holds now. [J/K]"""
-    capacity = van.capacity_j_per_k[i]
-    if van.is_fabric[i] == 1:
-        capacity *= factors[A.CAPACITY]
-    if i == van.fresh_node:
-        capacity += WATER_CP_J_PER_KG_K * state.water_l[FRESH_L]
-    elif i == van.waste_node:
-        capacity += WATER_CP_J_PER_KG_K * state.water_l[WASTE_L]
-    elif i == van.boiler_node:
-        capacity += WATER_CP_J_PER_KG_K * state.water_l[BOILER_L]
-    elif i == van.pipes_node:
-        capacity += WATER_CP_J_PER_KG_K * van.pipes_l
-    else:
-        for b in range(van.bottles):
-            if van.bottle_node[b] == i:
-                capacity += LIQUID_GAS_J_PER_KG_K * (state.propane_kg[b] + state.butane_kg[b])
-    return capacity
+def set_capacities(van, factors, state, capacity):
+    """Fill in the heat capacity of every node with the water and gas it holds now. [J/K]"""
+    for i in range(van.nodes):
+        capacity[i] = van.capacity_j_per_k[i]
+    for z in range(van.zones):
+        capacity[van.fabric_node[z]] *= factors[A.CAPACITY]
+    cp = WATER_CP_J_PER_KG_K
+    capacity[van.fresh_node] += cp * state.water_l[FRESH_L]
+    capacity[van.waste_node] += cp * state.water_l[WASTE_L]
+    capacity[van.boiler_node] += cp * state.water_l[BOILER_L]
+    capacity[van.pipes_node] += cp * van.pipes_l
+    for b in range(van.bottles):
+        capacity[van.bottle_node[b]] += LIQUID_GAS_J_PER_KG_K * (state.propane_kg[b] + state.butane_kg[b])
+
+
+@jit
+def bottle_capacity_j_per_k(van, state, b):
+    """Heat capacity of a bottle with its liquid. [J/K]"""
+    return van.capacity_j_per_k[van.bottle_node[b]] + LIQUID_GAS_J_PER_KG_K * (state.propane_kg[b] + state.butane_kg[b])
 
 
 @jit
@@ -148,20 +153,23 @@ def set_out(van, hour, outside, factors, state, scratch):
     state.floats[T.SINCE_S] = 1.0e9
     state.floats[T.TRY_S] = T.FIRST_STEP_S
     scratch.doorway_before[:] = 0.0
+    scratch.surface_dry[:] = 0
+    scratch.zone_full[:] = 0
     scratch.latent_w[:] = 0.0
     scratch.cooking_w[:] = 0.0
     scratch.pumped_l[0] = 0.0
+    scratch.shower_vapour_kg[:] = 0.0
 
 
 @jit
 def write_stocks(van, factors, state, row, at):
     """Read every stock from the state."""
     n = van.nodes
+    set_capacities(van, factors, state, row[at.node_heat_j : at.node_heat_j + n])
     for i in range(n):
         row[at.node_c + i] = state.temp_c[i]
-        row[at.node_heat_j + i] = (
-            node_capacity(van, factors, state, i) * state.temp_c[i] - ice_on(van, state, i) * WATER_FUSION_J_PER_KG
-        )
+        row[at.node_heat_j + i] *= state.temp_c[i]
+        row[at.node_heat_j + i] -= ice_on(van, state, i) * WATER_FUSION_J_PER_KG
     for k in range(4):
         row[at.ice_kg + k] = state.ice_kg[k]
     for b in range(van.bottles):

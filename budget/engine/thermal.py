@@ -2,7 +2,7 @@
 
 Integrator: the three-stage, stiffly accurate, L-stable diagonally implicit Runge-Kutta method of order three
 (R. Alexander, SIAM J. Numer. Anal. 14 (1977) 1006). All stages share one matrix, which is factorised along a
-precomputed sparse pattern (leaves first, so that a star of tanks and linings costs next to nothing).
+leaves first (linings, tanks, bottles), so that they cost next to nothing.
 
 The thermostat states the interval of sensor temperature in which its present law holds; a step that leaves the
 interval is cut at the crossing, so that bursts of a few minutes are counted right whatever the step.
@@ -40,92 +40,154 @@ SET_C, WATER_SET_C, GAS_CAP_W, ELECTRIC_W, GAS_SHARE, EFFICIENCY_FACTOR, MAX_STE
 
 # Places in the vector of what came of it.
 (GAS_AIR_J, GAS_WATER_J, ELECTRIC_AIR_J, ELECTRIC_WATER_J, FUEL_J, FLAME_S, STARTS, FAN_J, FAN_S, FULL_LOAD_J,
- START_LOSS_J, WATER_FUEL_J, DUCT_LOSS_J) = range(13)
-OUTCOMES = 13
+ START_LOSS_J, WATER_FUEL_J, DUCT_LOSS_J, FLUE_J) = range(14)
+OUTCOMES = 14
 
 
 @jit
-def factorise(matrix, pivots, pattern):
-    """Factorise in place along the pattern; no pivoting (the matrix is diagonally dominant)."""
-    n = pattern.nodes
-    for k in range(n):
-        inverse = 1.0 / matrix[k, k]
-        pivots[k] = inverse
-        c0 = pattern.column_start[k]
-        c1 = pattern.column_start[k + 1]
-        for a in range(pattern.row_start[k], pattern.row_start[k + 1]):
-            i = pattern.rows[a]
-            factor = matrix[i, k] * inverse
+def clear(pattern, work):
+    """Empty the network before its conductances are put in."""
+    for i in range(pattern.nodes):
+        work.leaf_sum[i] = 0.0
+        work.leaf_g[i] = 0.0
+    block = pattern.nodes - pattern.leaves
+    for i in range(block):
+        for j in range(block):
+            work.base[i, j] = 0.0
+
+
+@jit
+def connect(a, b, g, pattern, work):
+    """Put a conductance between node a and node b, or outdoors (b < 0). [W/K]"""
+    leaves = pattern.leaves
+    if a < leaves:
+        work.leaf_sum[a] += g
+        if b >= 0:
+            work.leaf_g[a] += g
+            work.base[b - leaves, b - leaves] += g
+    elif b < 0:
+        work.base[a - leaves, a - leaves] += g
+    elif b < leaves:
+        work.leaf_sum[b] += g
+        work.leaf_g[b] += g
+        work.base[a - leaves, a - leaves] += g
+    else:
+        work.base[a - leaves, a - leaves] += g
+        work.base[b - leaves, b - leaves] += g
+        work.base[a - leaves, b - leaves] -= g
+        work.base[b - leaves, a - leaves] -= g
+
+
+@jit
+def prepare(h, capacity, burner, flows_on, slope_w_per_k, pattern, work):
+    """Build and factorise the matrix of a step: storage, network, duct flows and the thermostat's slope.
+
+    Leaves (nodes with one neighbour) are folded into their neighbour; the rest, a few air nodes, is a dense block.
+    No pivoting: the matrix is diagonally dominant.
+    """
+    leaves = pattern.leaves
+    block = pattern.nodes - leaves
+    inverse = 1.0 / (GAMMA * h)
+    matrix = work.matrix
+    for i in range(block):
+        for j in range(block):
+            matrix[i, j] = work.base[i, j]
+        matrix[i, i] += capacity[leaves + i] * inverse
+    for i in range(leaves):
+        own = 1.0 / (work.leaf_sum[i] + capacity[i] * inverse)
+        work.leaf_inverse[i] = own
+        work.leaf_pull[i] = work.leaf_g[i] * own
+    for i in range(leaves):
+        to = pattern.parent[i] - leaves
+        matrix[to, to] -= work.leaf_g[i] * work.leaf_pull[i]
+    if flows_on:
+        for e in range(burner.flows):
+            g = work.flow[e]
+            to = burner.flow_to[e] - leaves
+            source = burner.flow_from[e]
+            matrix[to, to] += g
+            if source >= 0:
+                matrix[to, source - leaves] -= g
+    if slope_w_per_k != 0.0:
+        sensor = burner.sensor - leaves
+        for i in range(block):
+            matrix[i, sensor] += work.share[i] * slope_w_per_k
+    for k in range(block):
+        own = 1.0 / matrix[k, k]
+        work.pivots[k] = own
+        for i in range(k + 1, block):
+            factor = matrix[i, k] * own
             matrix[i, k] = factor
-            for b in range(c0, c1):
-                j = pattern.columns[b]
+            for j in range(k + 1, block):
                 matrix[i, j] -= factor * matrix[k, j]
 
 
 @jit
-def substitute(matrix, pivots, pattern, x):
-    """Solve with a factorised matrix; the right-hand side is replaced by the solution."""
-    n = pattern.nodes
-    for k in range(n):
-        value = x[k]
-        for a in range(pattern.row_start[k], pattern.row_start[k + 1]):
-            i = pattern.rows[a]
-            x[i] -= matrix[i, k] * value
-    for k in range(n - 1, -1, -1):
-        value = x[k]
-        for b in range(pattern.column_start[k], pattern.column_start[k + 1]):
-            j = pattern.columns[b]
-            value -= matrix[k, j] * x[j]
-        x[k] = value * pivots[k]
+def solve_block(x, leaves, block, work):
+    """Solve the prepared dense block for x[leaves:], in place."""
+    matrix = work.matrix
+    for k in range(block):
+        value = x[leaves + k]
+        for i in range(k + 1, block):
+            x[leaves + i] -= matrix[i, k] * value
+    for k in range(block - 1, -1, -1):
+        value = x[leaves + k]
+        for j in range(k + 1, block):
+            value -= matrix[k, j] * x[leaves + j]
+        x[leaves + k] = value * work.pivots[k]
 
 
 @jit
 def try_step(h, capacity, start_c, pattern, work):
-    """One step of h seconds from start_c with the factorised matrix: end in work.t3, time mean in work.mean."""
+    """One step of h seconds from start_c with the prepared matrix: stages in work.t1, t2, t3, the last the end.
+
+    Each pass over the nodes finishes one stage of the leaves and opens the next.
+    """
     n = pattern.nodes
+    leaves = pattern.leaves
+    block = n - leaves
     inverse = 1.0 / (GAMMA * h)
+    ahead = A21 / GAMMA
+    first = B1 / GAMMA
+    second = B2 / GAMMA
     t1 = work.t1
     t2 = work.t2
     t3 = work.t3
-    for i in range(n):
-        t1[i] = capacity[i] * inverse * start_c[i] + work.heat_w[i]
-    substitute(work.matrix, work.pivots, pattern, t1)
-    for i in range(n):
-        work.d1[i] = t1[i] - start_c[i]
-        base = start_c[i] + (A21 / GAMMA) * work.d1[i]
-        work.mean[i] = base
-        t2[i] = capacity[i] * inverse * base + work.heat_w[i]
-    substitute(work.matrix, work.pivots, pattern, t2)
-    for i in range(n):
-        base = start_c[i] + (B1 / GAMMA) * work.d1[i] + (B2 / GAMMA) * (t2[i] - work.mean[i])
-        t3[i] = capacity[i] * inverse * base + work.heat_w[i]
-    substitute(work.matrix, work.pivots, pattern, t3)
-    for i in range(n):
-        work.mean[i] = B1 * t1[i] + B2 * t2[i] + GAMMA * t3[i]
-
-
-@jit
-def prepare(h, capacity, burner, stage_low, stage_share, flows, slope_w_per_k, sensor, pattern, work, network):
-    """Build and factorise the matrix of a step: storage, network, duct flows and the thermostat's slope."""
-    n = pattern.nodes
-    inverse = 1.0 / (GAMMA * h)
-    for i in range(n):
-        for j in range(n):
-            work.matrix[i, j] = network[i, j]
-        work.matrix[i, i] += capacity[i] * inverse
-    if flows > 0:
-        for e in range(burner.flows):
-            g = work.flow[e]
-            to = burner.flow_to[e]
-            source = burner.flow_from[e]
-            work.matrix[to, to] += g
-            if source >= 0:
-                work.matrix[to, source] -= g
-    if slope_w_per_k != 0.0:
-        for i in range(n):
-            if work.share[i] != 0.0:
-                work.matrix[i, sensor] += work.share[i] * slope_w_per_k
-    factorise(work.matrix, work.pivots, pattern)
+    for i in range(leaves, n):
+        work.storage[i] = capacity[i] * inverse
+        t1[i] = work.storage[i] * start_c[i] + work.heat_w[i]
+    for i in range(leaves):
+        work.storage[i] = capacity[i] * inverse
+        right = work.storage[i] * start_c[i] + work.heat_w[i]
+        t1[i] = right * work.leaf_inverse[i]
+        t1[pattern.parent[i]] += work.leaf_pull[i] * right
+    solve_block(t1, leaves, block, work)
+    for i in range(leaves, n):
+        base = start_c[i] + ahead * (t1[i] - start_c[i])
+        work.d2[i] = base
+        t2[i] = work.storage[i] * base + work.heat_w[i]
+    for i in range(leaves):
+        value = t1[i] + work.leaf_pull[i] * t1[pattern.parent[i]]
+        t1[i] = value
+        base = start_c[i] + ahead * (value - start_c[i])
+        work.d2[i] = base
+        right = work.storage[i] * base + work.heat_w[i]
+        t2[i] = right * work.leaf_inverse[i]
+        t2[pattern.parent[i]] += work.leaf_pull[i] * right
+    solve_block(t2, leaves, block, work)
+    for i in range(leaves, n):
+        base = start_c[i] + first * (t1[i] - start_c[i]) + second * (t2[i] - work.d2[i])
+        t3[i] = work.storage[i] * base + work.heat_w[i]
+    for i in range(leaves):
+        value = t2[i] + work.leaf_pull[i] * t2[pattern.parent[i]]
+        t2[i] = value
+        base = start_c[i] + first * (t1[i] - start_c[i]) + second * (value - work.d2[i])
+        right = work.storage[i] * base + work.heat_w[i]
+        t3[i] = right * work.leaf_inverse[i]
+        t3[pattern.parent[i]] += work.leaf_pull[i] * right
+    solve_block(t3, leaves, block, work)
+    for i in range(leaves):
+        t3[i] += work.leaf_pull[i] * t3[pattern.parent[i]]
 
 
 @jit
@@ -237,7 +299,7 @@ def switch(temp_c, boiler_c, limits, burner, integers, floats):
 
 
 @jit
-def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, network, burner, limits, integers, floats,
+def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, integers, floats,
             pattern, work, integral, mean_flow, outcome):
     """Advance the network through a span of constant surroundings.
 
@@ -245,12 +307,20 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, network, burner, li
     [stage edge] gains the integral of (from - to) times the duct flow [J]; outcome gains heat, fuel and times.
     """
     n = pattern.nodes
+    leaves = pattern.leaves
     sensor = burner.sensor
     boiler = burner.boiler
     top = burner.points - 1
     t = 0.0
     guard = 0
     lean_k = 0.0
+    law_before = -FAR
+    slope_before = -FAR
+    prepared_s = -1.0
+    k = 0
+    between = 0.0
+    flows = 0
+    blowing = False
     while duration_s - t > 1.0e-6:
         guard += 1
         sensor_c = temp_c[sensor] + lean_k
@@ -304,10 +374,14 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, network, burner, li
         intercept = p_gas + p_el
         slope = s_gas + s_el
 
+        same = intercept == law_before and slope == slope_before
+        law_before = intercept
+        slope_before = slope
         now_w = intercept - slope * temp_c[sensor]
         gas_now = p_gas - s_gas * temp_c[sensor] + water_gas
         fan_on = calls_air and (now_w > 0.0)
-        k, between = place_on_table(now_w, burner.outputs_w, burner.points)
+        if not (same and fan_on):
+            k, between = place_on_table(now_w, burner.outputs_w, burner.points)
         fan_w = 0.0
         if fan_on:
             fan_w = on_table(k, between, burner.fan_w)
@@ -315,19 +389,27 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, network, burner, li
             fan_w = burner.fan_w[0]
         elif gas_now > 0.0:
             fan_w = 0.3 * burner.fan_w[0]
-        flows = 0
-        if fan_on:
-            for e in range(burner.flows):
-                work.flow[e] = burner.flow_w_per_k[k, e]
-                if between > 0.0:
-                    work.flow[e] += between * (burner.flow_w_per_k[k + 1, e] - burner.flow_w_per_k[k, e])
-                flows += 1
+        if not (same and fan_on == blowing):
+            prepared_s = -1.0
+            flows = 0
+            if fan_on:
+                flows = burner.flows
+                for e in range(burner.flows):
+                    work.flow[e] = burner.flow_w_per_k[k, e]
+                    if between > 0.0:
+                        work.flow[e] += between * (burner.flow_w_per_k[k + 1, e] - burner.flow_w_per_k[k, e])
+        blowing = fan_on
         for i in range(n):
-            share = burner.heat_share[k, i]
+            work.heat_w[i] = heat_w[i]
+        spread_w = intercept + (fan_w if fan_on else 0.0)
+        whole = 0.0
+        for i in range(n - leaves):
+            share = burner.heat_share[k, leaves + i]
             if between > 0.0:
-                share += between * (burner.heat_share[k + 1, i] - burner.heat_share[k, i])
+                share += between * (burner.heat_share[k + 1, leaves + i] - share)
             work.share[i] = share
-            work.heat_w[i] = heat_w[i] + share * (intercept + (fan_w if fan_on else 0.0))
+            whole += share
+            work.heat_w[leaves + i] += share * spread_w
         if not fan_on:
             work.heat_w[burner.fan_node] += fan_w
         if flows > 0:
@@ -347,7 +429,9 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, network, burner, li
             h = min(h, floats[RUN_ON_S])
         h = max(h, 1.0e-6)
 
-        prepare(h, capacity, burner, k, between, flows, slope, sensor, pattern, work, network)
+        if h != prepared_s:
+            prepare(h, capacity, burner, flows > 0, slope, pattern, work)
+            prepared_s = h
         try_step(h, capacity, temp_c, pattern, work)
         low_h = 0.0
         high_h = h
@@ -399,7 +483,8 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, network, burner, li
                 high_h = h
                 guess = h * begin / (begin - gap) if low_h == 0.0 else 0.5 * (low_h + high_h)
                 h = min(max(guess, low_h + 0.02 * (high_h - low_h)), high_h - 0.001 * (high_h - low_h))
-            prepare(h, capacity, burner, k, between, flows, slope, sensor, pattern, work, network)
+            prepare(h, capacity, burner, flows > 0, slope, pattern, work)
+            prepared_s = h
             try_step(h, capacity, temp_c, pattern, work)
 
         if lean_next_k != 0.0:
@@ -407,18 +492,18 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, network, burner, li
             continue
         lean_k = 0.0
         integers[STEP_COUNT] += 1
-        mean_s = work.mean[sensor]
         for i in range(n):
-            integral[i] += h * work.mean[i]
+            mean = B1 * work.t1[i] + B2 * work.t2[i] + GAMMA * work.t3[i]
+            work.mean[i] = mean
+            integral[i] += h * mean
             temp_c[i] = work.t3[i]
+        mean_s = work.mean[sensor]
         gas_air = (p_gas - s_gas * mean_s) * h
         el_air = (p_el - s_el * mean_s) * h
         blown = fan_w * h if fan_on else 0.0
-        whole = 0.0
-        for i in range(n):
-            outcome[OUTCOMES + i] += work.share[i] * (gas_air + el_air)
-            outcome[OUTCOMES + n + i] += work.share[i] * blown
-            whole += work.share[i]
+        for i in range(n - leaves):
+            outcome[OUTCOMES + leaves + i] += work.share[i] * (gas_air + el_air)
+            outcome[OUTCOMES + n + leaves + i] += work.share[i] * blown
         outcome[DUCT_LOSS_J] += (1.0 - whole) * (gas_air + el_air + blown)
         if not fan_on:
             outcome[OUTCOMES + n + burner.fan_node] += fan_w * h
@@ -438,6 +523,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, network, burner, li
             kk, bb = place_on_table(fired / h, burner.outputs_w, burner.points)
             efficiency = on_table(kk, bb, burner.efficiency) * limits[EFFICIENCY_FACTOR]
             fuel = fired / efficiency
+            outcome[FLUE_J] += fired * (1.0 - efficiency) / efficiency
             if integers[BURNING] == 0:
                 outcome[STARTS] += 1.0
                 outcome[START_LOSS_J] += burner.start_loss_j

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,11 +11,11 @@ import numpy as np
 from budget.engine import arrays as A
 from budget.engine.arrays import record
 from budget.engine.layout import Flows, Size, Stocks, flows_of, stocks_of
-from budget.engine.network import elimination_order, pattern_of
+from budget.engine.network import leaves_first
 from budget.engine.thermal import OUTDOORS, Floats
 from budget.engine.warm_air import WarmAir, warm_air
 from budget.physics.envelope import surface_factor
-from budget.van.cabin import Zone
+from budget.van.cabin import Glazing, Zone
 from budget.van.elements import glazing_u_w_per_m2k, opaque_u_w_per_m2k
 from budget.van.model import Van
 
@@ -34,7 +35,6 @@ RIB_AREA_SHARE = 0.04  # of the opaque area, common practice, no source
 CORNER_AREA_SHARE = 0.15  # walls behind bed and cupboards, common practice, no source
 CORNER_RSI_M2K_PER_W = 0.25  # surface resistance behind furniture, ISO 13788:2012
 SUN_TO_FABRIC_SHARE = 0.7
-SWAP_BELOW_SHARE = 0.25
 SHELL_J_PER_KG_K = 480.0
 
 
@@ -93,7 +93,7 @@ def build_van(van: Van, draws: int = 0) -> BuiltVan:
     air = warm_air(van, living)
     place_before = {name: k for k, name in enumerate(names)}
     pairs = [(place_before[e.a], -1 if e.b is None else place_before[e.b]) for e in edges]
-    order = elimination_order(len(names), pairs, list(range(len(zones))))
+    order, pattern = leaves_first(len(names), pairs, list(range(len(zones))))
     names = [names[k] for k in order]
     place = {name: k for k, name in enumerate(names)}
     pairs = [(place[e.a], OUTDOORS if e.b is None else place[e.b]) for e in edges]
@@ -101,7 +101,6 @@ def build_van(van: Van, draws: int = 0) -> BuiltVan:
     duct_edges = tuple(
         (OUTDOORS if a < 0 else air_node[a], air_node[b]) for a, b in air.edges
     )
-    pattern = pattern_of(len(names), pairs, air_node)
     surfaces = _surfaces(van)
     size = Size(
         nodes=len(names), zones=len(zones), edges=len(edges), ducts=len(duct_edges), bottles=len(van.gas.bottles),
@@ -202,8 +201,13 @@ def _surfaces(van: Van) -> list[tuple[str, int, float, float]]:
     found = []
     for z, zone in enumerate(van.cabin.zones):
         here = []
+        panes: dict[float, list[Glazing]] = defaultdict(list)
         for pane in zone.glazing:
-            here.append((f"{zone.name} {pane.name}", z, pane.area_m2, surface_factor(pane.u_w_per_m2k, RSI_LEVEL_M2K_PER_W)))
+            panes[pane.u_w_per_m2k].append(pane)
+        for u, alike in panes.items():
+            name = f"{zone.name} {alike[0].name if len(alike) == 1 else 'glass'}"
+            area = sum(pane.area_m2 for pane in alike)
+            here.append((name, z, area, surface_factor(u, RSI_LEVEL_M2K_PER_W)))
         if zone.opaque:
             area = sum(part.area_m2 for part in zone.opaque if part.faces != "floor")
             mean_u = sum(part.area_m2 * opaque_u_w_per_m2k(part) for part in zone.opaque) / sum(
@@ -380,7 +384,7 @@ def _arrays(
         locker_share=0.0 if gas.locker_zone == "outdoors" else gas.locker_warmer_share,
         changeover=CHANGEOVER[gas.changeover],
         regulator_need_pa=gas.regulator_need_bar * 1e5,
-        swap_below_share=SWAP_BELOW_SHARE,
+        swap_below_share=gas.swap_below_share,
         fridge_gas_kg_per_h=0.0 if fridge is None else fridge.gas_g_per_h / 1000.0,
         fridge_electric_w=0.0 if fridge is None else fridge.electric_w,
         fridge_use=2 if fridge is None else FRIDGE[fridge.use],

@@ -13,6 +13,7 @@ STRETCHED_FACTOR = 1.0  # on wall friction, hose fully stretched
 COMPRESSED_FACTOR = 3.0  # partly compressed hose costs 2 to 4 times as much; ASHRAE Fundamentals (from memory)
 BEND_LOSS = 0.6  # velocity heads, right-angle bend of hose; common practice, no source (0.3 to 1.2)
 OUTLET_LOSS = 2.0  # velocity heads, open louvred outlet with its exit loss; common practice, no source (1.5 to 3)
+CLOSED_SHARE = 0.001  # an outlet opened less than this counts as closed
 RETURN_LOSS = 2.5  # velocity heads through a return opening, inlet, grille and exit; common practice, no source
 FAN_EFFICIENCY = 0.25  # small electric fan, air power over electric; common practice, no source (0.15 to 0.4)
 FAN_FIXED_SHARE = 0.4  # of electric power that does not follow the air power; common practice, no source
@@ -68,7 +69,7 @@ def duct_pressure_pa(
     """
     if flow_m3_per_h <= 0.0:
         return 0.0
-    if open_share <= 0.0:
+    if open_share < CLOSED_SHARE:
         return math.inf
     area_m2 = 0.25 * math.pi * diameter_m * diameter_m
     velocity = flow_m3_per_h / _S_PER_H / area_m2
@@ -93,7 +94,7 @@ def run_flow_m3_per_h(
 
     Square-root steps inside a shrinking bracket; the upper end is the flow without wall friction.
     """
-    if pressure_pa <= 0.0 or open_share <= 0.0:
+    if pressure_pa <= 0.0 or open_share < CLOSED_SHARE:
         return 0.0
     area_m2 = 0.25 * math.pi * diameter_m * diameter_m
     local = BEND_LOSS * bends + OUTLET_LOSS / (open_share * open_share)

@@ -108,9 +108,8 @@ class Timeline:
         for number, stop in enumerate(self.tour.stops):
             here = self.at_stop & (self.stop == number)
             for exchange in stop.exchange:
-                if exchange.bottle in names:
-                    column = list(names).index(exchange.bottle)
-                    open_[:, column] |= here & (self._share(exchange.open) > 0.0)
+                alike = [column for column, name in enumerate(names) if name == exchange.bottle]
+                open_[:, alike] |= (here & (self._share(exchange.open) > 0.0))[:, np.newaxis]
         return open_
 
     def load_share(self, load: Load) -> Floats:

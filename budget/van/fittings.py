@@ -63,9 +63,9 @@ def ducts(answers: VanDescription, zones: Zones) -> tuple[Duct, ...]:
     if "cab" in zones and answers.cab_curtain != "fixed bulkhead":
         runs.append(Duct(name="cab", zone="cab", length_m=3.0, bends=3))
     if "wet_room" in zones:
-        runs.append(Duct(name="wet room", zone="wet_room", length_m=2.0, bends=2))
+        runs.append(Duct(name="wet room", zone="wet_room", length_m=2.0, diameter_m=0.05, bends=2, open_share=0.3))
     if "garage" in zones:
-        runs.append(Duct(name="garage", zone="garage", length_m=1.0, diameter_m=0.05, bends=1, open_share=0.5))
+        runs.append(Duct(name="garage", zone="garage", length_m=1.0, diameter_m=0.05, bends=1, open_share=0.3))
     return tuple(runs)
 
 

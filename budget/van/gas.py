@@ -51,4 +51,7 @@ class Gas(Part):
     locker_warmer_share: float = quantity(
         0.15, "Locker air stands this share of the way from outdoors to that zone. [0–1]", low=0.0, high=1.0
     )
+    swap_below_share: float = quantity(
+        0.4, "Exchanged, where it can be, when it holds less than this share of its contents. [0–1]", low=0.0, high=1.0
+    )
     reserve_nights: float = quantity(1.5, "Reserve kept at the tour's mean use. [nights]", low=0.0, high=14.0)

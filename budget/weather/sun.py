@@ -200,13 +200,20 @@ def planes(weather: HourlyWeather, timeline: Timeline, van: Van) -> dict[str, Fl
     ghi, dni, dhi, temp_c, wind = (
         weather.frame[name].to_numpy(dtype=float) for name in ("ghi", "dni", "dhi", "temp_air", "wind_speed")
     )
-    irradiance = (ghi, dni, dhi)
+    return on_the_van(sun, (ghi, dni, dhi), temp_c, wind, timeline=timeline, van=van)
+
+
+def on_the_van(
+    sun: Sun, irradiance: tuple[Floats, Floats, Floats], temp_c: Floats, wind: Floats, *, timeline: Timeline, van: Van
+) -> dict[str, Floats]:
+    """What ``planes`` returns, from arrays that may carry leading scenario axes; the hours come last."""
+    ghi = irradiance[0]
     albedo = np.where(temp_c < 0.0, SNOW_ALBEDO, ALBEDO)
     given = np.array([np.nan if stop.heading_deg is None else stop.heading_deg for stop in timeline.tour.stops])
     heading = np.where(timeline.at_stop, given[timeline.stop], np.nan)
     known = ~np.isnan(heading)
     mean_wall = on_any_wall(sun, irradiance, albedo=albedo)
-    faces = {"roof": ghi, "floor": np.zeros(len(ghi))}
+    faces = {"roof": ghi, "floor": np.zeros_like(ghi)}
     for face, turn in SIDES.items():
         faces[face] = mean_wall
         if known.any():

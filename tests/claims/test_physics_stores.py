@@ -116,7 +116,9 @@ def test_colder_or_fuller_never_helps_a_battery(
 
 
 def test_gentle_currents_get_no_more_than_the_rated_capacity() -> None:
-    """Below the 20 h rate Peukert's law would promise more; we do not. Usable shares are the trade's 0.9 and 0.5."""
+    """Below the 20 h rate Peukert's law would promise more; we do not. Usable shares are the trade's 0.9 and 0.5;
+    of 90 Ah in 100 at freezing 10 lie below cut-out and 11.5 are locked in by the cold."""
     assert a.peukert_factor(1.0, 100.0, 1.2) == 1.0
     assert a.peukert_factor(10.0, 100.0, 1.0) == 1.0
+    assert a.usable_ah(90.0, 100.0, 0.885, 0.1) == pytest.approx(90.0 - 10.0 - 11.5, rel=1e-12)
     assert (a.usable_share(a.LIFEPO4), a.usable_share(a.AGM)) == (0.9, 0.5)

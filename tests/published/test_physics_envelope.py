@@ -32,6 +32,12 @@ def test_the_combined_method_gives_the_published_timber_wall() -> None:
     assert 1.0 / resistance == pytest.approx(0.29, abs=0.005)
 
 
+def test_standard_surface_resistances() -> None:
+    """ISO 6946, table of conventional surface resistances: up, level, down, outside. [m²K/W]"""
+    got = (e.RSI_UP_M2K_PER_W, e.RSI_LEVEL_M2K_PER_W, e.RSI_DOWN_M2K_PER_W, e.RSE_M2K_PER_W)
+    assert got == (0.10, 0.13, 0.17, 0.04)
+
+
 def test_metal_ribs_are_weighted_by_area() -> None:
     """10 % bare rib (U 5.88) beside 90 % panel of 0.838: 1.34 W/m²K by arithmetic, last digit."""
     assert e.ribbed_u_w_per_m2k(0.838, 5.88, 0.10) == pytest.approx(1.34, abs=0.005)

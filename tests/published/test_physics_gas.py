@@ -152,6 +152,11 @@ def test_adiabatic_chilling_agrees_with_the_reference_fluid() -> None:
     assert 11.0 - ours_kg == pytest.approx(11.0 - left_kg, rel=0.01)
 
 
+def test_leaving_vapour_takes_the_latent_heat_of_both() -> None:
+    """Half and half at 0 °C: 82.1 % of the vapour is propane, so 0.821 x 374.9 + 0.179 x 385.3 = 376.7 kJ/kg."""
+    assert b.vapour_latent_heat_j_per_kg(0.0, 0.5, 0.5) / 1e3 == pytest.approx(376.7, abs=0.2)
+
+
 def test_liquid_fills_a_refillable_bottle_to_four_fifths() -> None:
     """Densities at 15 °C 507.5 and 584.3 kg/m³ (CoolProp, fits within 0.2 %): a kilogram of each is 1.970 + 1.711 L."""
     assert b.liquid_l(15.0, 1.0, 1.0) == pytest.approx(1.970 + 1.711, rel=2e-3)

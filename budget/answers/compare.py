@@ -1,0 +1,260 @@
+"""Schedules, or any variants of a tour, side by side on the same weather: what each saves, and what that costs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from budget.answers.prepared import Prepared
+from budget.engine.batch import Many
+from budget.errors import InputFault
+from budget.weather.air import Floats
+
+NIGHT_LOWER_K = 4.0
+AWAY_C = 12.0
+COMFORT_BAND_K = 0.5  # below setpoint means more than this (as in the tour's summary)
+COLDER_TELLS_KH = 2.0  # kelvin-hours that somebody might notice; smaller differences are left unsaid
+MORNING_H = (4, 11)
+
+
+@dataclass(frozen=True)
+class Variant:
+    """What one variant came to over the tour; kelvin-hours colder are against the first variant, people inside."""
+
+    name: str
+    gas_kg: float
+    bottles: int
+    burner_hours_h: float
+    starts: int
+    fan_ah: float
+    lowest_charge_share: float
+    below_setpoint_kelvin_hours: float
+    lowest_inside_c: float
+    lowest_pipes_c: float
+    wet_g: float
+    minutes_to_comfort_min: float | None
+    slowest_morning_min: float | None
+    peak_kg_per_h: float
+    saved_kg: float
+    colder_awake_kelvin_hours: float
+    colder_asleep_kelvin_hours: float
+    unserved_kg: float
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Variants in the order given; savings are against the first."""
+
+    title: str
+    variants: tuple[Variant, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """JSON-ready."""
+        return {"tour": self.title, "against": self.variants[0].name, "variants": [asdict(v) for v in self.variants]}
+
+    def sentences(self) -> list[str]:
+        """What each variant saves against the first, and what it costs, in plain words."""
+        return [_sentence(variant, self.variants[0]) for variant in self.variants[1:]]
+
+    def rows(self) -> list[tuple[str, ...]]:
+        """A table: one row a figure, its name and one cell a variant."""
+        shown: list[tuple[str, ...]] = []
+        for field, words, digits in FIGURES:
+            cells = (getattr(variant, field) for variant in self.variants)
+            shown.append((words, *("–" if cell is None else f"{cell:.{digits}f}" for cell in cells)))
+        return shown
+
+
+FIGURES = (
+    ("gas_kg", "gas [kg]", 1),
+    ("bottles", "full bottles", 0),
+    ("saved_kg", "saved against the first [kg]", 1),
+    ("colder_awake_kelvin_hours", "colder while awake [K h]", 0),
+    ("colder_asleep_kelvin_hours", "colder while asleep [K h]", 0),
+    ("below_setpoint_kelvin_hours", "below setpoint, people in [K h]", 0),
+    ("minutes_to_comfort_min", "to comfort in the morning [min]", 0),
+    ("slowest_morning_min", "slowest morning [min]", 0),
+    ("lowest_inside_c", "lowest inside [°C]", 1),
+    ("lowest_pipes_c", "lowest at the pipes [°C]", 1),
+    ("wet_g", "most water on surfaces [g]", 0),
+    ("burner_hours_h", "burner hours [h]", 0),
+    ("starts", "starts", 0),
+    ("fan_ah", "heater's fan [Ah]", 0),
+    ("lowest_charge_share", "lowest charge [0–1]", 2),
+    ("peak_kg_per_h", "peak [kg/h]", 2),
+)
+
+
+def answer(variants: Mapping[str, Prepared]) -> Comparison:
+    """Run named variants of one tour and set them side by side; the first is what savings are counted against.
+
+    Bottles are changed at once where they run out, so that what is compared is the need. InputFault for fewer than two
+    variants, or for variants that do not cover the same hours.
+    """
+    if len(variants) < 2:
+        raise InputFault("a comparison needs at least two variants; name another schedule or another --with.")
+    first = next(iter(variants.values()))
+    for name, prepared in variants.items():
+        if prepared.hours_count != first.hours_count:
+            raise InputFault(
+                f"'{name}' must cover the same hours as the first variant, {first.hours_count}, "
+                f"got {prepared.hours_count}; leave the tour's dates as they are."
+            )
+    found: list[Variant] = []
+    base_c = np.zeros(0)
+    for name, prepared in variants.items():
+        ready = prepared.with_gas_everywhere()
+        many = ready.run()
+        inside_c = _inside_c(ready, many)
+        if not found:
+            base_c = inside_c
+        found.append(_variant(name, ready, many, inside_c, base_c, found[0].gas_kg if found else None))
+    return Comparison(first.tour.title, tuple(found))
+
+
+def of_schedules(prepared: Prepared, names: Sequence[str]) -> dict[str, Prepared]:
+    """One variant for each named schedule of the tour, used at every stop."""
+    found = {}
+    for name in names:
+        if name not in prepared.tour.schedules:
+            known = ", ".join(prepared.tour.schedules)
+            raise InputFault(f"--schedule must be one of {known}, got '{name}'; name a schedule of the tour file.")
+        stops = tuple(stop.model_copy(update={"schedule": None}) for stop in prepared.tour.stops)
+        found[name] = prepared.with_tour(prepared.tour.model_copy(update={"schedule": name, "stops": stops}))
+    return found
+
+
+def of_overrides(
+    path: Path | str | None,
+    named: Mapping[str, Sequence[str]],
+    common: Sequence[str] = (),
+    weather_file: Path | None = None,
+) -> dict[str, Prepared]:
+    """One variant for each named list of NAME=VALUE overrides of a tour file, on top of the common ones."""
+    from budget.answers.prepared import load_prepared
+
+    return {
+        name: load_prepared(path, (*common, *overrides), weather_file=weather_file) for name, overrides in named.items()
+    }
+
+
+def usual(prepared: Prepared) -> dict[str, Prepared]:
+    """The tour as planned, and four plain schedules at its own daytime temperature.
+
+    Constant; 4 K lower while somebody sleeps; off while somebody sleeps; constant but 12 °C while nobody is in.
+    """
+    timeline = prepared.timeline
+    planned = np.asarray(timeline.setpoint_c, dtype=float)
+    asleep = np.repeat(timeline.asleep > 0.0, 4)
+    awake = np.repeat(timeline.awake > 0.0, 4) & ~asleep & np.isfinite(planned)
+    day_c = float(np.median(planned[awake])) if awake.any() else 19.0
+    nobody = np.repeat((timeline.people_w <= 0.0) & (timeline.moving == 0), 4)
+    constant = np.full(len(planned), day_c)
+    named = {
+        f"constant {day_c:g} °C": constant,
+        f"{day_c - NIGHT_LOWER_K:g} °C at night": np.where(asleep, day_c - NIGHT_LOWER_K, constant),
+        "off at night": np.where(asleep, np.nan, constant),
+        f"{AWAY_C:g} °C while away": np.where(nobody, AWAY_C, constant),
+    }
+    found = {"as planned": prepared}
+    return found | {name: replace(prepared, hours=prepared.with_setpoints(set_c)) for name, set_c in named.items()}
+
+
+def _inside_c(prepared: Prepared, many: Many) -> Floats:
+    """Temperature at the heater's sensor at hour edges. [°C]"""
+    inside: Floats = many.trace[0, :, 2]
+    return inside
+
+
+def _variant(
+    name: str, prepared: Prepared, many: Many, inside_c: Floats, base_c: Floats, base_kg: float | None
+) -> Variant:
+    built, timeline = prepared.built, prepared.timeline
+    if many.stocks is None or many.flows is None:
+        raise AssertionError("a single run keeps every column")
+    bottles = built.size.bottles
+    at, stocks = built.flows, built.stocks
+    hourly_kg = many.flows[:, at.gas_out_kg : at.gas_out_kg + bottles].sum(axis=1)
+    hourly_kg = hourly_kg + many.flows[:, at.gas_out_butane_kg : at.gas_out_butane_kg + bottles].sum(axis=1)
+    gas_kg = float(hourly_kg.sum())
+    wet = many.stocks[:, stocks.condensed_kg : stocks.condensed_kg + built.size.surfaces].sum(axis=1)
+    here = timeline.inside
+    asleep = timeline.asleep / np.maximum(timeline.asleep + timeline.awake, 1e-9)
+    colder = np.maximum((base_c[:-1] + base_c[1:] - inside_c[:-1] - inside_c[1:]) / 2.0, 0.0) * here
+    mornings = minutes_to_comfort(prepared, inside_c)
+    return Variant(
+        name=name,
+        gas_kg=round(gas_kg, 3),
+        bottles=math.ceil(gas_kg / float(prepared.net_kg()[0]) - 1e-9),
+        burner_hours_h=round(float(prepared.flow(many, "flame_s")[0]) / 3600.0, 2),
+        starts=round(float(prepared.flow(many, "starts")[0])),
+        fan_ah=round(float(prepared.flow(many, "load_ah")[0]), 2),
+        lowest_charge_share=round(float(many.trace[0, :, 1].min()), 4),
+        below_setpoint_kelvin_hours=round(float(prepared.flow(many, "below_k_s")[0]) / 3600.0, 2),
+        lowest_inside_c=round(float(inside_c[1:].min()), 2),
+        lowest_pipes_c=round(float(many.trace[0, 1:, 3].min()), 2),
+        wet_g=round(1000.0 * float(wet.max()), 1),
+        minutes_to_comfort_min=round(float(np.mean(mornings)), 1) if mornings else None,
+        slowest_morning_min=round(float(np.max(mornings)), 1) if mornings else None,
+        peak_kg_per_h=round(float(hourly_kg.max()), 4),
+        saved_kg=0.0 if base_kg is None else round(base_kg - gas_kg, 3),
+        colder_awake_kelvin_hours=round(float((colder * (1.0 - asleep)).sum()), 2),
+        colder_asleep_kelvin_hours=round(float((colder * asleep).sum()), 2),
+        unserved_kg=round(float(prepared.flow(many, "unserved_heating_kg")[0]), 3),
+    )
+
+
+def minutes_to_comfort(prepared: Prepared, inside_c: Floats) -> list[float]:
+    """From each morning's step up of the setpoint until the room is within 0.5 K of it. [min]
+
+    Between hour edges the temperature is taken as a straight line; a warm-up is steeper at first, so that the minutes
+    are rather too many than too few. A morning that gets another setpoint before it is warm is counted to that moment.
+    """
+    set_c = np.asarray(prepared.hours["set_c"], dtype=float).reshape(-1)
+    hour = prepared.timeline.index.hour.to_numpy().repeat(4)
+    quarter_c = np.interp(np.arange(len(set_c) + 1) / 4.0, np.arange(len(inside_c)), inside_c)
+    before = np.nan_to_num(np.concatenate([set_c[:1], set_c[:-1]]), nan=-99.0)
+    steps = np.flatnonzero((np.nan_to_num(set_c, nan=-99.0) > before + 0.1) & (hour >= MORNING_H[0]))
+    found = []
+    for step in steps[hour[steps] < MORNING_H[1]]:
+        wanted = set_c[step] - COMFORT_BAND_K
+        following = np.flatnonzero(np.nan_to_num(set_c[step:], nan=-99.0) != set_c[step])
+        last = step + int(following[0]) if following.size else len(set_c)
+        warm = np.flatnonzero(quarter_c[step : last + 1] >= wanted)
+        found.append(15.0 * (float(warm[0]) if warm.size else float(last - step)))
+    return found
+
+
+def _sentence(variant: Variant, base: Variant) -> str:
+    saved = variant.saved_kg
+    share = abs(saved) / base.gas_kg if base.gas_kg > 0.0 else 0.0
+    verb = "saves" if saved >= 0.0 else "takes"
+    more = "" if saved >= 0.0 else " more"
+    said = f"'{variant.name}' {verb} {abs(saved):.1f} kg{more} ({share:.0%}) against '{base.name}'"
+    colder = variant.colder_awake_kelvin_hours + variant.colder_asleep_kelvin_hours
+    if colder > COLDER_TELLS_KH and saved > 0.0:
+        said += (
+            f", and is colder for it: {variant.colder_awake_kelvin_hours:.0f} K h while somebody is awake and "
+            f"{variant.colder_asleep_kelvin_hours:.0f} K h while asleep"
+        )
+    elif colder > COLDER_TELLS_KH:
+        said += f", though it is colder by {colder:.0f} K h while somebody is in"
+    costs = []
+    if variant.minutes_to_comfort_min is not None and base.minutes_to_comfort_min is not None:
+        longer = variant.minutes_to_comfort_min - base.minutes_to_comfort_min
+        if longer > 5.0:
+            costs.append(f"{longer:.0f} min longer to comfort in the morning")
+    elif variant.minutes_to_comfort_min is not None and variant.minutes_to_comfort_min > 5.0:
+        costs.append(f"{variant.minutes_to_comfort_min:.0f} min to comfort in the morning")
+    if variant.lowest_pipes_c < base.lowest_pipes_c - 0.5:
+        costs.append(f"pipes down to {variant.lowest_pipes_c:.1f} °C instead of {base.lowest_pipes_c:.1f}")
+    if variant.wet_g > 1.1 * base.wet_g + 20.0:
+        costs.append(f"up to {variant.wet_g:.0f} g of water on cold surfaces instead of {base.wet_g:.0f}")
+    if variant.peak_kg_per_h > base.peak_kg_per_h + 0.02:
+        costs.append(f"a peak of {variant.peak_kg_per_h:.2f} kg/h instead of {base.peak_kg_per_h:.2f}")
+    return said + (f". Its price: {', '.join(costs)}." if costs else ".")

@@ -1,0 +1,131 @@
+"""One detailed run of a tour as the answers read it: rows of the engine by family, times and places."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from budget.answers.prepared import Prepared
+from budget.engine.batch import Many, run_one
+from budget.engine.layout import flow_width
+from budget.engine.thermal import Floats
+from budget.engine.van_arrays import BuiltVan
+from budget.errors import InputFault
+from budget.tour.model import Tour
+from budget.tour.timeline import Timeline
+from budget.van.model import Van
+
+if TYPE_CHECKING:
+    from budget.results.result import Result
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Detail:
+    """A van, its tour and one run of it with every column; n hours, n + 1 edges."""
+
+    van: Van
+    tour: Tour
+    timeline: Timeline
+    built: BuiltVan
+    hours: Any
+    wishes: Any
+    rows: Floats
+    many: Many
+
+    @classmethod
+    def of(cls, source: Result | Prepared | Detail) -> Detail:
+        """From a result, or from a tour made ready, which is run once."""
+        if isinstance(source, Detail):
+            return source
+        shared = {name: getattr(source, name) for name in ("van", "tour", "timeline", "built", "hours", "wishes")}
+        if isinstance(source, Prepared):
+            return cls(**shared, rows=source.rows, many=source.run())
+        return cls(**shared, rows=source.weather_rows, many=source.many)
+
+    @property
+    def count(self) -> int:
+        """Hours of the tour."""
+        return len(self.rows)
+
+    @property
+    def index(self) -> pd.DatetimeIndex:
+        """Start of each hour."""
+        return self.timeline.index
+
+    @property
+    def bottles(self) -> int:
+        """Number of bottles on board."""
+        return self.built.size.bottles
+
+    def flow(self, family: str, part: int | None = None) -> Floats:
+        """A family of flows by hour: one part of it, or all parts added up; engine's units, shape (n,)."""
+        assert self.many.flows is not None
+        first = int(getattr(self.built.flows, family))
+        width = flow_width(self.built.size).get(family, 1)
+        if part is not None:
+            return self.many.flows[:, first + part]
+        summed: Floats = self.many.flows[:, first : first + width].sum(axis=1)
+        return summed
+
+    def stock(self, family: str, part: int = 0) -> Floats:
+        """One stock at the hour edges, engine's units, shape (n + 1,)."""
+        assert self.many.stocks is not None
+        return self.many.stocks[:, int(getattr(self.built.stocks, family)) + part]
+
+    def node_c(self, name: str) -> Floats:
+        """Temperature of a node at the hour edges. [°C]"""
+        return self.stock("node_c", self.built.node_names.index(name))
+
+    def left_kg(self, bottle: int) -> Floats:
+        """Contents of a bottle at the hour edges. [kg]"""
+        left: Floats = self.stock("propane_kg", bottle) + self.stock("butane_kg", bottle)
+        return left
+
+    def again(self, *, hours: Any = None, rows: Floats | None = None, wishes: Any = None) -> Detail:
+        """The same van through other hours or weather."""
+        hours = self.hours if hours is None else hours
+        rows = self.rows if rows is None else rows
+        wishes = self.wishes if wishes is None else wishes
+        many = run_one(self.built, hours, rows, wishes)
+        return Detail(
+            van=self.van, tour=self.tour, timeline=self.timeline, built=self.built, hours=hours, wishes=wishes,
+            rows=rows, many=many,
+        )  # fmt: skip
+
+    def place(self, hour: int) -> str:
+        """Where the van is in an hour, or is going to."""
+        stop = self.tour.stops[int(self.timeline.stop[hour])].place
+        return f"on the way to {stop}" if self.timeline.moving[hour] else stop
+
+    def time(self, hour: int) -> dt.datetime:
+        """Start of an hour, or the end of the tour; local time with its offset."""
+        edge: dt.datetime = self.timeline.edges[hour].to_pydatetime()
+        return edge
+
+    def hour_of(self, at: dt.datetime | str) -> int:
+        """The hour that holds an instant; a time without offset is the tour's local time. InputFault outside it."""
+        try:
+            instant = pd.Timestamp(at)
+        except ValueError:
+            raise InputFault(f'the time must read "2027-01-20 22:00", got "{str(at)[:60]}"; correct it.') from None
+        if pd.isna(instant):
+            raise InputFault(f'the time must read "2027-01-20 22:00", got "{str(at)[:60]}"; correct it.')
+        if instant.tzinfo is None:
+            instant = instant.tz_localize(self.tour.timezone, ambiguous=True, nonexistent="shift_forward")
+        edges = self.timeline.edges
+        if not edges[0] <= instant < edges[-1]:
+            raise InputFault(
+                f"the time must lie within the tour ({edges[0]:%Y-%m-%d %H:%M} to {edges[-1]:%Y-%m-%d %H:%M}), "
+                f"got {instant:%Y-%m-%d %H:%M}; choose another."
+            )
+        return int(edges.searchsorted(instant, side="right")) - 1
+
+
+def first_hour(flag: Floats | np.ndarray) -> int | None:
+    """First hour that is more than nothing, or None."""
+    found = np.flatnonzero(np.asarray(flag) > 0)
+    return int(found[0]) if found.size else None

@@ -1,0 +1,214 @@
+"""Many winters times many vans: the scenarios of the odds, run in chunks, a few figures of each kept."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Executor, ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from scipy import special
+from scipy.stats import qmc
+
+from budget.answers.bottle_replay import used_by_hour
+from budget.answers.prepared import FACTOR_OF, Prepared, factor_rows, weather_rows
+from budget.engine import arrays as A
+from budget.errors import InputFault
+from budget.van.ranges import Range, ranges
+from budget.weather.air import Floats
+from budget.weather.winters import Winters
+
+CHUNK = 50  # scenarios whose weather is held at once, whatever the number of workers
+MOST_SCENARIOS = 200_000
+BAND_STEP_H = 6  # the bands keep every sixth hour edge
+P90_Z = 1.2815515655446004  # standard normal quantile of 0.9
+FAR_Z = 2.6  # samples are kept within this many standard deviations
+NIGHT = (18, 14)  # first hour of a night and its length [h]
+
+
+class InTurn(Executor):
+    """An executor that does everything at once, here: for inside a worker, and for tests."""
+
+    def map(self, fn: Callable[..., Any], *iterables: Iterable[Any], **_: Any) -> Iterator[Any]:
+        """As the builtin map."""
+        return map(fn, *iterables)
+
+
+def sample_ranges(named: dict[str, Range], count: int, seed: int) -> dict[str, Floats]:
+    """A Latin hypercube of the named ranges: one row a scenario.
+
+    A range states about P10, the usual value and P90 of a factor. Its logarithm is taken as normal on each side of
+    the usual value, with the spread of that side, so that P10, P50 and P90 are the stated ones.
+    """
+    names = sorted(named)
+    if not names:
+        return {}
+    cube = qmc.LatinHypercube(d=len(names), rng=np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(1,))))
+    scores = np.clip(special.ndtri(np.clip(cube.random(count), 1e-9, 1.0 - 1e-9)), -FAR_Z, FAR_Z)
+    found = {}
+    for column, name in enumerate(names):
+        z, limits = scores[:, column] / P90_Z, named[name]
+        spread = np.where(z < 0.0, np.log(limits.base / limits.low), np.log(limits.high / limits.base))
+        found[name] = limits.base * np.exp(z * spread)
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class Kept:
+    """What is kept of each scenario; hours count from the tour's start, NaN or -1 where there was none.
+
+    ``used_band_kg`` and ``charge_band_share`` (scenarios, edges) at every sixth hour edge, for the bands.
+    """
+
+    gas_kg: Floats
+    lowest_charge_share: Floats
+    lowest_charge_h: Floats
+    cut_out_h: Floats
+    cut_out_at_h: Floats
+    unserved_kg: Floats
+    lowest_inside_c: Floats
+    lowest_pipes_c: Floats
+    below_kelvin_h: Floats
+    mean_outdoor_c: Floats
+    mean_wind_m_per_s: Floats
+    panel_wh: Floats
+    night_kg: Floats
+    night_h: Floats
+    night_outdoor_c: Floats
+    night_wind_m_per_s: Floats
+    night_panel_wh: Floats
+    night_charge_share: Floats
+    used_band_kg: Floats
+    charge_band_share: Floats
+    replayed_h: Floats
+
+    @classmethod
+    def joined(cls, parts: list[Kept]) -> Kept:
+        """One after the other."""
+        return cls(*(np.concatenate([getattr(p, name) for p in parts]) for name in cls.__dataclass_fields__))
+
+
+@dataclass(frozen=True, eq=False)
+class Ensemble:
+    """The scenarios of one question: what is sampled, and how a chunk of them is run. Picklable."""
+
+    prepared: Prepared
+    winters: Winters | None
+    samples: dict[str, Floats]
+    count: int
+    seed: int
+    replay: Callable[[Floats], Floats]
+
+    def chunk(self, first: int) -> Kept:
+        """Run scenarios first to first + CHUNK - 1, their weather made and forgotten here."""
+        prepared = self.prepared
+        last = min(first + CHUNK, self.count)
+        factors = factor_rows({name: values[first:last] for name, values in self.samples.items()}, last - first)
+        if self.winters is None:
+            rows = prepared.rows[np.newaxis]
+            weather_of = np.zeros(last - first, dtype=np.int64)
+        else:
+            values = self.winters.values(first, last - first, self.seed)
+            rows = weather_rows(values, prepared.timeline, prepared.van, self.winters.sun)
+            weather_of = np.arange(last - first)
+        many = prepared.run_many(factors, rows=rows, weather_of=weather_of, executor=InTurn())
+        return _kept(prepared, many, rows[weather_of], self.replay)
+
+    def run(self, executor: Executor | None = None, done: Callable[[int], object] | None = None) -> Kept:
+        """Run every scenario on any executor (None: one thread a core); the figures are the same on each."""
+        starts = range(0, self.count, CHUNK)
+        if executor is None:
+            with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
+                return self._gather(pool, starts, done)
+        return self._gather(executor, starts, done)
+
+    def _gather(self, executor: Executor, starts: range, done: Callable[[int], object] | None) -> Kept:
+        waiting = executor.map(self.chunk, starts)
+        parts = []
+        for first, part in zip(starts, waiting, strict=True):
+            parts.append(part)
+            if done is not None:
+                done(min(CHUNK, self.count - first))
+        return Kept.joined(parts)
+
+
+def ensemble(
+    prepared: Prepared,
+    count: int,
+    seed: int,
+    *,
+    replay: Callable[[Floats], Floats],
+    weather: bool = True,
+    parameters: bool = True,
+) -> Ensemble:
+    """The scenarios of a prepared tour; gas is changed at once where it runs out, so that its need is seen."""
+    if not 1 <= count <= MOST_SCENARIOS:
+        raise InputFault(f"--scenarios must be from 1 to {MOST_SCENARIOS:,}, got {count:,}.")
+    if seed < 0:
+        raise InputFault(f"--seed must be a whole number from 0, got {seed}.")
+    named = ranges(prepared.described or prepared.van) if parameters else {}
+    named = {name: limits for name, limits in named.items() if name in FACTOR_OF}
+    winters = None
+    if weather:
+        winters = Winters.of(
+            prepared.tour, prepared.timeline, prepared.weather, folder=prepared.folder,
+            file_for_all=prepared.weather_file,
+        )  # fmt: skip
+    samples = sample_ranges(named, count, seed)
+    return Ensemble(prepared.with_gas_everywhere(), winters, samples, count, seed, replay)
+
+
+def _kept(prepared: Prepared, many: Any, rows: Floats, replay: Callable[[Floats], Floats]) -> Kept:
+    gas_kg = prepared.gas_kg(many)
+    charge = many.trace[:, :, 1]
+    used = used_by_hour(many.trace[:, :, 0], gas_kg)
+    cut_out_h = prepared.flow(many, "cut_out_s") / 3600.0
+    lowest = charge.min(axis=1)
+    near = charge <= np.maximum(lowest, prepared.van.power.battery.cut_out_share)[:, np.newaxis] + 0.01
+    edges = np.arange(0, charge.shape[1], BAND_STEP_H)
+    cumulative = np.concatenate([np.zeros((len(used), 1)), np.cumsum(used, axis=1)], axis=1)
+    return Kept(
+        gas_kg=gas_kg,
+        lowest_charge_share=lowest,
+        lowest_charge_h=charge.argmin(axis=1).astype(float),
+        cut_out_h=cut_out_h,
+        cut_out_at_h=np.where(cut_out_h > 0.0, near.argmax(axis=1), -1).astype(float),
+        unserved_kg=prepared.flow(many, "unserved_heating_kg"),
+        lowest_inside_c=many.trace[:, 1:, 2].min(axis=1),
+        lowest_pipes_c=many.trace[:, 1:, 3].min(axis=1),
+        below_kelvin_h=prepared.flow(many, "below_k_s") / 3600.0,
+        mean_outdoor_c=rows[:, :, A.TEMP_C].mean(axis=1),
+        mean_wind_m_per_s=rows[:, :, A.WIND_M_PER_S].mean(axis=1),
+        panel_wh=rows[:, :, A.PANEL_W].sum(axis=1),
+        **_worst_night(prepared, used, rows, charge),
+        used_band_kg=cumulative[:, edges].astype(np.float32),
+        charge_band_share=charge[:, edges].astype(np.float32),
+        replayed_h=replay(used),
+    )
+
+
+def _worst_night(prepared: Prepared, used: Floats, rows: Floats, charge: Floats) -> dict[str, Floats]:
+    """The night of 18:00 to 08:00 that takes most gas, and what came together in it."""
+    hour = prepared.timeline.index.hour.to_numpy()
+    first_hour, length = NIGHT
+    starts = np.flatnonzero(hour == first_hour)
+    starts = starts[starts + length <= used.shape[1]]
+    if not starts.size:
+        starts, length = np.array([0]), min(length, used.shape[1])
+    within = starts[:, np.newaxis] + np.arange(length)
+    kg = used[:, within].sum(axis=2)
+    worst = kg.argmax(axis=1)
+    scenario = np.arange(len(used))
+    hours = within[worst]
+    day = np.maximum(starts[worst][:, np.newaxis] - np.arange(1, 25), 0)
+    each = scenario[:, np.newaxis]
+    return {
+        "night_kg": kg[scenario, worst],
+        "night_h": starts[worst].astype(float),
+        "night_outdoor_c": rows[each, hours, A.TEMP_C].mean(axis=1),
+        "night_wind_m_per_s": rows[each, hours, A.WIND_M_PER_S].mean(axis=1),
+        "night_panel_wh": rows[each, day, A.PANEL_W].sum(axis=1),
+        "night_charge_share": charge[each, hours + 1].min(axis=1),
+    }

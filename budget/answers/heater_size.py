@@ -1,0 +1,261 @@
+"""Is the heater large enough: loss at a design temperature, the cold it holds, and warm-up from cold-soaked."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from budget.answers.conditions import LARGE_W, Conditions, Settled, hold, march, unlimited, with_output
+from budget.engine.van_arrays import BuiltVan, build_van
+from budget.errors import InputFault
+from budget.physics.burner import output_at_density
+from budget.physics.properties import STANDARD_PRESSURE_PA, pressure_at_altitude_pa
+from budget.van.cabin import Zone
+from budget.van.elements import opaque_w_per_k
+from budget.van.model import Van
+
+HELD_AT_C = (20.0, 16.0, 12.0)
+COLDEST_C = -38.0  # propane under no regulator stops boiling a little below; colder is not looked at
+WARMEST_C = 30.0
+STRETCH = 12  # the clock of the warm-up: one hour of the march stands for five minutes
+WARM_UP_H = 24.0
+FABRIC_SHORT_K = 5.0  # lining and furniture this near the setpoint no longer chill those inside; common practice
+STANDARD = "EN 1646-1, motor caravans, heating test of the coldest grade (from memory)"
+STANDARD_START_C, STANDARD_END_C, STANDARD_H = -15.0, 20.0, 4.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Loss:
+    """Heat that leaves one zone by one way. [W]"""
+
+    zone: str
+    element: str
+    loss_w: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Case:
+    """One state of screens and openings at the design temperature.
+
+    ``lowest_c`` gives for each room temperature the coldest outdoors at which the rated output still holds it, None
+    where that is below -38 °C. Warm-up starts with everything as cold as outdoors; None: not within a day.
+    """
+
+    name: str
+    altitude_m: float
+    needed_w: float
+    available_w: float
+    left_w: float
+    zone_c: dict[str, float]
+    losses: tuple[Loss, ...]
+    lowest_c: dict[str, float | None]
+    warm_air_h: float | None
+    warm_fabric_h: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeaterSize:
+    """The answer, case by case; the first is the van with screens up and openings closed."""
+
+    design_c: float
+    inside_c: float
+    wind_m_per_s: float
+    rated_w: float
+    cases: tuple[Case, ...]
+    standard_h: float | None
+    sentences: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """JSON-ready; every name with its unit."""
+        return asdict(self)
+
+
+def answer(
+    van: Van, *, design_c: float = -15.0, inside_c: float = 20.0, wind_m_per_s: float = 2.0, altitude_m: float = 1500.0
+) -> HeaterSize:
+    """Size the heater at a design temperature. InputFault where it is not colder outdoors than in.
+
+    Wind is at the van. No sun, overcast, nobody inside, boiler off, gas and charge without end: a heat-load case,
+    worse than a night with people. The van is given at sea level with screens and openings as ``cases`` name them,
+    and at ``altitude_m``.
+    """
+    if not COLDEST_C <= design_c < inside_c <= WARMEST_C:
+        raise InputFault(
+            f"the design temperature must lie from {COLDEST_C:g} °C up to below the room's, at most {WARMEST_C:g} °C, "
+            f"got {design_c:g} °C outdoors and {inside_c:g} °C inside; correct one."
+        )
+    base = unlimited(van)
+    large = build_van(with_output(base, LARGE_W))
+    calm = Conditions(outdoor_c=design_c, wind_m_per_s=wind_m_per_s)
+    states = (
+        ("screens up, openings closed", calm),
+        ("screens down, openings closed", replace(calm, screens_share=0.0)),
+        ("screens up, openings open", replace(calm, closed_share=0.0)),
+        ("screens down, openings open", replace(calm, screens_share=0.0, closed_share=0.0)),
+        (f"screens up, openings closed, {altitude_m:g} m", replace(calm, altitude_m=altitude_m)),
+    )
+    cases = tuple(_case(van, large, name, state, inside_c) for name, state in states)
+    standard = warm_up(van, replace(calm, outdoor_c=STANDARD_START_C, wind_m_per_s=0.0), STANDARD_END_C, WARM_UP_H)[0]
+    return HeaterSize(
+        design_c=design_c,
+        inside_c=inside_c,
+        wind_m_per_s=wind_m_per_s,
+        rated_w=van.heater.rated_w,
+        cases=cases,
+        standard_h=standard,
+        sentences=tuple(_sentences(van, cases, design_c, inside_c, standard)),
+    )
+
+
+def available_w(van: Van, altitude_m: float) -> float:
+    """Greatest output in the air of an altitude. [W]"""
+    ratio = pressure_at_altitude_pa(altitude_m) / STANDARD_PRESSURE_PA
+    return output_at_density(van.heater.rated_w, ratio, van.heater.altitude_compensated)
+
+
+def _case(van: Van, large: BuiltVan, name: str, state: Conditions, inside_c: float) -> Case:
+    steady = hold(large, state, inside_c)
+    available = available_w(van, state.altitude_m)
+    air_h, fabric_h = warm_up(van, state, inside_c, WARM_UP_H)
+    return Case(
+        name=name,
+        altitude_m=state.altitude_m,
+        needed_w=steady.heat_w,
+        available_w=available,
+        left_w=available - steady.heat_w,
+        zone_c=dict(steady.zone_c),
+        losses=tuple(losses(large, steady)),
+        lowest_c={f"at_{warm:g}_c": lowest_held_c(large, state, warm, available) for warm in HELD_AT_C},
+        warm_air_h=air_h,
+        warm_fabric_h=fabric_h,
+    )
+
+
+def losses(built: BuiltVan, steady: Settled) -> list[Loss]:
+    """Heat to outdoors by zone and element; what leaves through the lining is shared out to the opaque elements."""
+    found = []
+    for zone in built.van.cabin.zones:
+        lining = steady.edge_w.get(f"{zone.name} shell", 0.0)
+        weights = _pulls(zone)
+        for part in zone.opaque:
+            watts = steady.edge_w[f"{zone.name} {part.name}"] + lining * weights[part.name] / sum(weights.values())
+            found.append(Loss(zone=zone.name, element=part.name, loss_w=watts))
+        found += [
+            Loss(zone=zone.name, element=pane.name, loss_w=steady.edge_w[f"{zone.name} {pane.name}"])
+            for pane in zone.glazing
+        ]
+        air = steady.edge_w[f"{zone.name} air exchange"]
+        found.append(Loss(zone=zone.name, element="air exchange", loss_w=air))
+    found.append(Loss(zone="outdoors", element="tanks, pipes and bottles", loss_w=steady.parts_w))
+    found.append(Loss(zone="outdoors", element="warm-air runs", loss_w=steady.duct_loss_w))
+    return found
+
+
+def _pulls(zone: Zone) -> dict[str, float]:
+    pull = {"roof": 1.0 + zone.roof_warmer_share, "floor": 1.0 - zone.floor_colder_share}
+    return {part.name: opaque_w_per_k(part) * pull.get(part.faces, 1.0) for part in zone.opaque}
+
+
+def lowest_held_c(large: BuiltVan, state: Conditions, inside_c: float, output_w: float) -> float | None:
+    """Coldest outdoors at which an output holds the sensor's zone; None when that is below -38 °C. [°C]
+
+    Bisection on the heat that the engine says is needed, to 0.05 K.
+    """
+
+    def needed_w(outdoor_c: float) -> float:
+        return hold(large, replace(state, outdoor_c=outdoor_c), inside_c).heat_w
+
+    low, high = COLDEST_C, inside_c
+    if needed_w(low) <= output_w:
+        return None
+    while high - low > 0.05:
+        middle = 0.5 * (low + high)
+        if needed_w(middle) > output_w:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+def warm_up(van: Van, state: Conditions, inside_c: float, longest_h: float) -> tuple[float | None, float | None]:
+    """Hours at full output until the sensor's air stands at ``inside_c``, and its fabric 5 K below. [h]
+
+    Everything begins as cold as outdoors. The march keeps a record by the hour; here every heat capacity is
+    ``STRETCH`` times as large, which slows the same network down exactly so many times.
+    """
+    slow = build_van(_slowed(with_output(unlimited(van), available_w(van, state.altitude_m))))
+    hours = math.ceil(longest_h * STRETCH)
+    many = march(slow, state, hours, set_c=inside_c, start_c=state.outdoor_c)
+    assert many.stocks is not None
+    zone = van.heater.sensor_zone
+    names, first = slow.node_names, slow.stocks.node_c
+    air = many.stocks[:, first + names.index(f"{zone}_air")]
+    fabric = many.stocks[:, first + names.index(f"{zone}_fabric")]
+    near = inside_c - 0.1  # the sensor comes up to its setpoint from below
+    return _first_above(air, near), _first_above(fabric, inside_c - FABRIC_SHORT_K)
+
+
+def _slowed(van: Van) -> Van:
+    zones = tuple(
+        zone.model_copy(
+            update={
+                "air_capacity_j_per_k": zone.air_capacity_j_per_k * STRETCH,
+                "fabric_capacity_j_per_k": zone.fabric_capacity_j_per_k * STRETCH,
+            }
+        )
+        for zone in van.cabin.zones
+    )
+    battery = van.power.battery
+    slow = battery.model_copy(update={"heat_capacity_j_per_k": battery.heat_capacity_j_per_k * STRETCH})
+    return van.model_copy(
+        update={
+            "cabin": van.cabin.model_copy(update={"zones": zones}),
+            "power": van.power.model_copy(update={"battery": slow}),
+        }
+    )
+
+
+def _first_above(values: np.ndarray, wanted: float) -> float | None:
+    above = np.flatnonzero(values >= wanted)
+    if not above.size:
+        return None
+    k = int(above[0])
+    if k == 0:
+        return 0.0
+    share = (wanted - values[k - 1]) / (values[k] - values[k - 1])
+    return float((k - 1 + share) / STRETCH)
+
+
+def _sentences(
+    van: Van, cases: tuple[Case, ...], design_c: float, inside_c: float, standard_h: float | None
+) -> list[str]:
+    best = cases[0]
+    told = [
+        f"At {design_c:g} °C outdoors, {best.name}, {inside_c:g} °C inside takes {best.needed_w:.0f} W; "
+        f"the heater gives {best.available_w:.0f} W at sea level: "
+        + (f"{best.left_w:.0f} W left." if best.left_w >= 0.0 else f"{-best.left_w:.0f} W short.")
+    ]
+    for case in cases:
+        lowest = case.lowest_c[f"at_{HELD_AT_C[0]:g}_c"]
+        cold = f"below {COLDEST_C:g} °C" if lowest is None else f"{lowest:.0f} °C"
+        told.append(f"{case.name}: {HELD_AT_C[0]:g} °C is held down to {cold} outdoors.")
+    air = "not within a day" if best.warm_air_h is None else f"in {best.warm_air_h:.1f} h"
+    fabric = "not within a day" if best.warm_fabric_h is None else f"in {best.warm_fabric_h:.1f} h"
+    told.append(
+        f"From cold-soaked at {design_c:g} °C the air stands at {inside_c:g} °C {air}, lining and furniture at "
+        f"{inside_c - FABRIC_SHORT_K:g} °C {fabric}."
+    )
+    took = "longer than a day" if standard_h is None else f"{standard_h:.1f} h"
+    told.append(
+        f"{STANDARD} allows {STANDARD_H:g} h from {STANDARD_START_C:g} to {STANDARD_END_C:g} °C: this van takes {took} "
+        "by this reckoning, which is not the test."
+    )
+    if not van.heater.altitude_compensated:
+        told.append(
+            f"At {cases[-1].altitude_m:g} m thin air leaves {cases[-1].available_w:.0f} W; see the rating plate above "
+            "about 1000 m."
+        )
+    return told

@@ -1,0 +1,287 @@
+"""The hook-up: who gets the watts, the cold a supply holds, what it costs, and gas or electricity."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from budget.answers.conditions import LARGE_W, Conditions, hold, march, unlimited, with_output
+from budget.answers.detail import Detail
+from budget.answers.heater_size import COLDEST_C, lowest_held_c
+from budget.engine.thermal import Floats
+from budget.engine.van_arrays import build_van
+from budget.errors import InputFault
+from budget.physics.properties import BUTANE_LOWER_KWH_PER_KG, PROPANE_LOWER_KWH_PER_KG
+from budget.van.model import Van
+
+if TYPE_CHECKING:
+    from budget.answers.prepared import Prepared
+    from budget.results.result import Result
+
+AMPS = (3.0, 6.0, 10.0, 16.0)
+HELD_AT_C = (20.0, 16.0, 12.0)
+ELECTRIC_ONLY = 1
+HARD_C = 35.0  # a setpoint out of reach, so that the element asks for all it may have
+
+
+@dataclass(frozen=True, kw_only=True)
+class Supply:
+    """One supply, with the battery charging and the heater on electricity alone.
+
+    ``element_w`` is the step of the heater's element that is left after fridge and charger. ``lowest_c`` gives for
+    each room temperature the coldest outdoors that this step alone holds, None without a step; -38 °C is the coldest
+    looked at. ``needed_w`` holds the room at the stated outdoor temperature; per day: ``heat_kwh`` of it that the
+    element gives, ``cost`` where a price is given.
+    """
+
+    supply_a: float
+    supply_v: float
+    supply_w: float
+    fridge_w: float
+    charger_w: float
+    element_w: float
+    spare_w: float
+    lowest_c: dict[str, float | None]
+    needed_w: float
+    heat_kwh: float
+    holds: bool
+    cost: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stay:
+    """What one stop's hook-up gave over the tour; in ``over_h`` hours everything at once would have tripped it."""
+
+    place: str
+    supply_a: float
+    supply_w: float
+    mains_kwh: float
+    electric_heat_kwh: float
+    gas_heat_kwh: float
+    charged_ah: float
+    price_per_kwh: float | None
+    cost: float | None
+    over_h: int
+    trips: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hookup:
+    """The answer. ``heat_of_gas_kwh`` is heat to the room from one kilogram of gas, on the lower heating value.
+
+    ``break_even_per_kwh``: electricity dearer than this loses against the gas price given; ``break_even_per_kg`` the
+    reverse. None where no price is given.
+    """
+
+    outdoor_c: float
+    inside_c: float
+    supplies: tuple[Supply, ...]
+    stays: tuple[Stay, ...]
+    heat_of_gas_kwh: float
+    gas_price_per_kg: float | None
+    electricity_price_per_kwh: float | None
+    break_even_per_kwh: float | None
+    break_even_per_kg: float | None
+    sentences: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """JSON-ready; every name with its unit."""
+        return asdict(self)
+
+
+def answer(
+    source: Result | Prepared | Detail,
+    *,
+    amps: Sequence[float] = AMPS,
+    volts: float = 230.0,
+    outdoor_c: float = -5.0,
+    inside_c: float = 20.0,
+    gas_per_kg: float | None = None,
+    electricity_per_kwh: float | None = None,
+) -> Hookup:
+    """Judge supplies of ``amps`` at ``volts``, and the tour's own hook-ups.
+
+    Prices that are not given are the mean of those in the tour; where it has none, none is assumed. InputFault where
+    amps or volts lie outside 0–63 A and 90–260 V.
+    """
+    if not amps or any(not 0.0 < a <= 63.0 for a in amps) or not 90.0 <= volts <= 260.0:
+        raise InputFault(
+            f"a hook-up must have amps over 0 up to 63 A at 90 to 260 V, got {', '.join(f'{a:g}' for a in amps)} A "
+            f"at {volts:g} V; correct them."
+        )
+    run = Detail.of(source)
+    van = run.van
+    gas_price = _gas_price(run) if gas_per_kg is None else gas_per_kg
+    power_price = (
+        _mean([stop.hookup_per_kwh for stop in run.tour.stops]) if electricity_per_kwh is None else electricity_per_kwh
+    )
+    heat_kwh = heat_of_gas_kwh(van)
+    supplies = tuple(supply(van, a, volts, outdoor_c, inside_c, power_price) for a in sorted(amps))
+    stays = tuple(_stays(run))
+    return Hookup(
+        outdoor_c=outdoor_c,
+        inside_c=inside_c,
+        supplies=supplies,
+        stays=stays,
+        heat_of_gas_kwh=heat_kwh,
+        gas_price_per_kg=gas_price,
+        electricity_price_per_kwh=power_price,
+        break_even_per_kwh=None if gas_price is None else gas_price / heat_kwh,
+        break_even_per_kg=None if power_price is None else power_price * heat_kwh,
+        sentences=tuple(_sentences(supplies, stays, heat_kwh, gas_price, power_price, outdoor_c, inside_c)),
+    )
+
+
+def _mean(prices: Sequence[float | None]) -> float | None:
+    given = [price for price in prices if price is not None]
+    return sum(given) / len(given) if given else None
+
+
+def _gas_price(run: Detail) -> float | None:
+    names = {bottle.name for bottle in run.van.gas.bottles}
+    return _mean([e.price_per_kg for stop in run.tour.stops for e in stop.exchange if e.bottle in names])
+
+
+def heat_of_gas_kwh(van: Van) -> float:
+    """Heat that a kilogram of the first bottle's gas gives, at the mean efficiency of the stages. [kWh]"""
+    propane = van.gas.bottles[0].propane_share
+    lower = propane * PROPANE_LOWER_KWH_PER_KG + (1.0 - propane) * BUTANE_LOWER_KWH_PER_KG
+    return lower * float(np.mean([stage.efficiency_share for stage in van.heater.stages]))
+
+
+def supply(
+    van: Van, amps: float, volts: float, outdoor_c: float, inside_c: float, price_per_kwh: float | None
+) -> Supply:
+    """One supply, asked of the engine."""
+    watts = amps * volts
+    fridge_w, charger_w, element_w = shared_w(van, watts)
+    lowest: dict[str, float | None] = dict.fromkeys((f"at_{warm:g}_c" for warm in HELD_AT_C), None)
+    state = Conditions(outdoor_c=outdoor_c)
+    large = build_van(with_output(unlimited(van), LARGE_W, at_w=max(element_w, 1.0)))
+    needed_w = hold(large, state, inside_c).heat_w
+    if element_w > 0.0:
+        for warm in HELD_AT_C:
+            held = lowest_held_c(large, state, warm, element_w)
+            lowest[f"at_{warm:g}_c"] = COLDEST_C if held is None else held
+    heat_kwh = 24.0 * min(needed_w, element_w) / 1000.0
+    return Supply(
+        supply_a=amps,
+        supply_v=volts,
+        supply_w=watts,
+        fridge_w=fridge_w,
+        charger_w=charger_w,
+        element_w=element_w,
+        spare_w=watts - fridge_w - charger_w - element_w,
+        lowest_c=lowest,
+        needed_w=needed_w,
+        heat_kwh=heat_kwh,
+        holds=element_w >= needed_w,
+        cost=None if price_per_kwh is None else heat_kwh * price_per_kwh,
+    )
+
+
+def shared_w(van: Van, hookup_w: float) -> tuple[float, float, float]:
+    """Mains power of fridge, charger and element when all ask for what they can get. [W]
+
+    One hour of the engine with a half-empty battery in a warm van and the heater asked for more than it can.
+    """
+    battery = van.power.battery
+    half = battery.model_copy(update={"start_share": 0.5 * (1.0 + battery.cut_out_share)})
+    power = van.power.model_copy(update={"battery": half})
+    built = build_van(van.model_copy(update={"power": power}))
+    state = Conditions(outdoor_c=0.0)
+    many = march(built, state, 1, set_c=HARD_C, start_c=20.0, hookup_w=hookup_w, fuel=ELECTRIC_ONLY)
+    assert many.flows is not None
+    at, flow = built.flows, many.flows[0]
+    element_w = float(flow[at.electric_air_j] + flow[at.electric_water_j]) / 3600.0
+    charger_w = float(flow[at.mains_charger_ah]) * battery.nominal_v / van.power.mains_charger_efficiency_share
+    fridge_w = float(flow[at.mains_j]) / 3600.0 - charger_w - element_w
+    return max(0.0, fridge_w), charger_w, element_w
+
+
+def _stays(run: Detail) -> list[Stay]:
+    mains = run.flow("mains_j") / 3.6e6
+    electric = (run.flow("electric_air_j") + run.flow("electric_water_j")) / 3.6e6
+    gas = (run.flow("gas_heat_air_j") + run.flow("gas_heat_water_j")) / 3.6e6
+    asked_w = all_at_once_w(run)
+    found = []
+    for number, stop in enumerate(run.tour.stops):
+        here = (run.timeline.stop == number) & (run.timeline.hookup_w > 0.0)
+        if not here.any():
+            continue
+        over = np.flatnonzero(here & (asked_w > run.timeline.hookup_w))
+        kwh = float(mains[here].sum())
+        found.append(
+            Stay(
+                place=stop.place,
+                supply_a=stop.hookup_a,
+                supply_w=stop.hookup_a * stop.hookup_v,
+                mains_kwh=kwh,
+                electric_heat_kwh=float(electric[here].sum()),
+                gas_heat_kwh=float(gas[here].sum()),
+                charged_ah=float(run.flow("mains_charger_ah")[here].sum()),
+                price_per_kwh=stop.hookup_per_kwh,
+                cost=None if stop.hookup_per_kwh is None else kwh * stop.hookup_per_kwh,
+                over_h=len(over),
+                trips=tuple(run.time(int(hour)).isoformat() for hour in over),
+            )
+        )
+    return found
+
+
+def all_at_once_w(run: Detail) -> Floats:
+    """Mains power in each hour if fridge, meal, full charger and the largest step of the element were on at once. [W]
+
+    The simulation holds charger and element back instead; a pillar would trip.
+    """
+    van = run.van
+    charger = van.power.mains_charger_a * van.power.battery.nominal_v / van.power.mains_charger_efficiency_share
+    fridge = van.fridge.electric_w if van.fridge is not None and van.fridge.use == "electric_first" else 0.0
+    element = max(van.heater.electric_w, default=0.0)
+    asked: Floats = run.timeline.cooking_electric_w + fridge + charger + element * (run.timeline.fuel > 0)
+    return asked
+
+
+def _sentences(
+    supplies: tuple[Supply, ...],
+    stays: tuple[Stay, ...],
+    heat_kwh: float,
+    gas_price: float | None,
+    power_price: float | None,
+    outdoor_c: float,
+    inside_c: float,
+) -> list[str]:
+    told = []
+    for each in supplies:
+        gets = f"{each.supply_a:g} A at {each.supply_v:g} V ({each.supply_w:.0f} W)"
+        if each.element_w <= 0.0:
+            told.append(f"{gets}: nothing left for the heater's element after charger and fridge.")
+            continue
+        held = each.lowest_c[f"at_{HELD_AT_C[0]:g}_c"]
+        told.append(f"{gets}: {each.element_w:.0f} W of heat hold {HELD_AT_C[0]:g} °C down to {held:.0f} °C outdoors.")
+    needed = supplies[-1].needed_w
+    told.append(f"At {outdoor_c:g} °C outdoors {inside_c:g} °C inside takes about {needed:.0f} W.")
+    told.append(f"A kilogram of gas gives {heat_kwh:.1f} kWh of heat in this heater (lower heating value).")
+    if gas_price is not None:
+        told.append(
+            f"Electricity is dearer than gas at {gas_price:.2f} a kilogram from {gas_price / heat_kwh:.2f} a kWh."
+        )
+    if power_price is not None:
+        told.append(
+            f"Gas is dearer than electricity at {power_price:.2f} a kWh from {power_price * heat_kwh:.2f} a kilogram."
+        )
+    if gas_price is not None and power_price is not None:
+        cheaper = "gas" if gas_price / heat_kwh < power_price else "electricity"
+        told.append(f"At these prices {cheaper} is cheaper for heat here.")
+    if gas_price is None or power_price is None:
+        told.append("A price that the tour does not give is not assumed.")
+    for stay in stays:
+        if stay.over_h:
+            told.append(
+                f"{stay.place}: for {stay.over_h} h everything at once would take more than {stay.supply_a:g} A; "
+                "charger and element are held back here, a pillar would trip."
+            )
+    return told

@@ -1,0 +1,279 @@
+"""Odds instead of one number: many winters and many vans like this one."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Callable
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from budget.answers.bottle_replay import empty_hour_with_exchange
+from budget.answers.ensemble import BAND_STEP_H, Kept, ensemble
+from budget.answers.prepared import Prepared
+from budget.answers.quantiles import Quantiles, chance_half_width
+from budget.weather.air import Floats
+
+SCENARIOS = 1000
+SEED = 1
+ONE_IN_TEN = 0.1
+MOST_BOTTLES = 20
+OFFTAKE_KG = 0.1  # heating that cold bottles could not feed, from which it counts
+GAS, CHARGE, OFFTAKE = "gas", "battery charge", "off-take of cold bottles"
+
+
+@dataclass(frozen=True, eq=False)
+class Supply:
+    """The bottles on board with the tour's exchange places: when they fail a need by the hour."""
+
+    exchange_open: np.ndarray
+    start_kg: tuple[float, ...]
+    net_kg: tuple[float, ...]
+    refillable: tuple[bool, ...]
+
+    @classmethod
+    def of(cls, prepared: Prepared) -> Supply:
+        """As the tour and the van say."""
+        bottles = prepared.van.gas.bottles
+        return cls(
+            exchange_open=np.asarray(prepared.hours["exchange_open"][:, : len(bottles)], dtype=bool),
+            start_kg=tuple(prepared.start_kg().tolist()),
+            net_kg=tuple(prepared.net_kg().tolist()),
+            refillable=tuple(bottle.refillable for bottle in bottles),
+        )
+
+    def __call__(self, used_kg: Floats) -> Floats:
+        """First hour that cannot be served, -1 for none."""
+        hours: Floats = empty_hour_with_exchange(
+            used_kg, self.start_kg, self.net_kg, self.exchange_open, self.refillable
+        ).astype(float)
+        return hours
+
+
+@dataclass(frozen=True, eq=False)
+class Odds:
+    """What many winters say. ``gas`` [kg], ``lowest_charge`` [0–1]; chances are shares of the scenarios.
+
+    ``chance_by_bottles_share``: that 1, 2, 3 … full bottles last without a change on the way. ``carried_share``: that
+    what is carried lasts with the tour's exchange places. ``band_*`` (3, edges): P10, P50, P90 at ``band_times``.
+    """
+
+    scenarios: int
+    seed: int
+    nights: int
+    gas: Quantiles
+    bottle_kg: float
+    chance_by_bottles_share: dict[int, float]
+    carried_share: float
+    carried_half_width_share: float
+    run_out_one_in_ten: dt.datetime | None
+    cut_out_share: float
+    cut_out_one_in_ten: dt.datetime | None
+    first_one_in_ten: dt.datetime | None
+    binding_share: dict[str, float]
+    offtake_share: float
+    lowest_charge: Quantiles
+    lowest_inside: Quantiles
+    lowest_pipes: Quantiles
+    worst_night: dict[str, Any]
+    band_times: tuple[dt.datetime, ...]
+    band_used_kg: Floats
+    band_charge_share: Floats
+    samples: dict[str, Floats]
+    kept: Kept
+    notices: tuple[str, ...]
+
+    @property
+    def binds(self) -> str | None:
+        """The resource that most often fails first, None when nothing ever does."""
+        likeliest = max(self.binding_share, key=lambda name: self.binding_share[name])
+        return likeliest if self.binding_share[likeliest] > 0.0 else None
+
+    def bottles_for(self, chance_share: float) -> int | None:
+        """Fewest full bottles that last with at least this chance, without a change on the way."""
+        enough = [k for k, share in self.chance_by_bottles_share.items() if share >= chance_share]
+        return min(enough) if enough else None
+
+    def as_dict(self) -> dict[str, Any]:
+        """JSON-ready."""
+        return {
+            "scenarios": self.scenarios,
+            "seed": self.seed,
+            "nights": self.nights,
+            "gas": self.gas.as_dict("kg"),
+            "bottle_kg": self.bottle_kg,
+            "chance_by_bottles_share": {str(k): round(v, 4) for k, v in self.chance_by_bottles_share.items()},
+            "bottles_needed": {"reserve_kg": 0.0, "quantile_share": 0.9, "bottles": self.bottles_for(0.9)},
+            "carried_lasts_share": round(self.carried_share, 4),
+            "carried_lasts_half_width_share": round(self.carried_half_width_share, 4),
+            "one_in_ten": {
+                "gas_out": _written(self.run_out_one_in_ten),
+                "battery_cut_out": _written(self.cut_out_one_in_ten),
+                "first": _written(self.first_one_in_ten),
+            },
+            "binding_share": {name: round(share, 4) for name, share in self.binding_share.items()},
+            "binds": self.binds,
+            "cut_out_share": round(self.cut_out_share, 4),
+            "lowest_charge": self.lowest_charge.as_dict("share", 4),
+            "lowest_inside": self.lowest_inside.as_dict("c", 2),
+            "lowest_pipes": self.lowest_pipes.as_dict("c", 2),
+            "worst_night": self.worst_night,
+            "bands": {
+                "time": [time.isoformat() for time in self.band_times],
+                "used_kg": {n: row.round(2).tolist() for n, row in zip(LEVELS, self.band_used_kg, strict=True)},
+                "charge_share": {
+                    n: row.round(3).tolist() for n, row in zip(LEVELS, self.band_charge_share, strict=True)
+                },
+            },
+            "notices": list(self.notices),
+        }
+
+    def sentences(self) -> list[str]:
+        """In plain words."""
+        gas, night = self.gas, self.worst_night
+        said = [
+            f"In half of {self.scenarios:,} winters the {self.nights} nights take {gas.p50:.1f} kg of gas or less; "
+            f"in eight of ten between {gas.p10:.1f} and {gas.p90:.1f} kg"
+            + (f" (P90 ± {gas.p90_half_width:.1f} kg)." if not math.isnan(gas.p90_half_width) else ".")
+        ]
+        nine = self.bottles_for(0.9)
+        if nine is not None:
+            said.append(
+                f"{nine} full bottles of {self.bottle_kg:g} kg last in {self.chance_by_bottles_share[nine]:.0%} "
+                "of them without a change on the way."
+            )
+        said.append(f"What is carried lasts, with the tour's exchange places, in {self.carried_share:.0%}.")
+        if self.run_out_one_in_ten is not None:
+            said.append(f"By {self.run_out_one_in_ten:%d %B %H:%M} one in ten has run out of gas.")
+        if self.cut_out_one_in_ten is not None:
+            said.append(f"By {self.cut_out_one_in_ten:%d %B %H:%M} one in ten has had the battery cut out.")
+        if self.binds is not None:
+            said.append(f"What fails first, where anything does, is mostly {self.binds}.")
+        low = self.lowest_charge
+        said.append(f"The lowest charge is {low.p50:.0%} as the median, {low.p10:.0%} or less in one winter of ten.")
+        said.append(
+            f"In one winter of ten the hardest night takes {night['p90_kg']:.2f} kg or more: on average at "
+            f"{night['outdoor_c']:.0f} °C with {night['wind_m_per_s']:.0f} m/s at the van, "
+            f"{night['panel_wh']:.0f} Wh from the panels the day before, and charge down to "
+            f"{night['lowest_charge_share']:.0%}."
+        )
+        return said
+
+
+LEVELS = ("p10", "p50", "p90")
+
+
+def answer(
+    prepared: Prepared,
+    *,
+    scenarios: int = SCENARIOS,
+    seed: int = SEED,
+    weather: bool = True,
+    parameters: bool = True,
+    executor: Executor | None = None,
+    done: Callable[[int], object] | None = None,
+) -> Odds:
+    """The odds of a tour.
+
+    Parameters
+    ----------
+    scenarios : Number of winters, each with a van of its own within the named ranges.
+    seed : Same seed, same bits, whatever the number of workers.
+    weather, parameters : False: the tour's own weather in every scenario; the van as described in every scenario.
+    executor : Any ``concurrent.futures`` executor; None: one thread a core.
+    done : Called with the number of scenarios finished, after each chunk.
+    """
+    job = ensemble(prepared, scenarios, seed, replay=Supply.of(prepared), weather=weather, parameters=parameters)
+    kept = job.run(executor, done)
+    notices = prepared.weather.notices if job.winters is None else job.winters.notices
+    if job.winters is not None and job.winters.years is not None:
+        years = len(job.winters.years["temp_air"])
+        notices = (f"odds: the {years} winters of the weather record, each as often as any other.",)
+    return of_kept(prepared, kept, job.samples, seed, notices)
+
+
+def of_kept(
+    prepared: Prepared, kept: Kept, samples: dict[str, Floats], seed: int, notices: tuple[str, ...] = ()
+) -> Odds:
+    """The odds from what was kept of the scenarios."""
+    count = len(kept.gas_kg)
+    bottle_kg = float(prepared.net_kg()[0])
+    gas_h = np.where(kept.replayed_h < 0, np.inf, kept.replayed_h)
+    charge_h = np.where(kept.cut_out_at_h < 0, np.inf, kept.cut_out_at_h)
+    failed = np.isfinite(np.minimum(gas_h, charge_h))
+    offtake = kept.unserved_kg > OFFTAKE_KG
+    bands = np.arange(0, prepared.hours_count + 1, BAND_STEP_H)
+    levels = (0.1, 0.5, 0.9)
+    edges = prepared.timeline.edges
+    carried = float((kept.replayed_h < 0).mean())
+    return Odds(
+        scenarios=count,
+        seed=seed,
+        nights=(prepared.tour.end.date() - prepared.tour.start.date()).days,
+        gas=Quantiles.of(kept.gas_kg),
+        bottle_kg=bottle_kg,
+        chance_by_bottles_share=_chances(kept.gas_kg, bottle_kg),
+        carried_share=carried,
+        carried_half_width_share=chance_half_width(carried, count),
+        run_out_one_in_ten=_one_in_ten(prepared, gas_h),
+        cut_out_share=float(np.isfinite(charge_h).mean()),
+        cut_out_one_in_ten=_one_in_ten(prepared, charge_h),
+        first_one_in_ten=_one_in_ten(prepared, np.minimum(gas_h, charge_h)),
+        binding_share={
+            GAS: float((failed & (gas_h <= charge_h)).mean()),
+            CHARGE: float((failed & (charge_h < gas_h)).mean()),
+            OFFTAKE: float((~failed & offtake).mean()),
+        },
+        offtake_share=float(offtake.mean()),
+        lowest_charge=Quantiles.of(kept.lowest_charge_share),
+        lowest_inside=Quantiles.of(kept.lowest_inside_c),
+        lowest_pipes=Quantiles.of(kept.lowest_pipes_c),
+        worst_night=_worst_night(prepared, kept),
+        band_times=tuple(edges[int(e)].to_pydatetime() for e in bands),
+        band_used_kg=np.quantile(kept.used_band_kg, levels, axis=0),
+        band_charge_share=np.quantile(kept.charge_band_share, levels, axis=0),
+        samples=samples,
+        kept=kept,
+        notices=notices,
+    )
+
+
+def _chances(gas_kg: Floats, bottle_kg: float) -> dict[int, float]:
+    """Chance that 1, 2, 3 … bottles last, up to the number that lasted in every scenario."""
+    chances: dict[int, float] = {}
+    for bottles in range(1, MOST_BOTTLES + 1):
+        chances[bottles] = float((gas_kg <= bottles * bottle_kg).mean())
+        if chances[bottles] == 1.0:
+            break
+    return chances
+
+
+def _one_in_ten(prepared: Prepared, hours: Floats) -> dt.datetime | None:
+    """When a tenth of the scenarios have failed, None when fewer ever do."""
+    ordered = np.sort(hours)
+    at = ordered[max(math.ceil(ONE_IN_TEN * len(ordered)) - 1, 0)]
+    if not np.isfinite(at):
+        return None
+    time: dt.datetime = prepared.timeline.edges[int(at)].to_pydatetime()
+    return time
+
+
+def _worst_night(prepared: Prepared, kept: Kept) -> dict[str, Any]:
+    """The hardest nights of the worst tenth of the winters, and what came together in them."""
+    limit = float(np.quantile(kept.night_kg, 0.9))
+    hard = kept.night_kg >= limit
+    return {
+        "p50_kg": round(float(np.median(kept.night_kg)), 3),
+        "p90_kg": round(limit, 3),
+        "outdoor_c": round(float(kept.night_outdoor_c[hard].mean()), 2),
+        "wind_m_per_s": round(float(kept.night_wind_m_per_s[hard].mean()), 2),
+        "panel_wh": round(float(kept.night_panel_wh[hard].mean()), 1),
+        "lowest_charge_share": round(float(kept.night_charge_share[hard].mean()), 4),
+    }
+
+
+def _written(time: dt.datetime | None) -> str | None:
+    return None if time is None else time.isoformat()

@@ -1,0 +1,134 @@
+"""Which runs out first: gas, battery, fresh water or room for waste, and when."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from budget.answers.detail import Detail, first_hour
+from budget.engine.thermal import Floats
+from budget.tour.week import Mask
+
+if TYPE_CHECKING:
+    from budget.answers.prepared import Prepared
+    from budget.results.result import Result
+
+WHAT = {"gas": "the gas", "battery": "the battery", "fresh": "the fresh water", "waste": "room in the waste tank"}
+SMALL_KG, SMALL_L = 1e-6, 1e-6
+EMPTY_KG = 0.2  # the last of a bottle that no flame lives on; common practice, no source
+
+
+@dataclass(frozen=True, kw_only=True)
+class Supply:
+    """One supply: share left at the hour edges, its lowest, and when it first fell short (None: never).
+
+    Gas falls short when a flame that was asked for had to do with less while every bottle was empty, the battery when
+    its cut-out opened, fresh water when a tap stayed dry, waste when its tank ran over. ``held_up_h`` counts the hours
+    in which gas was short although a bottle held some: too cold, shut, or nobody awake to change over.
+    """
+
+    name: str
+    left_share: tuple[float, ...]
+    lowest_share: float
+    lowest_at: dt.datetime
+    out_at: dt.datetime | None
+    out_place: str | None
+    short_h: int
+    held_up_h: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class RunsOut:
+    """The answer; ``first`` is the supply that falls short first, None when none does, ``tightest`` the lowest one."""
+
+    supplies: tuple[Supply, ...]
+    first: str | None
+    tightest: str
+    sentences: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """JSON-ready, without the strips' values."""
+        told = asdict(self)
+        for supply in told["supplies"]:
+            del supply["left_share"]
+        return told
+
+
+def answer(source: Result | Prepared | Detail) -> RunsOut:
+    """Judge all four supplies over one run of the tour."""
+    run = Detail.of(source)
+    shares = left_shares(run)
+    unserved = run.flow("unserved_heating_kg") + run.flow("unserved_cooking_kg") + run.flow("unserved_fridge_kg")
+    fullest_kg = np.max([run.left_kg(k)[1:] for k in range(run.bottles)], axis=0)
+    short = {
+        "gas": (unserved > SMALL_KG) & (fullest_kg <= EMPTY_KG),
+        "battery": run.flow("cut_out_s") > 0.0,
+        "fresh": run.flow("unserved_water_l") > SMALL_L,
+        "waste": run.flow("waste_spilled_l") > SMALL_L,
+    }
+    held_up = {"gas": (unserved > SMALL_KG) & ~short["gas"]}
+    supplies = tuple(_supply(run, name, shares[name], short[name], held_up.get(name)) for name in WHAT)
+    fallen = [supply for supply in supplies if supply.out_at is not None]
+    first = min(fallen, key=lambda supply: supply.out_at or supply.lowest_at) if fallen else None
+    tightest = min(supplies, key=lambda supply: supply.lowest_share)
+    return RunsOut(
+        supplies=supplies,
+        first=None if first is None else first.name,
+        tightest=tightest.name,
+        sentences=tuple(_sentences(supplies, first, tightest)),
+    )
+
+
+def left_shares(run: Detail) -> dict[str, Floats]:
+    """What is left of each supply, over what it holds when full; of waste the room that is left. Hour edges. [0–1]"""
+    van = run.van
+    net_kg = sum(bottle.net_kg for bottle in van.gas.bottles)
+    gas_kg = np.sum([run.left_kg(k) for k in range(run.bottles)], axis=0)
+    battery = van.power.battery
+    charge = run.stock("charge_ah") / battery.capacity_ah
+    return {
+        "gas": np.asarray(gas_kg / net_kg),
+        "battery": np.clip((charge - battery.cut_out_share) / (1.0 - battery.cut_out_share), 0.0, 1.0),
+        "fresh": run.stock("fresh_l") / van.water.fresh.capacity_l,
+        "waste": 1.0 - run.stock("waste_l") / van.water.waste.capacity_l,
+    }
+
+
+def _supply(run: Detail, name: str, left: Floats, short: Mask, held_up: Mask | None) -> Supply:
+    lowest = int(np.argmin(left))
+    out = first_hour(short)
+    return Supply(
+        name=name,
+        left_share=tuple(left.tolist()),
+        lowest_share=float(left[lowest]),
+        lowest_at=run.time(lowest),
+        out_at=None if out is None else run.time(out),
+        out_place=None if out is None else run.place(out),
+        short_h=int(np.count_nonzero(short)),
+        held_up_h=0 if held_up is None else int(np.count_nonzero(held_up)),
+    )
+
+
+def _sentences(supplies: tuple[Supply, ...], first: Supply | None, tightest: Supply) -> list[str]:
+    held_up = [
+        f"For {supply.held_up_h} h gas was short with some left in a bottle: too cold, shut, or nobody awake to change."
+        for supply in supplies
+        if supply.held_up_h
+    ]
+    if first is None or first.out_at is None:
+        return [
+            f"Nothing runs out. The tightest is {WHAT[tightest.name]}: {100.0 * tightest.lowest_share:.0f} % left at "
+            f"{tightest.lowest_at:%a %d %b %H:%M}.",
+            *held_up,
+        ]
+    told = []
+    for supply in sorted((s for s in supplies if s.out_at), key=lambda s: s.out_at or s.lowest_at):
+        how = "falls short first" if supply is first else "falls short too"
+        told.append(
+            f"{WHAT[supply.name][0].upper()}{WHAT[supply.name][1:]} {how}, at {supply.out_at:%a %d %b %H:%M} "
+            f"({supply.out_place}), for {supply.short_h} h of the tour."
+        )
+    return told + held_up

@@ -1,0 +1,109 @@
+"""The command line: a thin twin of the library. This module knows every command's name and imports none of them."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from typing import Any, NamedTuple
+
+import click
+
+from budget import __version__
+from budget.cli.faults import ReaderGoneError, as_exit_code
+
+
+class Entry(NamedTuple):
+    """One command as ``budget --help`` shows it: its file in this folder, its heading, what it does."""
+
+    module: str
+    heading: str
+    short: str
+
+
+TOUR, ANSWERS, FILES = "A tour", "Questions", "Files and help"
+
+COMMANDS: dict[str, Entry] = {
+    "run": Entry("run", TOUR, "Simulate a tour: bottles, burner hours, amp-hours, cold and damp."),
+    "new": Entry("new", TOUR, "Write a starter tour file, every line explained."),
+    "check": Entry("check", TOUR, "Check a tour file and show the numbers it turned into."),
+    "odds": Entry("odds", ANSWERS, "Many winters instead of one: bottles, gas and charge with their odds."),
+    "hookup": Entry("hookup", ANSWERS, "What 3, 6, 10 or 16 A give: heat, cold held, trips, cost."),
+    "heater-size": Entry("heater_size", ANSWERS, "Is the heater large enough, and how long does warming up take?"),
+    "ducts": Entry("ducts", ANSWERS, "What each warm-air outlet gets, and what balancing would do."),
+    "outage": Entry("outage", ANSWERS, "If the heater stops: hours until it is cold, what to drain first."),
+    "schema": Entry("schema", FILES, "Print the tour file's JSON Schema, for completion in editors."),
+    "weather": Entry("weather", FILES, "Show or convert a weather record."),
+    "help": Entry("help", FILES, "Explain a topic: the tour file, the answer, the model, cautions."),
+    "version": Entry("version", FILES, "Print the version."),
+}
+
+
+class Commands(click.Group):
+    """A group whose commands are imported when they are called, and whose faults end in a sentence and a code."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Every command, in the order of the table."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name, imported now."""
+        entry = COMMANDS.get(cmd_name)
+        if entry is None:
+            return None
+        command: click.Command = import_module(f"budget.cli.{entry.module}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The commands under their headings, from the table alone."""
+        for heading in dict.fromkeys(entry.heading for entry in COMMANDS.values()):
+            with formatter.section(heading):
+                formatter.write_dl(
+                    [(name, entry.short) for name, entry in COMMANDS.items() if entry.heading == heading]
+                )
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Call the command; a reader that went away is told from click's own way of ending then."""
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:
+            raise ReaderGoneError from None
+
+    def main(  # type: ignore[override]
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        standalone_mode: bool = True,
+        **extra: Any,
+    ) -> Any:
+        """Run the command line; ends the process with one of the documented exit codes."""
+
+        def run() -> Any:
+            return super(Commands, self).main(args, prog_name, standalone_mode=False, **extra)
+
+        if not standalone_mode:
+            return run()
+        sys.exit(as_exit_code(run))
+
+
+def _version(context: click.Context, _: click.Parameter, asked: bool) -> None:
+    if asked:
+        click.echo(f"budget {__version__}")
+        context.exit()
+
+
+@click.command(
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog="Begin with:  budget run",
+)
+@click.option(
+    "--version", is_flag=True, is_eager=True, expose_value=False, callback=_version, help="Print the version."
+)
+def main() -> None:
+    """Gas, power and warmth for a winter tour in a camper van.
+
+    Takes a tour file (van, tour and weather) and reckons hour by hour how many gas bottles it needs, whether the
+    battery carries the heater's fan and everything else, and where it will be cold, damp or frozen. With no file,
+    `budget run` shows a built-in demo tour.
+    """

@@ -1,0 +1,92 @@
+"""``budget check``."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from budget.cli.common import Asked, about_a_tour
+
+if TYPE_CHECKING:
+    from budget.tour.reader import Loaded
+    from budget.van.derived import Row
+
+
+@click.command("check", epilog="Example:  budget check my-tour.toml")
+@about_a_tour
+def command(asked: Asked) -> None:
+    """Check the tour file TOUR (none: the demo tour) and show the numbers that the description turned into.
+
+    The file, the dates and the weather are checked: what passes here can be run. Shown are the heat loss of every
+    element [W/K], heat capacities, air exchange, water, electricity, gas and load, and what was assumed.
+    """
+    loaded = asked.load()
+    from budget.van.derived import numbers
+
+    rows = numbers(loaded.van)
+    weather_notices = _weather(asked, loaded)
+    data = as_data(loaded, rows, weather_notices)
+    asked.show(data, lambda: _draw(loaded, rows, weather_notices, asked.verbose))
+
+
+def _weather(asked: Asked, loaded: Loaded) -> tuple[str, ...]:
+    """Notices of the tour's weather; InputFault when it does not cover the tour."""
+    from budget.tour.timeline import Timeline
+    from budget.weather.tour_weather import for_tour
+
+    timeline = Timeline.of(loaded.tour)
+    return for_tour(loaded.tour, timeline, folder=loaded.folder, file_for_all=asked.weather).notices
+
+
+def as_data(loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...]) -> dict[str, Any]:
+    """The checked numbers as plain data."""
+    tour = loaded.tour
+    from budget.van.ranges import ranges
+
+    return {
+        "tour": {
+            "title": tour.title,
+            "start": tour.start.isoformat(),
+            "end": tour.end.isoformat(),
+            "nights": (tour.end.date() - tour.start.date()).days,
+            "stops": [stop.place for stop in tour.stops],
+        },
+        "van": {"title": loaded.van.title, "zones": [zone.name for zone in loaded.van.cabin.zones]},
+        "numbers": [{"name": row.name, "value": row.value, "unit": row.unit, "note": row.note} for row in rows],
+        "ranges": {
+            name: {"low": found.low, "base": found.base, "high": found.high, "meaning": found.meaning}
+            for name, found in ranges(loaded.description or loaded.van).items()
+        },
+        "notices": [*loaded.notices, *weather_notices],
+    }
+
+
+def _draw(loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...], verbose: int) -> None:
+    from budget.cli import terminal
+
+    tour, shown = loaded.tour, terminal.console()
+    nights = (tour.end.date() - tour.start.date()).days
+    terminal.headline(shown, f"{tour.title}: {nights} nights, {len(tour.stops)} stops. It can be run.")
+    terminal.table(
+        shown,
+        "What the description turned into",
+        [
+            (row.name, f"{row.value:.3g}" if abs(row.value) < 100 else f"{row.value:.0f}", row.unit, row.note)
+            for row in rows
+        ],
+        ("number", "value", "unit", "from"),
+        right=(1,),
+    )
+    if verbose:
+        from budget.van.ranges import ranges
+
+        found = ranges(loaded.description or loaded.van).values()
+        terminal.table(
+            shown,
+            "How far the uncertain numbers may lie from these",
+            [(entry.meaning, f"{entry.low:.2f}", f"{entry.high:.2f}") for entry in found],
+            ("what", "P10 ×", "P90 ×"),
+            right=(1, 2),
+        )
+    terminal.notices(shown, [*loaded.notices, *weather_notices])

@@ -1,0 +1,37 @@
+"""``budget heater-size``."""
+
+from __future__ import annotations
+
+import click
+
+from budget.cli.common import Asked, about_a_tour
+
+
+@click.command("heater-size", epilog="Example:  budget heater-size my-tour.toml --design -20")
+@click.option("--design", "design_c", type=float, default=-15.0, show_default=True, help="Coldest outdoors [°C].")
+@click.option("--inside", "inside_c", type=float, default=20.0, show_default=True, help="Wanted inside [°C].")
+@click.option("--wind", "wind_m_per_s", type=float, default=2.0, show_default=True, help="Wind at the van [m/s].")
+@click.option("--altitude", "altitude_m", type=float, default=1500.0, show_default=True, help="A high pitch [m].")
+@about_a_tour
+def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float, altitude_m: float) -> None:
+    """Whether the heater of the van in TOUR is large enough at a design temperature.
+
+    Loss by zone and element, output left, the cold that it still holds at 20, 16 and 12 °C, and how long warming up
+    takes from cold-soaked, with screens and curtain up and down and at altitude.
+    """
+    loaded = asked.load()
+    asked.prepare_engine()
+    from budget.answers.heater_size import answer
+    from budget.cli.records import show_answer
+
+    found = answer(loaded.van, design_c=design_c, inside_c=inside_c, wind_m_per_s=wind_m_per_s, altitude_m=altitude_m)
+    held = [
+        {"case": case.name}
+        | {
+            f"{room.replace('_c', ' °C').replace('_', ' ')}\ndown to °C": lowest
+            for room, lowest in case.lowest_c.items()
+        }
+        for case in found.cases
+    ]
+    tables = {"Cases": found.cases, "Coldest outdoors held": held, "Where the heat goes": found.cases[0].losses}
+    show_answer(asked, found, tables)

@@ -1,0 +1,46 @@
+"""``budget hookup``."""
+
+from __future__ import annotations
+
+import click
+
+from budget.cli.common import Asked, about_a_tour
+
+
+@click.command("hookup", epilog="Example:  budget hookup --amps 6 --amps 10 --electricity 0.35")
+@click.option(
+    "--amps", type=float, multiple=True, help="A supply to judge [A]; may be repeated.  [default: 3, 6, 10, 16]"
+)
+@click.option("--volts", type=float, default=230.0, show_default=True, help="At the pitch [V].")
+@click.option("--outdoor", "outdoor_c", type=float, default=-5.0, show_default=True, help="Outdoors [°C].")
+@click.option("--inside", "inside_c", type=float, default=20.0, show_default=True, help="Wanted inside [°C].")
+@click.option("--gas", "gas_per_kg", type=float, metavar="PRICE", help="Of a kilogram of gas.  [default: the tour's]")
+@click.option(
+    "--electricity", "electricity_per_kwh", type=float, metavar="PRICE", help="Of a kWh.  [default: the tour's]"
+)
+@about_a_tour
+def command(
+    asked: Asked,
+    *,
+    amps: tuple[float, ...],
+    volts: float,
+    outdoor_c: float,
+    inside_c: float,
+    gas_per_kg: float | None,
+    electricity_per_kwh: float | None,
+) -> None:
+    """What a hook-up of so many amps gives the van in TOUR: heat, cold held, trips, and which energy is cheaper."""
+    prepared = asked.prepared()
+    from budget.answers.hookup import AMPS, answer
+    from budget.cli.records import show_answer
+
+    found = answer(
+        prepared,
+        amps=amps or AMPS,
+        volts=volts,
+        outdoor_c=outdoor_c,
+        inside_c=inside_c,
+        gas_per_kg=gas_per_kg,
+        electricity_per_kwh=electricity_per_kwh,
+    )
+    show_answer(asked, found, {"Supplies": found.supplies, "The tour's hook-ups": found.stays})

@@ -1,0 +1,41 @@
+"""``budget odds``."""
+
+from __future__ import annotations
+
+import click
+
+from budget.cli.common import Asked, about_a_tour
+
+
+@click.command("odds", epilog="Example:  budget odds my-tour.toml --scenarios 200 --seed 7")
+@click.option("--scenarios", type=click.IntRange(10, 100_000), default=1000, show_default=True, help="Winters to draw.")
+@click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=1, show_default=True, help="Same seed, same bits.")
+@click.option("--only", type=click.Choice(["weather", "van"]), help="Vary the weather alone, or the van alone.")
+@about_a_tour
+def command(asked: Asked, scenarios: int, seed: int, only: str | None) -> None:
+    """The odds of TOUR over many winters and many vans like this one.
+
+    P10, P50 and P90 of gas and lowest charge, the chance that 1, 2, 3 ... bottles last, and what fails first.
+    """
+    prepared = asked.prepared()
+    from budget.answers.odds import answer
+    from budget.cli.records import show_answer
+
+    with asked.progress("winters", scenarios) as done:
+        found = answer(
+            prepared, scenarios=scenarios, seed=seed, weather=only != "van", parameters=only != "weather", done=done
+        )
+    quantiles = {
+        "gas burned, kg": found.gas,
+        "lowest charge, 0-1": found.lowest_charge,
+        "lowest inside, °C": found.lowest_inside,
+        "lowest pipes, °C": found.lowest_pipes,
+    }
+    tables: dict[str, list[dict[str, object]]] = {
+        "Bands": [{"what": what, "P10": q.p10, "P50": q.p50, "P90": q.p90} for what, q in quantiles.items()],
+        f"Full bottles of {found.bottle_kg:g} kg without a change on the way": [
+            {"bottles": count, "last_share": share} for count, share in found.chance_by_bottles_share.items()
+        ],
+        "What fails first": [{"what": what, "of winters_share": share} for what, share in found.binding_share.items()],
+    }
+    show_answer(asked, found, tables)

@@ -1,0 +1,37 @@
+"""``budget outage``."""
+
+from __future__ import annotations
+
+import click
+
+from budget.cli.common import Asked, about_a_tour
+
+
+@click.command("outage", epilog="Example:  budget outage --at 2027-01-22T22:00")
+@click.option("--at", metavar="TIME", required=True, help="When the heater stops: local time of the tour.")
+@click.option(
+    "--cold", "cold_c", type=float, default=-20.0, show_default=True, help="Of the cold night beside it [°C]."
+)
+@about_a_tour
+def command(asked: Asked, at: str, cold_c: float) -> None:
+    """If the heater of the van in TOUR stops at TIME: hours until 12, 5 and 0 °C, and what to drain first.
+
+    For the night at hand and for a cold one, at the air of each zone, at pipes, boiler and tanks.
+    """
+    prepared = asked.prepared()
+    from budget.answers.outage import answer
+    from budget.cli.records import show_answer
+
+    found = answer(prepared, at, cold_c=cold_c)
+    tables = {
+        f"Hours after {found.at:%d %B %H:%M} at {found.place}: {night.name}": [
+            {"part": part.name, "at the stop\n°C": part.start_c, "lowest\n°C": part.lowest_c}
+            | {
+                f"h until\n{limit.replace('_c', ' °C').replace('_', ' ')}": hours
+                for limit, hours in part.hours_until.items()
+            }
+            for part in night.parts
+        ]
+        for night in found.nights
+    }
+    show_answer(asked, found, tables)

@@ -1,0 +1,86 @@
+"""Answers as tables: one row a record, its numbers under their field's name and unit."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from typing import TYPE_CHECKING, Any
+
+from budget.units import SUFFIXES, unit_of
+
+if TYPE_CHECKING:
+    from budget.cli.common import Asked
+
+NO_UNIT = ("–", "0–1")
+
+
+def show_answer(asked: Asked, answer: Any, tables: Mapping[str, Iterable[Any]]) -> None:
+    """An answer as JSON when asked for, else its sentences and these tables of its records."""
+    asked.show(answer.as_dict() if asked.as_json else None, lambda: _draw(sentences_of(answer), tables))
+
+
+def sentences_of(answer: Any) -> Sequence[str]:
+    """What an answer says in words."""
+    said = answer.sentences
+    return tuple(said() if callable(said) else said)
+
+
+def _draw(sentences: Sequence[str], tables: Mapping[str, Iterable[Any]]) -> None:
+    from budget.cli import terminal
+
+    shown = terminal.console()
+    for number, sentence in enumerate(sentences):
+        shown.print(terminal.words(sentence, "bold" if number == 0 else ""))
+    shown.print()
+    for title, listed in tables.items():
+        rows = [as_row(record) for record in listed]
+        if not rows:
+            continue
+        names = list(dict.fromkeys(name for row in rows for name in row))
+        cells = [[cell(name, row.get(name)) for name in names] for row in rows]
+        right = [k for k, name in enumerate(names) if all(is_number(row.get(name)) for row in rows)]
+        terminal.table(shown, title, cells, [heading(name) for name in names], right)
+
+
+def as_row(record: Any) -> dict[str, Any]:
+    """The plain values of a record; what is a list or a record itself is left to JSON."""
+    whole = {part.name: getattr(record, part.name) for part in fields(record)} if is_dataclass(record) else dict(record)
+    plain = (str, bool, int, float, dt.datetime, type(None))
+    return {name: value for name, value in whole.items() if isinstance(value, plain) or hasattr(value, "item")}
+
+
+def is_number(value: Any) -> bool:
+    """Whether a value belongs into a column of numbers."""
+    return value is None or (isinstance(value, (int, float)) and not isinstance(value, bool)) or hasattr(value, "item")
+
+
+def heading(name: str) -> str:
+    """The words of a field's name, with its unit below them."""
+    unit = unit_of(name)
+    suffix = max((end for end in SUFFIXES if name.endswith(end)), key=len, default="")
+    words = name.removesuffix(suffix).replace("_", " ") or name
+    if unit == "0–1":
+        return f"{words}\n%"
+    return f"{words}\n{unit}" if unit and unit not in NO_UNIT else words
+
+
+def cell(name: str, value: Any) -> str:
+    """A value as a reader wants it: three figures, shares in percent, yes and no, times in words."""
+    if value is None:
+        return "-"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dt.datetime):
+        return f"{value:%a} {value.day} {value:%b %H:%M}"
+    if isinstance(value, str):
+        return value.replace("_", " ")
+    number = float(value)
+    if math.isnan(number):
+        return "-"
+    if unit_of(name) == "0–1":
+        return f"{100.0 * number:.0f}"
+    if number == round(number) or abs(number) >= 100.0:
+        return f"{number + 0.0:.0f}"
+    return f"{number:.1f}" if abs(number) >= 10.0 else f"{number:.2f}"

@@ -1,0 +1,143 @@
+"""Help topics made from the models and the commands themselves, so that they cannot drift."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import click
+
+_SHORT_FORMS = """Short forms: `people = 2` stands for so many usual adults; `comfort = "moderate"` for a packaged
+schedule; `nights = 3` at a stop gives its departure and the next arrival; `hookup = true` is a hook-up of 6 A;
+`start = 2027-01-09` means 12:00 on that day, `arrive` 15:00. `van = "our-van.toml"` takes the van from another file.
+File names are relative to the tour file; `sample:NAME` is a packaged weather record."""
+
+_CODES = (
+    (0, "done"),
+    (1, "the input was understood but cannot be run; one sentence for each fault on standard error"),
+    (2, "wrong usage of the command line"),
+    (3, "an internal fault, such as books that do not close; nothing is written"),
+    (130, "interrupted"),
+)
+
+
+def tour_file() -> str:
+    """Every table of the tour file with its fields, from the JSON Schema."""
+    from budget.tour.schema import json_schema
+
+    schema = json_schema()
+    definitions: Mapping[str, Any] = schema["$defs"]
+    top = {name: field for name, field in schema["properties"].items() if name != "tour"}
+    lines = [
+        "# The tour file",
+        "",
+        "A TOML file with the tour, the van and the weather.",
+        "",
+        *_SHORT_FORMS.split("\n"),
+    ]
+    lines += ["", "## At the top of the file", "", *_fields(top, schema["required"])]
+    for name, where in _tables(top, definitions).items():
+        table = definitions[name]
+        lines += ["", f"## {where}", "", table.get("description", "").split("\n\n")[0].replace("\n", " "), ""]
+        lines += _fields(table["properties"], table.get("required", ()))
+    return "\n".join(lines) + "\n"
+
+
+def _tables(top: Mapping[str, Any], definitions: Mapping[str, Any]) -> dict[str, str]:
+    """Each table's definition with the names it is written under, in the order in which a reader meets them."""
+    found: dict[str, list[str]] = {}
+    waiting = [(path, name) for path, field in top.items() for name in _references(field)]
+    while waiting:
+        path, name = waiting.pop(0)
+        places = found.setdefault(name, [])
+        if len(places) < 3:
+            places.append(path)
+        if len(places) == 1:
+            inner = definitions[name]["properties"]
+            waiting += [(f"{path}.{part}", other) for part, field in inner.items() for other in _references(field)]
+    titles = {"VanDescription": "the van described", "Van": "the van in full, instead of a description"}
+    return {
+        name: ", ".join(f"`{path}`" for path in dict.fromkeys(places)) + (f", {titles[name]}" if name in titles else "")
+        for name, places in found.items()
+    }
+
+
+def _references(field: Any) -> list[str]:
+    if isinstance(field, Mapping):
+        own = [str(field["$ref"]).rsplit("/", 1)[-1]] if "$ref" in field else []
+        return own + [name for part, inner in field.items() if part != "default" for name in _references(inner)]
+    return [name for inner in field for name in _references(inner)] if isinstance(field, list) else []
+
+
+def _fields(properties: Mapping[str, Any], required: Iterable[str]) -> list[str]:
+    compulsory = set(required)
+    return [f"- `{name}`: {_about(field, name in compulsory)}" for name, field in properties.items()]
+
+
+def _about(field: Mapping[str, Any], compulsory: bool) -> str:
+    said = str(field.get("description", "")).rstrip(".")
+    choices = [field, *field.get("anyOf", ()), *field.get("oneOf", ())]
+    parts = [said] if said else []
+    listed = [word for choice in choices for word in choice.get("enum", choice.get("items", {}).get("enum", ()))]
+    if listed:
+        parts.append("one of " + ", ".join(f'"{word}"' for word in listed))
+    for choice in choices:
+        if "minimum" in choice and "maximum" in choice:
+            parts.append(f"{choice['minimum']:.10g} to {choice['maximum']:.10g}")
+            break
+    if "common_practice_range" in field:
+        low, high = field["common_practice_range"]
+        parts.append(f"usually {low:g} to {high:g} (common practice, no source)")
+    default = field.get("default")
+    if compulsory:
+        parts.append("required")
+    elif default not in (None, [], {}) and len(json.dumps(default)) < 60:
+        parts.append(f"default {json.dumps(default, ensure_ascii=False)}")
+    return "; ".join(parts) + "."
+
+
+def presets_page() -> str:
+    """Every packaged preset with its numbers and ranges."""
+    from budget.tour.shorthand import comfort_presets
+    from budget.units import unit_of
+    from budget.van import presets
+
+    lines = ["# Presets", "", "Words that stand for numbers; each may be overwritten. All numbers: common practice, no"]
+    lines += ["source; shown as usual value (low to high, about P10 to P90)."]
+    for kind in presets.kinds():
+        lines += ["", f"## {kind.replace('_', ' ')}", ""]
+        for word, preset in presets.load(kind).items():
+            numbers = [
+                f"{name} {value.usual:g} ({value.low:g} to {value.high:g}) {_unit(unit_of(name))}".strip()
+                for name, value in preset.values.items()
+                if isinstance(value, presets.Spread)
+            ]
+            lines.append(f"- `{word}`: {preset.meaning}" + (f"; {', '.join(numbers)}" if numbers else ""))
+    lines += ["", "## comfort", ""]
+    for word, schedule in comfort_presets().items():
+        steps = ", ".join(f"{step['air_c']:g} °C from {step['at']}" for step in schedule["steps"])
+        lines.append(f"- `{word}`: {steps}")
+    return "\n".join(lines) + "\n"
+
+
+def _unit(unit: str | None) -> str:
+    return "" if unit in (None, "–", "0–1") else str(unit)
+
+
+def commands() -> str:
+    """Every command's own help, and the exit codes."""
+    from budget.cli import COMMANDS, main
+
+    lines = ["# Commands", "", "Completion of commands and options in the shell:"]
+    lines += ['`eval "$(_BUDGET_COMPLETE=bash_source budget)"` (or zsh_source, fish_source).']
+    with click.Context(main, info_name="budget", terminal_width=100, max_content_width=100) as above:
+        for name in COMMANDS:
+            found = main.get_command(above, name)
+            if found is not None:
+                with click.Context(found, parent=above, info_name=name) as context:
+                    lines += ["", f"## budget {name}", "", "```", found.get_help(context), "```"]
+    lines += ["", "## Exit codes", ""]
+    lines += [f"- {code}: {meaning}" for code, meaning in _CODES]
+    lines += ["", "Data go to standard output, talk goes to standard error. NO_COLOR is respected."]
+    return "\n".join(lines) + "\n"

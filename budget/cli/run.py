@@ -1,0 +1,60 @@
+"""``budget run``."""
+
+from __future__ import annotations
+
+import contextlib
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from budget.cli.common import PATH, Asked, about_a_tour, as_json, print_json, say
+from budget.cli.output import OutputFolder, write_text
+
+if TYPE_CHECKING:
+    from budget.results.result import Result
+
+DEFAULT_FOLDER = Path("budget-out")
+REPORT, HOURLY, SUMMARY = "report.html", "hourly.csv", "summary.json"
+
+
+@click.command("run", epilog="Example:  budget run my-tour.toml -o out --set weather.offset_k=-5")
+@click.option(
+    "-o",
+    "--output",
+    type=PATH,
+    metavar="DIR",
+    help=f"Folder for {REPORT} and {HOURLY}.  [default: {DEFAULT_FOLDER}; with --json: none]",
+)
+@about_a_tour
+def command(asked: Asked, output: Path | None) -> None:
+    """Simulate the tour file TOUR hour by hour (none: the built-in demo tour) and say what it needs.
+
+    Prints one screen: bottles and kilograms of gas, burner hours, amp-hours, water, cold, damp and frost. Writes a
+    report that opens in any browser without a network, and every hour as CSV.
+    """
+    folder = output or (None if asked.as_json else DEFAULT_FOLDER)
+    loaded = asked.load()
+    names = (REPORT, HOURLY, SUMMARY) if asked.as_json else (REPORT, HOURLY)
+    with OutputFolder(folder, names) if folder is not None else contextlib.nullcontext() as out:
+        result = asked.simulate(loaded)
+        if out is not None:
+            _write(out, result, asked)
+    if asked.as_json:
+        print_json(result.summary)
+    else:
+        from budget.cli.summary import draw
+
+        draw(result.summary, verbose=asked.verbose)
+    if folder is not None and not asked.quiet:
+        say(f"wrote {folder / REPORT} and {folder / HOURLY}")
+
+
+def _write(out: OutputFolder, result: Result, asked: Asked) -> None:
+    from budget.report.page import write_report
+    from budget.results.result import hourly_csv
+
+    out.write(REPORT, lambda place: write_report(result, place))
+    out.write(HOURLY, lambda place: write_text(place, hourly_csv(result)))
+    if asked.as_json:
+        out.write(SUMMARY, lambda place: write_text(place, as_json(result.summary) + "\n"))

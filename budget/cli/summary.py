@@ -1,0 +1,193 @@
+"""The one-screen answer of ``budget run``: numbers in the steps in which they can be known."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from budget.cli import terminal
+
+Summary = Mapping[str, Any]
+Row = tuple[str, str]
+GRAVEST = 4  # notices shown without being asked for
+NEAR_K = 3.0
+UNSERVED_KG = 0.005  # less is the last breath of a bottle, not a cold night
+
+
+def draw(summary: Summary, *, verbose: int = 0) -> None:
+    """Print the summary of a simulated tour."""
+    shown = terminal.console()
+    tour = summary["tour"]
+    invented = "; invented" if tour.get("invented") else ""
+    shown.print(terminal.words(tour["title"], "bold"))
+    shown.print(terminal.words(f"{tour['nights']} nights, {moment(tour['start'])} to {moment(tour['end'])}{invented}"))
+    shown.print()
+    terminal.headline(shown, sentence(summary))
+    for title, rows in (
+        ("Gas", gas(summary)),
+        ("Heater", heater(summary)),
+        ("12 V", power(summary)),
+        ("Water", water(summary)),
+        ("Cold, damp, frost", zones(summary) + frost(summary)),
+    ):
+        terminal.table(shown, title, rows)
+    notices = list(summary.get("notices", ()))
+    terminal.notices(shown, notices if verbose else notices[:GRAVEST], "To know")
+    shown.print(terminal.words(books(summary)))
+    if len(notices) > GRAVEST and not verbose:
+        shown.print(terminal.words(f"{len(notices) - GRAVEST} further notices: in the report, or with -v."))
+    shown.print(terminal.words("A planning aid: budget help cautions. Every number has a band: budget help answer."))
+
+
+def sentence(summary: Summary) -> str:
+    """The answer in a sentence."""
+    gas_, power_ = summary["gas"], summary.get("power", {})
+    taken = f"Burns {kilograms(gas_['total_kg'])} of gas"
+    basis = gas_.get("bottles_needed_basis")
+    if basis is not None:
+        count = gas_["bottles_needed"]
+        taken += f"; take {count} × {basis['bottle']}, {basis['reserve_nights']:g} nights' use kept in reserve"
+    if gas_.get("unserved_kg", 0.0) > UNSERVED_KG:
+        taken += f"; with the bottles and swaps planned, {kilograms(gas_['unserved_kg'])} cannot be served"
+    if power_.get("hours_cut_out", 0.0) > 0.0:
+        return f"{taken}; the battery cuts out for {hours(power_['hours_cut_out'])}."
+    if "lowest_state_of_charge" in power_:
+        return f"{taken}; the battery never falls below {percent(power_['lowest_state_of_charge'])}."
+    return f"{taken}."
+
+
+def gas(summary: Summary) -> list[Row]:
+    """Kilograms by use, and when bottles change."""
+    found = summary["gas"]
+    uses = ", ".join(f"{name.replace('_', ' ')} {kilograms(kg)}" for name, kg in found["by_use_kg"].items() if kg > 0.0)
+    rows = [
+        ("in all", f"{kilograms(found['total_kg'])}, {found['kg_per_day']:.2g} kg a day"),
+        ("by use", uses or "none"),
+    ]
+    rows += [(f"swap {number}", swap_words(swap)) for number, swap in enumerate(found.get("swaps", ()), 1)]
+    if found.get("unserved_kg", 0.0) > UNSERVED_KG:
+        lacking = found.get("unserved_by_use_kg", {"": found["unserved_kg"]})
+        rows.append(
+            ("unserved", ", ".join(f"{use} {kilograms(kg)}".strip() for use, kg in lacking.items() if kg > 0.0))
+        )
+    return rows
+
+
+def swap_words(swap: Summary) -> str:
+    """ "Mon 18 January 14:00 at Kuressaare, 11 kg exchange: 11.0 kg brought"."""
+    return f"{moment(swap['time'])} at {swap['place']}, {swap['bottle']}: {kilograms(swap['brought_kg'])} brought"
+
+
+def heater(summary: Summary) -> list[Row]:
+    """Heat, burner hours, starts, cold hours."""
+    found = summary["heater"]
+    heat = f"{kilowatt_hours(found['heat_to_air_kwh'])} to air, {kilowatt_hours(found['heat_to_water_kwh'])} to water"
+    burner = f"{hours(found['burner_hours'])} with a flame, {round(found['starts'], -1):.0f} starts"
+    rows = [("heat", heat), ("burner", burner)]
+    if found.get("electric_kwh", 0.0) > 0.0:
+        rows.append(("electric", kilowatt_hours(found["electric_kwh"])))
+    below = found["hours_below_setpoint"]
+    return [*rows, ("too cold", f"{hours(below)} more than 0.5 K below the setpoint while somebody is in")]
+
+
+def power(summary: Summary) -> list[Row]:
+    """Amp-hours used and brought, lowest charge."""
+    found = summary.get("power")
+    if not found:
+        return []
+    used = found["used_ah"]
+    share = found["fan_ah"] / used if used > 0.0 else 0.0
+    sources = {"sun": "solar_ah", "alternator": "alternator_ah", "mains charger": "mains_charger_ah"}
+    brought = ", ".join(f"{name} {amp_hours(found[key])}" for name, key in sources.items() if found.get(key, 0.0) > 0.0)
+    lowest = f"{percent(found['lowest_state_of_charge'])} on {moment(found['lowest_at'])}"
+    cut = found.get("hours_cut_out", 0.0)
+    return [
+        ("used", f"{amp_hours(used)}, of which the heater's fan {percent(share)}"),
+        ("brought", brought or "nothing"),
+        ("lowest", lowest + (f"; cut out for {hours(cut)}, the heater with it" if cut > 0.0 else "")),
+    ]
+
+
+def water(summary: Summary) -> list[Row]:
+    """Litres, showers, refills."""
+    found = summary.get("water")
+    if not found:
+        return []
+    rows = [("fresh", f"{round(found['fresh_used_l'], -1):.0f} L used, {len(found.get('refills', ()))} refills")]
+    coldest = found.get("coldest_shower_c")
+    if coldest is not None:
+        rows.append(("showers", f"{round(found['shower_l'], -1):.0f} L, the coldest {whole(coldest)} °C"))
+    return rows
+
+
+def zones(summary: Summary) -> list[Row]:
+    """Coldest hour and wet hours of each zone."""
+    rows = []
+    for name, comfort in summary.get("comfort", {}).items():
+        said = f"lowest {whole(comfort['lowest_c'])} °C, mean {whole(comfort['mean_c'])} °C"
+        damp = summary.get("damp", {}).get(name)
+        if damp:
+            said += f"; wet surfaces {hours(damp['wet_hours'])}"
+        rows.append((name.replace("_", " "), said))
+    return rows
+
+
+def frost(summary: Summary) -> list[Row]:
+    """What went below the temperature that it shall keep, or came near it."""
+    near = [
+        f"{part.replace('_', ' ')} {whole(found['lowest_c'])} °C ({margin_words(found['margin_k'])})"
+        for part, found in summary.get("frost", {}).items()
+        if found.get("margin_k") is not None and found["margin_k"] < NEAR_K
+    ]
+    return [("near frost", ", ".join(near))] if near else []
+
+
+def margin_words(margin_k: float) -> str:
+    """ "2 K left" or "4 K below its limit"."""
+    return f"{whole(margin_k)} K left" if margin_k >= 0.0 else f"{whole(-margin_k)} K below its limit"
+
+
+def whole(value: float) -> str:
+    """To 1, never minus nothing."""
+    return f"{round(value) + 0:.0f}"
+
+
+def books(summary: Summary) -> str:
+    """How well the books close."""
+    found = summary.get("balance", {})
+    names = ", ".join(found.get("by_book", {}))
+    return f"The books close ({names}): largest gap {found.get('largest_residual_fraction', math.nan):.0e} of the flow."
+
+
+def kilograms(value: float) -> str:
+    """To 0.5 kg; what is less than that and not nothing says so."""
+    return "under 0.5 kg" if 0.0 < value < 0.25 else f"{round(value * 2.0) / 2.0:.1f} kg"
+
+
+def hours(value: float) -> str:
+    """To 1 h."""
+    return "under 1 h" if 0.0 < value < 0.5 else f"{value:.0f} h"
+
+
+def percent(share: float) -> str:
+    """To 5 %."""
+    return f"{round(share * 20.0) * 5:.0f} %"
+
+
+def amp_hours(value: float) -> str:
+    """To 5 Ah."""
+    return f"{round(value / 5.0) * 5:.0f} Ah"
+
+
+def kilowatt_hours(value: float) -> str:
+    """To 1 kWh, above 100 to 5."""
+    return f"{round(value / 5.0) * 5:.0f} kWh" if value >= 100.0 else f"{value:.0f} kWh"
+
+
+def moment(written: Any) -> str:
+    """A time as people say it."""
+    import datetime as dt
+
+    at = written if isinstance(written, dt.datetime) else dt.datetime.fromisoformat(str(written))
+    return f"{at:%a} {at.day} {at:%B %H:%M}"

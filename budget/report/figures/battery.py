@@ -1,0 +1,128 @@
+"""Does the battery carry the heater's fan?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+
+from budget.report import theme
+from budget.report.scene import Scene, by_day, line
+from budget.report.section import Chart, Section, Table
+from budget.report.theme import axis, colour
+from budget.report.words import day, moment, named, number, percent, times, values
+
+FAN = "heater fan"
+SOURCE_LOOKS = {"solar": ("orange", ""), "alternator": ("green", "\\"), "mains charger": ("purple", "x")}
+OTHER_LOOKS = (("blue", "/"), ("sky", "."), ("grey", "-"), ("purple", "|"), ("green", "+"), ("orange", "x"))
+MOST_LOADS = 5
+
+
+def battery(
+    scene: Scene,
+    charge_share: Sequence[float],
+    cut_out_share: float,
+    sources_ah: Mapping[str, Sequence[float]],
+    loads_ah: Mapping[str, Sequence[float]],
+    hours_cut_out: float = 0.0,
+) -> Section:
+    """State of charge at the n + 1 edges [0–1], and by hour what sources bring and loads take [Ah].
+
+    The load named "heater fan" is picked out; the smallest loads are put together.
+    """
+    charge = 100.0 * np.asarray(charge_share, dtype=float)
+    days, of_day = by_day(scene.hours)
+    sources = {name: _daily(flow, of_day, len(days)) for name, flow in sources_ah.items()}
+    loads = _gathered({name: _daily(flow, of_day, len(days)) for name, flow in loads_ah.items()})
+    noon = times(pd.DatetimeIndex([when + pd.Timedelta(hours=12) for when in days]))
+    traces = [line(times(scene.edges), values(charge, 1), "state of charge", 0)]
+    ends = times(scene.edges[[0, -1]])
+    limit = {"color": colour("red"), "dash": "dash", "width": 2}
+    traces.append(line(ends, [100.0 * cut_out_share] * 2, f"cut-out at {percent(cut_out_share)}", 3, line=limit))
+    traces += [_bars(noon, flow, name, *SOURCE_LOOKS.get(name, ("green", ""))) for name, flow in sources.items() if flow.any()]
+    rank = 0
+    for name, flow in loads.items():
+        look = ("red", "")
+        if name != FAN:
+            look, rank = OTHER_LOOKS[rank % len(OTHER_LOOKS)], rank + 1
+        traces.append(_bars(noon, -flow, name, *look))
+    sentences = [
+        f"battery at {charge[h + 1]:.0f} %; this day the fan takes "
+        f"{number(loads.get(FAN, np.zeros(len(days)))[of_day[h]])} Ah of {number(sum(f[of_day[h]] for f in loads.values()))} Ah used, "
+        f"and {number(sum(f[of_day[h]] for f in sources.values()))} Ah come in"
+        for h in range(len(scene.hours))
+    ]
+    traces += [scene.told(sentences, values(charge[1:], 1)), *scene.shading_key()]
+    frame = theme.layout(
+        xaxis=scene.axis(anchor="y2"),
+        yaxis=axis("charge [%]", domain=[0.58, 1.0], range=[0, 104]),
+        yaxis2=axis("by day: in above, out below [Ah]", domain=[0.0, 0.5], zeroline=True),
+        shapes=scene.shading(),
+        bargap=0.25,
+    )
+    answer = _answer(scene, charge, cut_out_share, loads, hours_cut_out)
+    chart = Chart(
+        traces=tuple(traces), layout=frame, height_px=560, on_tour_time=True,
+        spoken=next(k for k, trace in enumerate(traces) if trace.get("opacity") == 0),
+        alternative=f"State of charge over the tour; below, amp-hours in and out by day. {answer}",
+    )  # fmt: skip
+    return Section("Does the battery carry the heater's fan?", answer, chart, _table(days, of_day, charge, sources, loads))
+
+
+def _daily(flow: Sequence[float], of_day: np.ndarray, days: int) -> np.ndarray:
+    return np.bincount(of_day, weights=np.asarray(flow, dtype=float), minlength=days)
+
+
+def _gathered(loads: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """The fan first, then the largest loads, then the rest together."""
+    used = {name: flow for name, flow in loads.items() if flow.sum() > 0.0}
+    rest = sorted((name for name in used if name != FAN), key=lambda name: -float(used[name].sum()))
+    kept = {name: used[name] for name in ([FAN] if FAN in used else []) + rest[: MOST_LOADS - 1]}
+    small = rest[MOST_LOADS - 1 :]
+    if len(small) == 1:
+        kept[small[0]] = used[small[0]]
+    elif small:
+        kept["all other loads"] = np.sum([used[name] for name in small], axis=0)
+    return kept
+
+
+def _bars(noon: list[str], flow: np.ndarray, name: str, hue: str, pattern: str) -> dict[str, object]:
+    marker = {"color": colour(hue), "line": {"color": colour(hue), "width": 1}}
+    if pattern:
+        marker["pattern"] = {"shape": pattern, "fgcolor": colour(hue), "bgcolor": colour("paper"), "size": 6, "solidity": 0.4}
+    return {
+        "type": "bar", "x": noon, "y": values(flow, 1), "name": theme.written(named(name)), "yaxis": "y2",
+        "hoverinfo": "skip", "marker": marker, "width": 0.8 * 86_400_000,
+    }  # fmt: skip
+
+
+def _answer(
+    scene: Scene, charge: np.ndarray, cut_out_share: float, loads: Mapping[str, np.ndarray], hours_cut_out: float
+) -> str:
+    used = sum(float(flow.sum()) for flow in loads.values())
+    fan = float(loads[FAN].sum()) if FAN in loads else 0.0
+    days = max(len(scene.hours) / 24.0, 1.0)
+    share = f"the fan takes {number(fan / days)} Ah a day, {percent(fan / max(used, 1e-9))} of all use"
+    lowest = int(np.argmin(charge))
+    if hours_cut_out > 0.0:
+        first = np.flatnonzero(charge <= 100.0 * cut_out_share + 0.5)
+        when = f" first on {moment(scene.edges[first[0]])}" if first.size else ""
+        return f"No: the battery cuts out for {number(max(hours_cut_out, 1.0))} h{when}, and the heater stops; {share}."
+    return f"Yes: lowest {percent(charge[lowest] / 100.0)}, {moment(scene.edges[lowest])}; {share}."
+
+
+def _table(
+    days: list[pd.Timestamp],
+    of_day: np.ndarray,
+    charge: np.ndarray,
+    sources: Mapping[str, np.ndarray],
+    loads: Mapping[str, np.ndarray],
+) -> Table:
+    names = [f"{named(name)} in [Ah]" for name in sources] + [f"{named(name)} [Ah]" for name in loads]
+    flows = [*sources.values(), *loads.values()]
+    rows = tuple(
+        (day(when), number(charge[1:][of_day == k].min()), *(number(flow[k], 1) for flow in flows))
+        for k, when in enumerate(days)
+    )
+    return Table(("day", "lowest charge [%]", *names), rows, "By day.")

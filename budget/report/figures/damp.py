@@ -1,0 +1,43 @@
+"""What gets damp?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from budget.report.figures.night_map import night_map, nights_of
+from budget.report.scene import Scene
+from budget.report.section import Chart, Section, Table
+from budget.report.words import listed, named, number
+
+SCALE = ((0.0, "none"), (1.0, "sky"))
+WET_H = 0.5
+
+
+def damp(scene: Scene, wet_h: Mapping[str, Sequence[float]], condensed_kg: float | None = None) -> Section:
+    """Share of each hour that a surface was wet [h], by surface; ``condensed_kg``: water condensed in all."""
+    nights, of_hour = nights_of(scene.hours)
+    names = list(wet_h)
+    hours = np.array([np.bincount(of_hour, weights=np.asarray(wet_h[name]), minlength=len(nights)) for name in names])
+    order = np.argsort(-hours.sum(axis=1), kind="stable")
+    names, hours = [names[k] for k in order], hours[order]
+    traces, frame, height_px = night_map(
+        names, nights, hours, SCALE, (0.0, 24.0), "h wet",
+        lambda part, when, value: f"{part}: wet for {number(value)} of the 24 hours from noon on {when.day} {when:%B}",
+        lambda value: number(value) if value >= WET_H else "",
+    )  # fmt: skip
+    wet = [
+        f"{named(names[k])} ({np.count_nonzero(hours[k] >= WET_H)} of {len(nights)} nights)"
+        for k in range(len(names))
+        if hours[k].max() >= WET_H
+    ]
+    water = "" if condensed_kg is None else f"; {number(condensed_kg, 1)} L condenses in all"
+    answer = f"{listed(wet[:3])}{water}." if wet else "No surface is wet for half an hour in any night."
+    answer = answer[0].upper() + answer[1:]
+    chart = Chart(traces, frame, f"Hours that each surface is wet, by night. {answer}", height_px, spoken=0)
+    rows = tuple(
+        (named(name), *(number(v) for v in row), number(row.sum())) for name, row in zip(names, hours, strict=True)
+    )
+    columns = ("surface", *(f"{when.day} {when:%b}" for when in nights), "all [h]")
+    return Section("What gets damp?", answer, chart, Table(columns, rows, "Hours wet, noon to noon."))

@@ -1,0 +1,122 @@
+"""How long does the gas last?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+
+from budget.report import theme
+from budget.report.scene import Scene, by_day
+from budget.report.section import Chart, Section, Table
+from budget.report.theme import axis, colour
+from budget.report.words import day, kilograms, moment, number, times, values
+
+FILLS = (("blue", "/"), ("orange", "."), ("green", "x"), ("purple", "-"), ("red", "\\"), ("grey", "+"))
+SHORT_KG = 0.05
+
+
+def gas_left(
+    scene: Scene,
+    bottles: Sequence[tuple[str, float, Sequence[float]]],
+    swaps: Sequence[tuple[pd.Timestamp, str, str]] = (),
+    reserve_kg: float = 0.0,
+    unserved_kg: float = 0.0,
+) -> Section:
+    """Gas in each bottle at every hour edge.
+
+    ``bottles``: name, full contents [kg] and contents at the n + 1 edges [kg]; ``swaps``: time, place and bottle;
+    ``reserve_kg``: contents to be kept in hand; ``unserved_kg``: gas asked for and not to be had.
+    """
+    x = times(scene.edges)
+    total = np.sum([np.asarray(left, dtype=float) for _, _, left in bottles], axis=0)
+    traces = [_area(k, name, x, left) for k, (name, _, left) in enumerate(bottles)]
+    if reserve_kg > 0.0:
+        traces.append(_reserve(x, reserve_kg))
+    if swaps:
+        traces.append(_swaps(scene, swaps, total))
+    sentences = [
+        f"{number(total[h], 1)} kg of gas left, {_each(bottles, h)}"
+        for h in range(len(scene.hours))
+    ]
+    traces += [scene.told(sentences, values(total[:-1])), *scene.shading_key()]
+    full = {net for _, net, _ in bottles}
+    most = 1.08 * max(float(total.max()), reserve_kg, 0.1)
+    frame = theme.layout(
+        xaxis=scene.axis(),
+        yaxis=axis("gas left [kg]", range=[0, most]),
+        shapes=scene.shading(),
+    )
+    if len(full) == 1:
+        net = full.pop()
+        frame["yaxis2"] = axis(
+            f"full bottles of {net:g} kg", overlaying="y", side="right", range=[0, most / net], showgrid=False, dtick=1
+        )
+        frame["margin"] = {**frame["margin"], "r": 56}
+        traces.append({"type": "scatter", "x": [x[0]], "y": [None], "yaxis": "y2", "showlegend": False, "hoverinfo": "skip"})
+    answer = _answer(scene, total, len(swaps), reserve_kg, unserved_kg)
+    chart = Chart(
+        traces=tuple(traces), layout=frame, height_px=400, on_tour_time=True,
+        spoken=next(k for k, trace in enumerate(traces) if "text" in trace and trace.get("opacity") == 0),
+        alternative=f"Gas left in each bottle over the tour, stacked. {answer}",
+    )  # fmt: skip
+    return Section("How long does the gas last?", answer, chart, _table(scene, bottles, total))
+
+
+def _each(bottles: Sequence[tuple[str, float, Sequence[float]]], edge: int) -> str:
+    if len(bottles) == 1:
+        return f"{100.0 * bottles[0][2][edge] / bottles[0][1]:.0f} % of the bottle"
+    return ", ".join(f"{number(left[edge], 1)} in bottle {k + 1}" for k, (_, _, left) in enumerate(bottles))
+
+
+def _area(k: int, name: str, x: list[str], left: Sequence[float]) -> dict[str, object]:
+    hue, pattern = FILLS[k % len(FILLS)]
+    return {
+        "type": "scatter", "mode": "lines", "x": x, "y": values(left), "stackgroup": "gas", "hoverinfo": "skip",
+        "name": theme.written(f"bottle {k + 1}: {name}"), "line": {"color": colour(hue), "width": 1.5},
+        "fillpattern": {"shape": pattern, "fgcolor": colour(hue), "bgcolor": colour("paper"), "size": 7, "solidity": 0.35},
+    }  # fmt: skip
+
+
+def _reserve(x: list[str], reserve_kg: float) -> dict[str, object]:
+    return {
+        "type": "scatter", "mode": "lines", "x": [x[0], x[-1]], "y": [reserve_kg] * 2, "hoverinfo": "skip",
+        "name": f"reserve, {number(reserve_kg, 1)} kg", "line": {"color": colour("red"), "dash": "dash", "width": 2},
+    }  # fmt: skip
+
+
+def _swaps(scene: Scene, swaps: Sequence[tuple[pd.Timestamp, str, str]], total: np.ndarray) -> dict[str, object]:
+    at = [min(int(scene.edges.searchsorted(time)), len(total) - 1) for time, _, _ in swaps]
+    return {
+        "type": "scatter", "mode": "markers", "x": times(pd.DatetimeIndex([time for time, _, _ in swaps])),
+        "y": values(total[at]), "name": "bottle swapped", "hoverinfo": "skip",
+        "marker": {"symbol": "triangle-down", "size": 13, "color": colour("ink")},
+    }  # fmt: skip
+
+
+def _answer(scene: Scene, total: np.ndarray, swaps: int, reserve_kg: float, unserved_kg: float) -> str:
+    below = np.flatnonzero(total < reserve_kg)
+    if unserved_kg > SHORT_KG:
+        empty = np.flatnonzero(total < 0.02 * max(float(total[0]), 1.0))
+        when = f" from {moment(scene.edges[empty[0]])}" if empty.size else ""
+        return f"Not to the end: the gas runs short{when}; {kilograms(unserved_kg)} more would have been used."
+    changes = {0: "without a swap", 1: "with one swap"}.get(swaps, f"with {swaps} swaps")
+    end = f"To the end of the tour {changes}; {kilograms(float(total[-1]))} left at the end"
+    if below.size:
+        return f"{end}, though the reserve is touched from {moment(scene.edges[below[0]])}."
+    lowest = int(np.argmin(total))
+    if lowest < len(total) - 1 and swaps:
+        return f"{end}; least in hand {kilograms(float(total[lowest]))}, {moment(scene.edges[lowest])}."
+    return f"{end}."
+
+
+def _table(scene: Scene, bottles: Sequence[tuple[str, float, Sequence[float]]], total: np.ndarray) -> Table:
+    days, of_day = by_day(scene.edges)
+    first = [int(np.flatnonzero(of_day == k)[0]) for k in range(len(days))]
+    names = tuple(f"bottle {k + 1} [kg]" for k in range(len(bottles)))
+    rows = tuple(
+        (day(days[k]), scene.places[min(at, len(scene.places) - 1)], number(total[at], 1), *(number(left[at], 1) for _, _, left in bottles))
+        for k, at in enumerate(first)
+    )
+    return Table(("first hour of", "place", "gas left [kg]", *names), rows, "Gas left at the first hour of each day.")

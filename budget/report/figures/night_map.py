@@ -1,0 +1,61 @@
+"""A map of nights: one row a part, one column a night; the frame of the frost and damp maps."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from budget.report import theme
+from budget.report.theme import axis, colour
+from budget.report.words import bubble, named, number
+
+Nights = Sequence[pd.Timestamp]
+
+
+def nights_of(index: pd.DatetimeIndex) -> tuple[list[pd.Timestamp], np.ndarray[Any, np.dtype[np.int64]]]:
+    """The nights of an index, noon to noon, named by the evening; and the night of each entry."""
+    local = index.tz_localize(None) if index.tz is not None else index
+    evening = (local - pd.Timedelta(hours=12)).normalize()
+    unique = evening.unique()
+    return list(unique), unique.get_indexer(evening)
+
+
+def night_map(
+    parts: Sequence[str],
+    nights: Nights,
+    values: np.ndarray,
+    scale: Sequence[tuple[float, str]],
+    limits: tuple[float, float],
+    unit: str,
+    sentence: Callable[[str, pd.Timestamp, float], str],
+    shown: Callable[[float], str],
+) -> tuple[tuple[dict[str, Any], ...], dict[str, Any], int]:
+    """Traces, layout and height of a map of ``values`` (parts × nights)."""
+    text = [
+        [bubble(sentence(named(part), when, values[r, c])) for c, when in enumerate(nights)] for r, part in enumerate(parts)
+    ]
+    cells = [[shown(values[r, c]) for c in range(len(nights))] for r in range(len(parts))]
+    days = [f"{when:%Y-%m-%d}" for when in nights]
+    trace = {
+        "type": "heatmap", "x": days, "y": [theme.written(named(part)) for part in parts],
+        "z": [[None if np.isnan(v) else round(float(v), 1) for v in row] for row in values],
+        "text": cells, "hovertext": text, "texttemplate": "%{text}", "textfont": {"size": 11},
+        "hovertemplate": "%{hovertext}<extra></extra>", "xgap": 1, "ygap": 1, "zmin": limits[0], "zmax": limits[1],
+        "colorscale": [[at, colour(name)] for at, name in scale],
+        "colorbar": {"title": {"text": unit}, "thickness": 10, "len": 1.0, "outlinewidth": 0, "x": 1.01, "xpad": 4},
+    }  # fmt: skip
+    frame = theme.layout(
+        xaxis=axis("night that begins on", type="date", tickformat="%d %b", showgrid=False),
+        yaxis=axis("", autorange="reversed", showgrid=False, ticksuffix=" "),
+        hovermode="closest",
+        showlegend=False,
+    )
+    return (trace,), frame, 110 + 30 * len(parts)
+
+
+def degrees(value: float) -> str:
+    """A cell's temperature."""
+    return number(value)

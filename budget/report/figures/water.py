@@ -1,0 +1,60 @@
+"""Does the water last?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from budget.report import theme
+from budget.report.scene import Scene, by_day, line
+from budget.report.section import Chart, Section, Table
+from budget.report.theme import axis, colour
+from budget.report.words import day, moment, number, times, values
+
+DRY_L = 1.0
+
+
+def water(
+    scene: Scene,
+    fresh_l: Sequence[float],
+    waste_l: Sequence[float],
+    fresh_capacity_l: float,
+    waste_capacity_l: float,
+    unserved_l: float = 0.0,
+) -> Section:
+    """Fresh and waste water at the n + 1 edges [L], and the water that was asked for and not to be had [L]."""
+    fresh, waste = np.asarray(fresh_l, dtype=float), np.asarray(waste_l, dtype=float)
+    edge, ends = times(scene.edges), times(scene.edges[[0, -1]])
+    thin = {"color": colour("orange"), "dash": "dot", "width": 1.5}
+    traces = [
+        line(edge, values(fresh, 1), "fresh water", 0),
+        line(edge, values(waste, 1), "waste water", 1),
+        line(ends, [waste_capacity_l] * 2, f"waste tank full, {waste_capacity_l:g} L", 1, line=thin),
+    ]
+    sentences = [f"{number(f)} L fresh left, waste tank at {number(w)} L" for f, w in zip(fresh[1:], waste[1:], strict=True)]
+    traces += [scene.told(sentences, values(fresh[1:], 1)), *scene.shading_key()]
+    frame = theme.layout(
+        xaxis=scene.axis(),
+        yaxis=axis("water [L]", range=[0, 1.06 * max(fresh_capacity_l, waste_capacity_l)]),
+        shapes=scene.shading(),
+    )
+    answer = _answer(scene, fresh, waste, waste_capacity_l, unserved_l)
+    chart = Chart(
+        tuple(traces), frame, f"Fresh and waste water over the tour. {answer}", 340, True, spoken=3
+    )
+    days, of_day = by_day(scene.edges)
+    rows = tuple(
+        (day(when), number(fresh[of_day == k].min()), number(waste[of_day == k].max())) for k, when in enumerate(days)
+    )
+    table = Table(("day", "least fresh water [L]", "most waste water [L]"), rows, "By day.")
+    return Section("Does the water last?", answer, chart, table)
+
+
+def _answer(scene: Scene, fresh: np.ndarray, waste: np.ndarray, waste_capacity_l: float, unserved_l: float) -> str:
+    lowest = int(np.argmin(fresh))
+    full = np.flatnonzero(waste >= waste_capacity_l - 0.5)
+    wasted = f"; the waste tank is full by {moment(scene.edges[full[0]])}" if full.size else ""
+    if unserved_l > DRY_L:
+        return f"No: dry on {moment(scene.edges[lowest])}, {number(unserved_l)} L short in all{wasted}."
+    return f"Yes: least {number(fresh[lowest])} L of fresh water, {moment(scene.edges[lowest])}{wasted}."

@@ -1,0 +1,97 @@
+"""What runs out first: gas, battery, fresh water, waste tank, in order of time."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from budget.report.reading import unserved_kg
+from budget.report.words import kilograms, moment, number, percent
+
+if TYPE_CHECKING:
+    from budget.results.result import Result
+
+SHORT_KG, SHORT_L = 0.05, 0.5
+
+
+@dataclass(frozen=True)
+class Supply:
+    """One supply: when it first runs out (None: lasts), the share of the tour until then, and a sentence."""
+
+    name: str
+    when: pd.Timestamp | None
+    lasts_share: float
+    told: str
+
+
+def first_out(result: Result) -> list[Supply]:
+    """The supplies, the first to run out first; those that last follow, the nearest to running out first."""
+    supplies = [(_gas(result)), _charge(result), _fresh(result), _waste(result)]
+    return [supply for supply, _ in sorted(supplies, key=lambda item: (item[0].lasts_share, item[1]))]
+
+
+def _supply(result: Result, name: str, out: np.ndarray, told_out: str, told_in: str) -> Supply:
+    edges = result.timeline.edges
+    when = np.flatnonzero(out)
+    if when.size == 0:
+        return Supply(name, None, 1.0, told_in)
+    first = int(when[0])
+    return Supply(name, edges[first], first / (len(edges) - 1), told_out.format(when=moment(edges[first])))
+
+
+def _gas(result: Result) -> tuple[Supply, float]:
+    left = result.stocks["gas_left_kg"].to_numpy()
+    missing = np.sum([result.flows[f"unserved_{use}_kg"].to_numpy() for use in ("heating", "cooking", "fridge")], axis=0)
+    out = np.cumsum(missing) > SHORT_KG
+    told_out = f"out on {{when}}; {kilograms(unserved_kg(result))} short to the end"
+    told_in = f"lasts; {kilograms(float(left[-1]))} left at the end, {kilograms(float(left.min()))} at the least"
+    return _supply(result, "Gas", out, told_out, told_in), float(left.min() / max(left[0], 1e-9))
+
+
+def _charge(result: Result) -> tuple[Supply, float]:
+    share = result.stocks["charge_share"].to_numpy()
+    limit = result.van.power.battery.cut_out_share
+    hours = float(result.flows["cut_out_min"].sum()) / 60.0
+    lowest = int(np.argmin(share))
+    told_out = f"cuts out on {{when}}; {number(max(hours, 1.0))} h without 12 V, and no heating then"
+    told_in = f"lasts; lowest {percent(float(share[lowest]))} on {moment(result.timeline.edges[lowest])}"
+    out = result.flows["cut_out_min"].to_numpy() > 0.0
+    return _supply(result, "Battery", out, told_out, told_in), float((share.min() - limit) / (1.0 - limit))
+
+
+def _fresh(result: Result) -> tuple[Supply, float]:
+    fresh, capacity = result.stocks["fresh_l"].to_numpy(), result.van.water.fresh.capacity_l
+    short = float(result.flows["unserved_water_l"].sum())
+    out = np.cumsum(result.flows["unserved_water_l"].to_numpy()) > SHORT_L
+    told_out = f"dry on {{when}}; {number(max(short, 1.0))} L short to the end"
+    told_in = f"lasts with the refills; {number(float(fresh.min()))} L at the least"
+    return _supply(result, "Fresh water", out, told_out, told_in), float(fresh.min() / capacity)
+
+
+def _waste(result: Result) -> tuple[Supply, float]:
+    waste, capacity = result.stocks["waste_l"].to_numpy(), result.van.water.waste.capacity_l
+    out = waste >= capacity - SHORT_L
+    told_in = f"never full; {number(float(waste.max()))} of {number(capacity)} L at the most"
+    return _supply(result, "Waste tank", out, "full on {when}", told_in), float(1.0 - waste.max() / capacity)
+
+
+def strip(supplies: Sequence[Supply]) -> str:
+    """The strip: a bar along the tour for each supply, hatched from where it runs out."""
+    rows = []
+    for supply in supplies:
+        out = ' class="out"' if supply.when is not None else ""
+        rows.append(
+            f'<li{out}><b>{escape(supply.name)}</b><div class="bar" aria-hidden="true">'
+            f'<i style="width:{100.0 * supply.lasts_share:.1f}%"></i></div><p>{_stressed(supply.told)}</p></li>'
+        )
+    return f'<ol class="first">{"".join(rows)}</ol>'
+
+
+def _stressed(told: str) -> str:
+    head, mark, tail = told.partition(";")
+    return f"<b>{escape(head)}</b>{escape(mark + tail)}"

@@ -1,0 +1,111 @@
+"""Sections to HTML; everything that was typed is escaped here."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from html import escape
+from typing import Any
+
+from budget.report.section import Chart, Section, Sliders, Table
+from budget.report.words import plain
+
+HINT = "Arrow keys read it out"
+
+
+def embedded(data: Any) -> str:
+    """JSON that may stand inside a script element."""
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+
+
+def paragraphs(text: Sequence[str]) -> str:
+    return "".join(f"<p>{escape(part)}</p>" for part in text)
+
+
+def bullets(items: Sequence[str]) -> str:
+    return "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in items) + "</ul>" if items else ""
+
+
+def table(content: Table, label: str) -> str:
+    """A table; columns of numbers stand to the right, and a wide one scrolls by itself."""
+    width = len(content.columns)
+    numeric = [bool(content.rows) and all(_is_number(row[k]) for row in content.rows) for k in range(width)]
+    sides = [' class="n"' if right else "" for right in numeric]
+    head = "".join(
+        f'<th scope="col"{side}>{escape(name)}</th>' for name, side in zip(content.columns, sides, strict=True)
+    )
+    body = "".join(
+        "<tr>"
+        + "".join(f"<td{side}>{escape(_cell(cell))}</td>" for cell, side in zip(row, sides, strict=True))
+        + "</tr>"
+        for row in content.rows
+    )
+    caption = f"<caption>{escape(content.caption)}</caption>" if content.caption else ""
+    return (
+        f'<div class="wide" tabindex="0" role="group" aria-label="{escape(label)}"><table>{caption}'
+        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
+    )
+
+
+def _is_number(cell: object) -> bool:
+    return (isinstance(cell, (int, float)) and not isinstance(cell, bool)) or (
+        isinstance(cell, str) and cell[:1].lstrip("−").isdigit() and cell.replace("−", "").replace(".", "").isdigit()
+    )
+
+
+def _cell(cell: object) -> str:
+    return plain(float(cell)) if isinstance(cell, (int, float)) and not isinstance(cell, bool) else str(cell)
+
+
+def section(content: Section, name: str) -> str:
+    """A section under its question, the answer beneath, then the figure and the table behind it."""
+    parts = [
+        f'<section aria-labelledby="{name}-q"><h2 id="{name}-q">{escape(content.title)}</h2>',
+        f'<p class="answer">{escape(content.answer)}</p>',
+    ]
+    if content.sliders is not None:
+        parts.append(_sliders(content.sliders, name))
+    if content.figure is not None:
+        parts.append(_figure(content.figure, name))
+    parts.append(paragraphs(content.text))
+    if content.table is not None:
+        label = f"Table: {content.title}"
+        parts.append(f"<details><summary>The numbers in a table</summary>{table(content.table, label)}</details>")
+    return "".join(parts) + "</section>"
+
+
+def _figure(chart: Chart, name: str) -> str:
+    reachable = chart.spoken is not None
+    role = 'role="application" aria-roledescription="chart" tabindex="0"' if reachable else 'role="img"'
+    label = f"{chart.alternative} {HINT}." if reachable else chart.alternative
+    told = f'<p class="told" id="{name}-told" aria-live="polite"></p>' if reachable else ""
+    return (
+        f'<figure><div class="chart" id="{name}" style="height:{chart.height_px}px" {role} '
+        f'aria-label="{escape(label)}"></div>{told}</figure>'
+    )
+
+
+def _sliders(sliders: Sliders, name: str) -> str:
+    rows = []
+    for k, (axis, unit, values) in enumerate(sliders.axes):
+        rows.append(
+            f'<div class="slider"><label for="{name}-s{k}">{escape(axis)}</label>'
+            f'<input type="range" id="{name}-s{k}" min="0" max="{len(values) - 1}" step="1" value="{sliders.start[k]}">'
+            f'<output data-axis="{k}" for="{name}-s{k}">{escape(plain(values[sliders.start[k]]))} {escape(unit)}</output>'
+            "</div>"
+        )
+    answers = "".join(
+        f'<li><b data-answer="{k}"></b><span>{escape(answer)}</span></li>'
+        for k, (answer, *_) in enumerate(sliders.answers)
+    )
+    grid = {
+        "axes": sliders.axes,
+        "answers": sliders.answers,
+        "label": {axis: list(words) for axis, words in sliders.label.items()},
+    }
+    return (
+        f'<div class="screen" role="group" aria-label="sliders" data-sliders="{name}-grid">{"".join(rows)}'
+        f'<ul class="sums" aria-live="polite">{answers}</ul></div>'
+        f'<script type="application/json" id="{name}-grid">{embedded(grid)}</script>'
+    )

@@ -1,0 +1,191 @@
+"""A result's tables as the figures take them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from budget.physics.bottle import mixture_pressure_pa
+from budget.report.figures.battery import FAN, battery
+from budget.report.figures.bottle_pressure import bottle_pressure
+from budget.report.figures.damp import damp
+from budget.report.figures.frost import frost
+from budget.report.figures.gas_left import gas_left
+from budget.report.figures.heat_loss import heat_loss
+from budget.report.figures.temperatures import temperatures
+from budget.report.figures.water import water
+from budget.report.scene import Scene
+from budget.report.section import Section
+from budget.results.frost import SOME_L, valve_c
+from budget.results.ledger import slug
+from budget.results.summary import swaps_of
+
+if TYPE_CHECKING:
+    from budget.results.result import Result
+
+LEAVES_ELSEWHERE = ("boiler", "fresh", "waste", "battery")
+GAINS = {
+    "sun_j": "sun through glass",
+    "people_j": "people",
+    "appliances_j": "lights and appliances",
+    "cooking_j": "hob",
+    "drive_j": "engine's heat while driving",
+    "fan_heat_j": "heater's fan",
+}
+BOTH_WAYS = {
+    "skin_j": ("skin", "sun on it less loss to the sky"),
+    "latent_j": ("vapour", "condensing less drying"),
+    "extract_j": ("extract fan", "air drawn through"),
+}
+
+
+def figures_of(result: Result, scene: Scene) -> list[Section]:
+    """The figures in the order of the reader's questions."""
+    return [
+        _gas(result, scene),
+        _warmth(result, scene),
+        _battery(result, scene),
+        _heat(result),
+        _frost(result, scene),
+        _damp(result, scene),
+        _water(result, scene),
+        _pressure(result, scene),
+    ]
+
+
+def reserve_kg(result: Result) -> float:
+    """Gas kept in hand: the van's reserve nights at the tour's mean use. [kg]"""
+    days = len(result.flows) / 24.0
+    return result.van.gas.reserve_nights * float(result.flows["gas_used_kg"].sum()) / days
+
+
+def unserved_kg(result: Result) -> float:
+    """Gas that was wanted and could not be had. [kg]"""
+    return float(sum(result.flows[f"unserved_{use}_kg"].sum() for use in ("heating", "cooking", "fridge")))
+
+
+def _gas(result: Result, scene: Scene) -> Section:
+    bottles = [
+        (bottle.name, bottle.net_kg, result.stocks[f"bottle_{k + 1}_kg"].to_numpy())
+        for k, bottle in enumerate(result.van.gas.bottles)
+    ]
+    swaps = [(time, place, name) for time, place, name, *_ in swaps_of(result)]
+    return gas_left(scene, bottles, swaps, reserve_kg(result), unserved_kg(result))
+
+
+def _warmth(result: Result, scene: Scene) -> Section:
+    hourly, flows = result.hourly, result.flows
+    zones = {zone.name: result.stocks[f"{slug(zone.name)}_air_c"].to_numpy() for zone in result.van.cabin.zones}
+    gas = flows["gas_to_air_wh"] + flows["gas_to_water_wh"]
+    electric = flows["electric_to_air_wh"] + flows["electric_to_water_wh"]
+    below_h = float(flows["below_setpoint_min"].sum()) / 60.0
+    return temperatures(
+        scene, zones, result.van.heater.sensor_zone, hourly["setpoint_c"].to_numpy(), hourly["outdoor_c"].to_numpy(),
+        gas.to_numpy(), electric.to_numpy(), below_h,
+    )  # fmt: skip
+
+
+def _battery(result: Result, scene: Scene) -> Section:
+    flows = result.flows
+    sources = {
+        "solar": flows["solar_ah"].to_numpy(),
+        "alternator": flows["alternator_ah"].to_numpy(),
+        "mains charger": flows["mains_charger_ah"].to_numpy(),
+    }
+    loads = {FAN: flows["fan_ah"].to_numpy(), "charging loss": flows["charge_loss_ah"].to_numpy()}
+    names = {slug(load.name): load.name for load in result.van.power.loads}
+    for column in flows.columns:
+        if column.startswith("load_") and column.endswith("_ah"):
+            part = column.removeprefix("load_").removesuffix("_ah")
+            loads[names.get(part, part.replace("_", " "))] = flows[column].to_numpy()
+    cut_out_h = float(flows["cut_out_min"].sum()) / 60.0
+    battery_ = result.van.power.battery
+    return battery(scene, result.stocks["charge_share"].to_numpy(), battery_.cut_out_share, sources, loads, cut_out_h)
+
+
+def _kwh(result: Result, family: str) -> list[float]:
+    """Heat over the tour of each part of a family. [kWh]"""
+    names = [column.name for column in result.ledger if column.family == family]
+    return [float(result.flows[name].sum()) / 1000.0 for name in names]
+
+
+def losses_kwh(result: Result) -> list[tuple[str, str, float]]:
+    """Zone, element and heat that left through it over the tour; what leaves through lining is given to its parts. [kWh]"""
+    built = result.built
+    heat = dict(zip((edge.name for edge in built.edges), _kwh(result, "edge_j"), strict=True))
+    losses = []
+    for z, zone in enumerate(built.zone_names):
+        own = [e for e in built.edges if e.zone == z and e.b is None and e.a in (f"{zone}_air", f"{zone}_fabric")]
+        opaque = {e.name: e.area_m2 * e.u * e.pull_share for e in own if e.air_share < 1.0}
+        lining = heat.get(f"{zone} shell", 0.0)
+        for edge in own:
+            share = opaque.get(edge.name, 0.0) / max(sum(opaque.values()), 1e-9)
+            if edge.name != f"{zone} shell" or not opaque:
+                losses.append((zone, edge.name.removeprefix(f"{zone} "), heat[edge.name] + lining * share))
+    for edge in built.edges:
+        if edge.b is None and edge.a in ("pipes", *LEAVES_ELSEWHERE):
+            losses.append(("outside", edge.name, heat[edge.name]))
+    for family, (part, _) in BOTH_WAYS.items():
+        losses += [(zone, part, -q) for zone, q in zip(built.zone_names, _kwh(result, family), strict=True)]
+    losses.append(("outside", "warm-air runs", sum(_kwh(result, "duct_loss_j"))))
+    losses.append(("all zones", "warm water drained", -sum(_kwh(result, "water_j")) - sum(_kwh(result, "shower_j"))))
+    return losses
+
+
+def gains_kwh(result: Result) -> list[tuple[str, float]]:
+    """Heat that came in over the tour by source. [kWh]"""
+    flows = result.flows
+    gas = float((flows["gas_to_air_wh"] + flows["gas_to_water_wh"]).sum()) / 1000.0
+    mains = float((flows["electric_to_air_wh"] + flows["electric_to_water_wh"]).sum()) / 1000.0
+    return [("heater, gas", gas), ("heater, mains", mains), *((name, sum(_kwh(result, f))) for f, name in GAINS.items())]
+
+
+def _heat(result: Result) -> Section:
+    return heat_loss(losses_kwh(result), gains_kwh(result))
+
+
+def _frost(result: Result, scene: Scene) -> Section:
+    stocks = result.stocks
+    parts: dict[str, Sequence[float]] = {"water pipes": stocks["pipes_c"].to_numpy()}
+    for tank, label in (("fresh", "fresh tank"), ("waste", "waste tank"), ("boiler", "boiler")):
+        watched = stocks[f"{tank}_l"].to_numpy() >= SOME_L
+        if watched.any():
+            parts[label] = np.where(watched, stocks[f"{tank}_c"].to_numpy(), np.nan)
+    if result.van.water.drain_valve is not None:
+        parts["frost drain valve"] = valve_c(result)
+    parts["battery"] = stocks["battery_c"].to_numpy()
+    return frost(scene, parts, result.van.pipes_frost_c)
+
+
+def _damp(result: Result, scene: Scene) -> Section:
+    wet = [column.name for column in result.ledger if column.family == "wet_s"]
+    hours = {
+        name: result.flows[column].to_numpy() / 60.0
+        for name, column in zip(result.built.surface_names, wet, strict=True)
+    }
+    condensing = [column.name for column in result.ledger if column.family == "condensing_kg"]
+    onto = float(result.flows[condensing].clip(lower=0.0).sum().sum())
+    return damp(scene, hours, onto)
+
+
+def _water(result: Result, scene: Scene) -> Section:
+    tanks = result.van.water
+    return water(
+        scene, result.stocks["fresh_l"].to_numpy(), result.stocks["waste_l"].to_numpy(), tanks.fresh.capacity_l,
+        tanks.waste.capacity_l, float(result.flows["unserved_water_l"].sum()),
+    )  # fmt: skip
+
+
+def _pressure(result: Result, scene: Scene) -> Section:
+    drawn = [float(result.flows[f"bottle_{k + 1}_propane_drawn_kg"].sum()) for k in range(len(result.van.gas.bottles))]
+    k = int(np.argmax(drawn)) + 1
+    stocks = result.stocks
+    ambient_pa = result.weather.frame["pressure"].to_numpy(dtype=float)
+    at_edge_pa = np.append(ambient_pa, ambient_pa[-1])
+    rows = zip(stocks[f"bottle_{k}_c"], stocks[f"bottle_{k}_propane_kg"], stocks[f"bottle_{k}_butane_kg"], strict=True)
+    inside_pa = np.array([mixture_pressure_pa(float(c), float(propane), float(butane)) for c, propane, butane in rows])
+    gauge_bar = np.maximum(inside_pa - at_edge_pa, 0.0) / 1e5
+    name = f"bottle {k}: {result.van.gas.bottles[k - 1].name}"
+    return bottle_pressure(scene, name, stocks[f"bottle_{k}_kg"].to_numpy(), gauge_bar, stocks[f"bottle_{k}_c"].to_numpy())

@@ -1,0 +1,140 @@
+"use strict";
+(() => {
+  const read = (id) => JSON.parse(document.getElementById(id).textContent);
+  const figures = read("figures"), palettes = read("palettes");
+  const root = document.documentElement, dark = matchMedia("(prefers-color-scheme: dark)");
+  const touch = matchMedia("(pointer: coarse)");
+  const narrow_px = 560, print_px = 660;
+  let printing = false, range = null, moving = false;
+
+  const mode = () => printing ? "light" : root.dataset.theme || (dark.matches ? "dark" : "light");
+  const colours = (figure) => {
+    const palette = palettes[mode()];
+    return JSON.parse(JSON.stringify(figure).replace(/"token:(\w+)"/g, (_, name) => JSON.stringify(palette[name] || "#888888")));
+  };
+  const div = (id) => document.getElementById(id);
+
+  function fitted(id) {
+    const box = div(id), figure = colours(figures[id]), layout = figure.layout, palette = palettes[mode()];
+    const width = printing ? print_px : box.clientWidth;
+    Object.assign(layout, { width, height: box.clientHeight, paper_bgcolor: palette.paper, plot_bgcolor: palette.paper, autosize: false });
+    layout.dragmode = figure.time && !touch.matches ? "zoom" : false;
+    if (figure.time && range && !printing) { layout.xaxis.range = range.slice(); layout.xaxis.autorange = false; }
+    if (width < narrow_px) {
+      layout.font.size = 11;
+      layout.margin.l = 44; layout.margin.r = Math.min(layout.margin.r, 44);
+      for (const trace of figure.data) if (trace.type === "heatmap") delete trace.texttemplate;
+    }
+    return figure;
+  }
+
+  function draw(id) {
+    const box = div(id), figure = fitted(id), first = !box.dataset.drawn;
+    Plotly.react(box, figure.data, figure.layout, { displayModeBar: false, doubleClick: "reset", scrollZoom: false });
+    if (!first) return;
+    box.dataset.drawn = "yes";
+    if (figure.time) box.on("plotly_relayout", (change) => follow(box, change));
+    keys(id);
+  }
+
+  function follow(box, change) {
+    if (moving || printing) return;
+    if ("xaxis.range[0]" in change) range = [change["xaxis.range[0]"], change["xaxis.range[1]"]];
+    else if (change["xaxis.range"]) range = change["xaxis.range"].slice();
+    else if (change["xaxis.autorange"]) range = null;
+    else return;
+    join();
+  }
+
+  function join() {
+    moving = true;
+    const asked = Object.keys(figures).filter((id) => figures[id].time && div(id).dataset.drawn).map((id) =>
+      Plotly.relayout(div(id), range ? { "xaxis.range": range.slice(), "xaxis.autorange": false } : { "xaxis.range": figures[id].layout.xaxis.range.slice(), "xaxis.autorange": false }));
+    Promise.all(asked).then(() => { moving = false; });
+  }
+
+  const stamp = (time) => { const d = new Date(time), two = (n) => String(n).padStart(2, "0");
+    return `${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())}T${two(d.getHours())}:${two(d.getMinutes())}`; };
+  const whole = () => { const id = Object.keys(figures).find((key) => figures[key].time); return id && figures[id].layout.xaxis.range; };
+
+  function zoom(factor, shift) {
+    const all = whole();
+    if (!all) return;
+    const [low, high] = all.map((t) => +new Date(t)), [from, to] = (range || all).map((t) => +new Date(String(t).replace(" ", "T")));
+    const middle = (from + to) / 2 + shift * (to - from), half = Math.max(6 * 3600e3, factor * (to - from) / 2);
+    if (2 * half >= high - low) range = null;
+    else { const start = Math.min(Math.max(low, middle - half), high - 2 * half); range = [stamp(start), stamp(start + 2 * half)]; }
+    join();
+  }
+  const tools = { nearer: () => zoom(0.5, 0), wider: () => zoom(2, 0), earlier: () => zoom(1, -0.5), later: () => zoom(1, 0.5), whole: () => { range = null; join(); } };
+
+  function keys(id) {
+    const box = div(id), figure = figures[id], told = div(id + "-told");
+    if (figure.spoken === null) return;
+    const spoken = figure.data[figure.spoken], rows = spoken.hovertext || spoken.text, flat = Array.isArray(rows[0]);
+    const wide = flat ? rows[0].length : rows.length, count = flat ? rows.length * wide : wide;
+    const plain = new DOMParser();
+    let at = -1;
+    box.addEventListener("keydown", (event) => {
+      const day = figure.time ? 24 : flat ? wide : 1;
+      const step = { ArrowRight: 1, ArrowLeft: -1, ArrowDown: day, ArrowUp: -day, PageDown: 7 * day, PageUp: -7 * day }[event.key];
+      if (figure.time && event.key === "+") return tools.nearer();
+      if (figure.time && event.key === "-") return tools.wider();
+      if (event.key === "Home") at = 0;
+      else if (event.key === "End") at = count - 1;
+      else if (step) at = Math.min(count - 1, Math.max(0, at + step));
+      else return;
+      event.preventDefault();
+      const sentence = flat ? rows[Math.floor(at / wide)][at % wide] : rows[at];
+      told.textContent = plain.parseFromString(sentence.replace(/<br>/g, " "), "text/html").body.textContent;
+      if (!flat) try { Plotly.Fx.hover(box, [{ curveNumber: figure.spoken, pointNumber: at }]); } catch (outside) { return; }
+    });
+    box.addEventListener("blur", () => Plotly.Fx.unhover(box));
+  }
+
+  const ids = Object.keys(figures);
+  function rest() {
+    const id = ids.find((key) => !div(key).dataset.drawn);
+    if (!id) { root.dataset.drawn = String(ids.length); return; }
+    draw(id);
+    setTimeout(rest, 0);
+  }
+  const again = () => ids.forEach((id) => div(id).dataset.drawn && draw(id));
+
+  let last = innerWidth, waiting = 0;
+  addEventListener("resize", () => {
+    if (innerWidth === last || printing) return;
+    last = innerWidth;
+    clearTimeout(waiting);
+    waiting = setTimeout(again, 120);
+  });
+  dark.addEventListener("change", again);
+  addEventListener("beforeprint", () => { printing = true; ids.forEach(draw); });
+  addEventListener("afterprint", () => { printing = false; again(); });
+
+  for (const button of document.querySelectorAll("[data-tool]")) button.addEventListener("click", tools[button.dataset.tool]);
+  document.getElementById("theme").addEventListener("click", () => {
+    root.dataset.theme = mode() === "dark" ? "light" : "dark";
+    again();
+  });
+  document.getElementById("print").addEventListener("click", () => print());
+
+  for (const form of document.querySelectorAll("[data-sliders]")) {
+    const grid = read(form.dataset.sliders), inputs = [...form.querySelectorAll("input")];
+    const show = () => {
+      let place = 0;
+      inputs.forEach((input, k) => {
+        const [name, unit, values] = grid.axes[k], label = (grid.label[name] || [])[+input.value] || `${values[+input.value]} ${unit}`;
+        place = place * values.length + +input.value;
+        input.setAttribute("aria-valuetext", label);
+        form.querySelector(`[data-axis="${k}"]`).textContent = label;
+      });
+      grid.answers.forEach(([, unit, decimals, values], k) => {
+        form.querySelector(`[data-answer="${k}"]`).textContent = `${values[place].toFixed(decimals).replace("-", "−")} ${unit}`;
+      });
+    };
+    inputs.forEach((input) => input.addEventListener("input", show));
+    show();
+  }
+  requestAnimationFrame(() => setTimeout(rest, 0));
+})();

@@ -1,0 +1,71 @@
+"""How near frost came to each part, and the margin left above the temperature that it must keep."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from budget.engine import arrays
+from budget.engine.thermal import Floats
+from budget.results.ledger import slug
+
+if TYPE_CHECKING:
+    from budget.results.result import Result
+
+SOME_L = 0.5  # less water than this in a tank is not watched
+WATERS = ("fresh", "waste", "boiler")
+
+
+def frost_of(result: Result) -> dict[str, Any]:
+    """By part: its lowest temperature, the limit it must keep and the margin left; ice where there was any.
+
+    A tank or boiler is watched only while there is water in it. The drain valve feels the air at floor level of its
+    zone. A lithium battery must stay above 0 °C to take charge; a lead battery has no limit here and is left out.
+    """
+    stocks = result.stocks
+    found: dict[str, Any] = {}
+    for part in WATERS:
+        temperature = stocks[f"{part}_c"].to_numpy()
+        watched = stocks[f"{part}_l"].to_numpy() >= SOME_L
+        if watched.any():
+            found[part] = _entry(result, temperature, 0.0, watched)
+            _add_ice(found[part], stocks[f"{part}_ice_kg"].to_numpy())
+    found["pipes"] = _entry(result, stocks["pipes_c"].to_numpy(), result.van.pipes_frost_c)
+    _add_ice(found["pipes"], stocks["pipes_ice_kg"].to_numpy())
+    valve = result.van.water.drain_valve
+    if valve is not None:
+        found["drain_valve"] = _entry(result, valve_c(result), valve.opens_c)
+    if result.van.power.battery.chemistry == "lifepo4":
+        found["battery"] = _entry(result, stocks["battery_c"].to_numpy(), 0.0)
+    return found
+
+
+def valve_c(result: Result) -> Floats:
+    """Air at floor level where the frost drain valve stands, at each edge. [°C]"""
+    valve = result.van.water.drain_valve
+    assert valve is not None
+    zone = result.van.cabin.zones[result.van.cabin.zone_index(valve.zone)]
+    outdoor = result.weather_rows[:, arrays.TEMP_C]
+    outdoor_c = np.concatenate([outdoor[:1], outdoor])
+    air_c = result.stocks[f"{slug(valve.zone)}_air_c"].to_numpy()
+    floor_c: Floats = air_c - zone.floor_colder_share * (air_c - outdoor_c)
+    return floor_c
+
+
+def _entry(result: Result, temperature: Floats, limit_c: float, watched: Floats | None = None) -> dict[str, Any]:
+    seen = temperature if watched is None else np.where(watched, temperature, np.inf)
+    lowest = int(np.argmin(seen))
+    return {
+        "lowest_c": round(float(seen[lowest]), 2) + 0.0,
+        "lowest_at": result.timeline.edges[lowest].isoformat(),
+        "limit_c": limit_c,
+        "margin_k": round(float(seen[lowest]) - limit_c, 2) + 0.0,
+        "hours_below_limit": int(np.count_nonzero(seen[1:] < limit_c)),
+    }
+
+
+def _add_ice(entry: dict[str, Any], ice_kg: Floats) -> None:
+    if ice_kg.max() > 0.0:
+        entry["most_ice_kg"] = round(float(ice_kg.max()), 3)
+        entry["hours_with_ice"] = int(np.count_nonzero(ice_kg[1:] > 0.0))

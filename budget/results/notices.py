@@ -1,0 +1,165 @@
+"""What needs saying about a run: one full sentence with its numbers each, the gravest first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from budget.engine.state import BOTTLE_EMPTY_KG
+from budget.engine.thermal import Floats
+from budget.results.frost import frost_of
+from budget.results.ledger import slug
+
+if TYPE_CHECKING:
+    from budget.results.result import Result
+
+EMPTY_KG = BOTTLE_EMPTY_KG + 0.05  # gauges and scales show no less
+ENOUGH_KG = 1.0  # a bottle with more than this left that gives too little is cold, not empty
+WARM_ENOUGH_C = 35.0  # a shower below this is called lukewarm
+
+
+def notices_of(result: Result) -> tuple[str, ...]:
+    """Sentences on what went wrong or nearly did, then on what was assumed about the weather."""
+    told = [
+        *_gas(result),
+        *_power(result),
+        *_cold(result),
+        *_frost(result),
+        *_water(result),
+        *_damp(result),
+        *result.weather.notices,
+    ]
+    return tuple(dict.fromkeys(told))
+
+
+def _gas(result: Result) -> Iterator[str]:
+    flows = result.flows
+    heating = flows["unserved_heating_kg"]
+    if heating.sum() > 0.005:
+        yield (
+            f"The heater lacked {heating.sum():.2f} kg of gas in {_hours(heating > 0.0)}, first {_when(heating > 0.0)}."
+        )
+    for use, words in (("cooking", "The hob"), ("fridge", "The fridge")):
+        lacked = flows[f"unserved_{use}_kg"]
+        if lacked.sum() > 0.005:
+            yield f"{words} lacked {lacked.sum():.2f} kg of gas, first {_when(lacked > 0.0)}."
+    left = result.stocks["gas_left_kg"]
+    if left.min() <= EMPTY_KG * len(result.van.gas.bottles):
+        yield f"Every bottle was empty {_at(left.idxmin())}."
+    for k, bottle in enumerate(result.van.gas.bottles):
+        name = f"bottle_{k + 1}"
+        kg, cold = result.stocks[f"{name}_kg"].iloc[:-1].set_axis(flows.index), result.stocks[f"{name}_c"]
+        feeding = flows[f"{name}_propane_drawn_kg"] + flows[f"{name}_butane_drawn_kg"] > 0.0
+        held = feeding & (kg > ENOUGH_KG) & (heating > 0.0)
+        if held.any():
+            yield (
+                f"Bottle {k + 1} ({bottle.name}) could not boil off gas fast enough in {_hours(held)} although it held "
+                f"{kg[held].min():.1f} kg or more; its coldest was {cold.min():.0f} °C."
+            )
+    reserve_kg = result.van.gas.reserve_nights * flows["gas_used_kg"].sum() / (len(flows) / 24.0)
+    if EMPTY_KG * len(result.van.gas.bottles) < left.min() < reserve_kg:
+        yield (
+            f"The gas on board went down to {left.min():.1f} kg {_at(left.idxmin())}, less than the reserve of "
+            f"{result.van.gas.reserve_nights:g} nights ({reserve_kg:.1f} kg)."
+        )
+
+
+def _power(result: Result) -> Iterator[str]:
+    cut = result.flows["cut_out_min"]
+    if cut.sum() > 0.0:
+        yield (
+            f"The battery was cut out for {cut.sum() / 60.0:.1f} h, first {_when(cut > 0.0)}; heater, pump and lights "
+            "were off meanwhile."
+        )
+    share = result.stocks["charge_share"]
+    floor = result.van.power.battery.cut_out_share
+    if cut.sum() == 0.0 and share.min() < floor + 0.1:
+        yield f"The battery went down to {100.0 * share.min():.0f} % of charge {_at(share.idxmin())}."
+    battery = result.van.power.battery
+    if battery.chemistry == "lifepo4":
+        cold = result.stocks["battery_c"].iloc[1:].to_numpy() <= 0.0
+        if cold.any():
+            yield (
+                f"The lithium battery stood at or below 0 °C in {np.count_nonzero(cold)} hours and took no charge then."
+            )
+
+
+def _cold(result: Result) -> Iterator[str]:
+    below = result.flows["below_setpoint_min"]
+    if below.sum() > 0.0:
+        short = result.flows["below_setpoint_k"].sum() / (below.sum() / 60.0)
+        worst = result.flows["below_setpoint_k"].idxmax()
+        yield (
+            f"The living area was more than 0.5 K below its setpoint for {below.sum() / 60.0:.1f} h while occupied, "
+            f"warm-up included, {short:.1f} K on average and worst {_at(worst)}."
+        )
+
+
+def _frost(result: Result) -> Iterator[str]:
+    dumped = result.flows["boiler_dumped_l"]
+    if dumped.sum() > 0.0:
+        times = int((dumped > 0.0).sum())
+        yield (
+            f"The frost drain valve opened {'once' if times == 1 else f'{times} times'}, first {_when(dumped > 0.0)}, "
+            f"and let out {dumped.sum():.0f} L."
+        )
+    names = {"fresh": "The fresh tank", "waste": "The waste tank", "boiler": "The boiler", "pipes": "The water pipes"}
+    for part, entry in frost_of(result).items():
+        if part in names and "most_ice_kg" in entry:
+            verb = "were" if part == "pipes" else "was"
+            yield (
+                f"{names[part]} {verb} freezing in {entry['hours_with_ice']} hours, with up to "
+                f"{entry['most_ice_kg']:.1f} kg of ice."
+            )
+        elif part in names and entry["margin_k"] < 0.0:
+            verb = "were" if part == "pipes" else "was"
+            yield (
+                f"{names[part]} {verb} below {entry['limit_c']:g} °C in {entry['hours_below_limit']} hours, lowest "
+                f"{entry['lowest_c']:.1f} °C {_at(pd.Timestamp(entry['lowest_at']))}."
+            )
+
+
+def _water(result: Result) -> Iterator[str]:
+    flows, draws = result.flows, result.draws
+    lacked = flows["unserved_water_l"]
+    if lacked.sum() > 0.05:
+        yield f"{lacked.sum():.0f} L of water asked for could not be had, first {_when(lacked > 0.0)}."
+    showers = draws[(draws["use"] == "shower") & (draws["served_l"] > 0.0)]
+    cold = showers[showers["coldest_c"] < WARM_ENOUGH_C]
+    if len(cold):
+        count = "One shower" if len(cold) == 1 else f"{len(cold)} of {len(showers)} showers"
+        yield f"{count} ended below {WARM_ENOUGH_C:.0f} °C, the coldest at {cold['coldest_c'].min():.0f} °C."
+    spilled = flows["waste_spilled_l"]
+    if spilled.sum() > 0.05:
+        yield f"{spilled.sum():.0f} L of waste water found the tank full, first {_when(spilled > 0.0)}."
+
+
+def _damp(result: Result) -> Iterator[str]:
+    van, built = result.built.arrays[0], result.built
+    for z, zone in enumerate(built.zone_names):
+        wet: list[Floats] = [
+            result.flows[f"{slug(name)}_wet_min"].to_numpy()
+            for k, name in enumerate(built.surface_names)
+            if van.surface_zone[k] == z
+        ]
+        if wet:
+            hours = float(np.max(wet, axis=0).sum()) / 60.0
+            if hours > 0.25 * len(result.flows):
+                share = 100.0 * hours / len(result.flows)
+                yield f"The coldest surface of zone {zone} was wet {share:.0f} % of the time ({hours:.0f} h)."
+
+
+def _hours(mask: pd.Series) -> str:
+    count = int(mask.sum())
+    return "1 hour" if count == 1 else f"{count} hours"
+
+
+def _when(mask: pd.Series) -> str:
+    return _at(mask.idxmax())
+
+
+def _at(moment: pd.Timestamp) -> str:
+    return f"on {moment.day} {moment.strftime('%B')} at {moment.strftime('%H:%M')}"
