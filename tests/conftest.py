@@ -11,7 +11,10 @@ from typing import NamedTuple
 
 import pytest
 
+ROOT = Path(__file__).resolve().parent.parent
 os.environ.pop("BUDGET_TRACEBACK", None)
+# Fresh processes that tests start, in whatever folder, use this checkout, as the tests themselves do.
+os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH")]))
 
 
 @contextlib.contextmanager

@@ -246,7 +246,8 @@ def _sentences(
         )  # fmt: skip
         told.append(
             f"Change gas before {chance.close:%a %d %b %H:%M} at {chance.place} (open from "
-            f"{chance.open:%a %d %b %H:%M}): otherwise it is short from {chance.short_at:%a %d %b %H:%M}; after that {then}."
+            f"{chance.open:%a %d %b %H:%M}): otherwise it is short from {chance.short_at:%a %d %b %H:%M}; "
+            f"after that {then}."
         )
     if not chances and short_at is None:
         told.append("The gas on board at departure lasts the tour without a change.")

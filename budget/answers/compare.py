@@ -144,9 +144,9 @@ def of_overrides(
 
 
 def usual(prepared: Prepared) -> dict[str, Prepared]:
-    """The tour as planned, and four plain schedules at its own daytime temperature.
+    """Plain schedules at the tour's own daytime temperature, and the tour as planned.
 
-    Constant; 4 K lower while somebody sleeps; off while somebody sleeps; constant but 12 °C while nobody is in.
+    Constant; as planned; 4 K lower while somebody sleeps; off meanwhile; constant but 12 °C while nobody is in.
     """
     timeline = prepared.timeline
     planned = np.asarray(timeline.setpoint_c, dtype=float)
@@ -156,12 +156,14 @@ def usual(prepared: Prepared) -> dict[str, Prepared]:
     nobody = np.repeat((timeline.people_w <= 0.0) & (timeline.moving == 0), 4)
     constant = np.full(len(planned), day_c)
     named = {
-        f"constant {day_c:g} °C": constant,
         f"{day_c - NIGHT_LOWER_K:g} °C at night": np.where(asleep, day_c - NIGHT_LOWER_K, constant),
         "off at night": np.where(asleep, np.nan, constant),
         f"{AWAY_C:g} °C while away": np.where(nobody, AWAY_C, constant),
     }
-    found = {"as planned": prepared}
+    found = {
+        f"constant {day_c:g} °C": replace(prepared, hours=prepared.with_setpoints(constant)),
+        "as planned": prepared,
+    }
     return found | {name: replace(prepared, hours=prepared.with_setpoints(set_c)) for name, set_c in named.items()}
 
 
@@ -185,7 +187,7 @@ def _variant(
     wet = many.stocks[:, stocks.condensed_kg : stocks.condensed_kg + built.size.surfaces].sum(axis=1)
     here = timeline.inside
     asleep = timeline.asleep / np.maximum(timeline.asleep + timeline.awake, 1e-9)
-    colder = np.maximum((base_c[:-1] + base_c[1:] - inside_c[:-1] - inside_c[1:]) / 2.0, 0.0) * here
+    colder = colder_k(base_c, inside_c) * here
     mornings = minutes_to_comfort(prepared, inside_c)
     return Variant(
         name=name,
@@ -207,6 +209,18 @@ def _variant(
         colder_asleep_kelvin_hours=round(float((colder * asleep).sum()), 2),
         unserved_kg=round(float(prepared.flow(many, "unserved_heating_kg")[0]), 3),
     )
+
+
+def colder_k(base_c: Floats, other_c: Floats) -> Floats:
+    """By how much the second is colder in each hour, from hour edges; the thermostat's own swing is left out. [K]
+
+    A difference counts where its mean over three hours exceeds 0.5 K.
+    """
+    difference = base_c - other_c
+    hourly = np.pad((difference[:-1] + difference[1:]) / 2.0, 1, mode="edge")
+    smooth = (hourly[:-2] + hourly[1:-1] + hourly[2:]) / 3.0
+    colder: Floats = np.where(smooth > COMFORT_BAND_K, smooth, 0.0)
+    return colder
 
 
 def minutes_to_comfort(prepared: Prepared, inside_c: Floats) -> list[float]:

@@ -135,16 +135,17 @@ def _at_output(stages: tuple[Stage, ...], output_w: float) -> Stage:
 
 @dataclass(frozen=True, kw_only=True)
 class Settled:
-    """A steady state: heat of burner and fan to the air [W], heat by edge and lost by the runs [W], zones [°C].
+    """A steady state: heat of burner and fan to the air [W], what the runs lose to outdoors [W], zones [°C].
 
-    ``parts_w`` is what tanks, pipes, battery and bottles pass to outdoors.
+    ``edge_w`` is the heat through each of the built van's edges, in their order; ``parts_w`` what tanks, pipes and
+    battery pass to outdoors.
     """
 
     heat_w: float
     fan_w: float
     duct_loss_w: float
     parts_w: float
-    edge_w: Mapping[str, float]
+    edge_w: tuple[float, ...]
     zone_c: Mapping[str, float]
     fabric_c: Mapping[str, float]
 
@@ -158,13 +159,13 @@ def settled(built: BuiltVan, many: Many) -> Settled:
     edges = flow[at.edge_j : at.edge_j + built.size.edges] / SPAN_S
     fan = flow[at.fan_heat_j : at.fan_heat_j + built.size.nodes].sum() / SPAN_S
     gains_of_runs = flow[at.duct_j : at.duct_j + built.size.ducts].sum() / SPAN_S
-    shells = {f"{zone}_{part}" for zone in built.zone_names for part in ("air", "fabric")}
+    parts = ("boiler", "fresh", "waste", "pipes", "battery")
     return Settled(
         heat_w=float(flow[at.gas_heat_air_j] + flow[at.electric_air_j]) / SPAN_S,
         fan_w=float(fan),
         duct_loss_w=float(flow[at.duct_loss_j]) / SPAN_S - float(gains_of_runs),
-        parts_w=float(sum(w for w, e in zip(edges, built.edges, strict=True) if e.b is None and e.a not in shells)),
-        edge_w=dict(zip((edge.name for edge in built.edges), edges.tolist(), strict=True)),
+        parts_w=float(sum(w for w, e in zip(edges, built.edges, strict=True) if e.b is None and e.a in parts)),
+        edge_w=tuple(edges.tolist()),
         zone_c={zone: nodes[f"{zone}_air"] for zone in built.zone_names},
         fabric_c={zone: nodes[f"{zone}_fabric"] for zone in built.zone_names},
     )

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from budget.answers.conditions import LARGE_W, Conditions, Settled, hold, march, unlimited, with_output
-from budget.engine.van_arrays import BuiltVan, build_van
+from budget.answers.offtake import Offtake, full_fire_kg_per_h, offtake
+from budget.engine import arrays
+from budget.engine.van_arrays import BuiltVan, Edge, build_van
 from budget.errors import InputFault
 from budget.physics.burner import output_at_density
 from budget.physics.properties import STANDARD_PRESSURE_PA, pressure_at_altitude_pa
-from budget.van.cabin import Zone
-from budget.van.elements import opaque_w_per_k
 from budget.van.model import Van
 
 HELD_AT_C = (20.0, 16.0, 12.0)
@@ -58,7 +59,11 @@ class Case:
 
 @dataclass(frozen=True, kw_only=True)
 class HeaterSize:
-    """The answer, case by case; the first is the van with screens up and openings closed."""
+    """The answer, case by case; the first is the van with screens up and openings closed.
+
+    ``gas`` is the first bottle, full, in its locker at the design temperature: a heater that is large enough is of no
+    use where its bottle is not.
+    """
 
     design_c: float
     inside_c: float
@@ -66,6 +71,7 @@ class HeaterSize:
     rated_w: float
     cases: tuple[Case, ...]
     standard_h: float | None
+    gas: Offtake
     sentences: tuple[str, ...]
 
     def as_dict(self) -> dict[str, Any]:
@@ -99,6 +105,7 @@ def answer(
     )
     cases = tuple(_case(van, large, name, state, inside_c) for name, state in states)
     standard = warm_up(van, replace(calm, outdoor_c=STANDARD_START_C, wind_m_per_s=0.0), STANDARD_END_C, WARM_UP_H)[0]
+    gas = gas_at(van, design_c, cases[0].zone_c)
     return HeaterSize(
         design_c=design_c,
         inside_c=inside_c,
@@ -106,8 +113,36 @@ def answer(
         rated_w=van.heater.rated_w,
         cases=cases,
         standard_h=standard,
-        sentences=tuple(_sentences(van, cases, design_c, inside_c, standard)),
+        gas=gas,
+        sentences=(*_sentences(van, cases, design_c, inside_c, standard), _gas_sentence(gas, design_c)),
     )
+
+
+def gas_at(van: Van, outdoor_c: float, zone_c: Mapping[str, float]) -> Offtake:
+    """The first bottle, full and as cold as its locker, at full fire."""
+    bottle, gas = van.gas.bottles[0], van.gas
+    beside_c = zone_c.get(gas.locker_zone, outdoor_c)
+    locker_c = outdoor_c + gas.locker_warmer_share * (beside_c - outdoor_c)
+    return offtake(
+        bottle,
+        propane_kg=bottle.net_kg * bottle.propane_share,
+        butane_kg=bottle.net_kg * (1.0 - bottle.propane_share),
+        bottle_c=locker_c,
+        locker_c=locker_c,
+        pressure_pa=STANDARD_PRESSURE_PA,
+        need_bar=gas.regulator_need_bar,
+        demand_kg_per_h=full_fire_kg_per_h(van, bottle.propane_share),
+    )
+
+
+def _gas_sentence(gas: Offtake, design_c: float) -> str:
+    asked = f"Full fire asks {gas.full_fire_kg_per_h:.2f} kg/h; a full first bottle in its locker at {design_c:g} °C"
+    if gas.full_fire_h is None:
+        return f"{asked} gives it for two days and more."
+    if gas.full_fire_h <= 0.0:
+        return f"{asked} does not give it at all: the gas decides, not the heater."
+    why = "empty then" if gas.ends_empty else f"then too cold, with {gas.stays_behind_kg:.1f} kg left behind"
+    return f"{asked} gives it for {gas.full_fire_h:.0f} h, {why}; lasting off-take {gas.lasting_kg_per_h:.2f} kg/h."
 
 
 def available_w(van: Van, altitude_m: float) -> float:
@@ -136,27 +171,25 @@ def _case(van: Van, large: BuiltVan, name: str, state: Conditions, inside_c: flo
 
 def losses(built: BuiltVan, steady: Settled) -> list[Loss]:
     """Heat to outdoors by zone and element; what leaves through the lining is shared out to the opaque elements."""
-    found = []
-    for zone in built.van.cabin.zones:
-        lining = steady.edge_w.get(f"{zone.name} shell", 0.0)
-        weights = _pulls(zone)
-        for part in zone.opaque:
-            watts = steady.edge_w[f"{zone.name} {part.name}"] + lining * weights[part.name] / sum(weights.values())
-            found.append(Loss(zone=zone.name, element=part.name, loss_w=watts))
+    zones, found = built.van.cabin.zones, []
+    pairs = list(zip(built.edges, steady.edge_w, strict=True))
+    for z, zone in enumerate(zones):
+        mine = [(edge, watts) for edge, watts in pairs if edge.zone == z]
+        lining_w = sum(watts for edge, watts in mine if edge.kind == arrays.LINING)
+        opaque = [(edge, watts) for edge, watts in mine if edge.kind == arrays.OPAQUE]
+        whole = sum(edge.area_m2 * edge.u * edge.pull_share for edge, _ in opaque)
         found += [
-            Loss(zone=zone.name, element=pane.name, loss_w=steady.edge_w[f"{zone.name} {pane.name}"])
-            for pane in zone.glazing
+            _loss(zone.name, edge, watts + lining_w * edge.area_m2 * edge.u * edge.pull_share / whole)
+            for edge, watts in opaque
         ]
-        air = steady.edge_w[f"{zone.name} air exchange"]
-        found.append(Loss(zone=zone.name, element="air exchange", loss_w=air))
-    found.append(Loss(zone="outdoors", element="tanks, pipes and bottles", loss_w=steady.parts_w))
+        found += [_loss(zone.name, edge, watts) for edge, watts in mine if edge.kind in (arrays.GLAZING, arrays.VENT)]
+    found.append(Loss(zone="outdoors", element="tanks, pipes and battery", loss_w=steady.parts_w))
     found.append(Loss(zone="outdoors", element="warm-air runs", loss_w=steady.duct_loss_w))
     return found
 
 
-def _pulls(zone: Zone) -> dict[str, float]:
-    pull = {"roof": 1.0 + zone.roof_warmer_share, "floor": 1.0 - zone.floor_colder_share}
-    return {part.name: opaque_w_per_k(part) * pull.get(part.faces, 1.0) for part in zone.opaque}
+def _loss(zone: str, edge: Edge, watts: float) -> Loss:
+    return Loss(zone=zone, element=edge.name.removeprefix(f"{zone} "), loss_w=watts)
 
 
 def lowest_held_c(large: BuiltVan, state: Conditions, inside_c: float, output_w: float) -> float | None:

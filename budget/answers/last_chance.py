@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from budget.answers.detail import Detail, first_hour
-from budget.answers.offtake import EMPTY_KG
 from budget.tour.week import Ints, Mask
 
 SMALL_KG = 1e-6
@@ -30,11 +29,21 @@ class Chance:
     next_place: str | None
 
 
+def unserved(run: Detail) -> Mask:
+    """Hours in which a flame that was asked for had to do with less, for whatever reason."""
+    kg = run.flow("unserved_heating_kg") + run.flow("unserved_cooking_kg") + run.flow("unserved_fridge_kg")
+    return np.asarray(kg > SMALL_KG)
+
+
+def out_of_gas(run: Detail) -> Mask:
+    """Those of them in which every bottle was empty."""
+    fullest_kg = np.max([run.left_kg(k)[1:] for k in range(run.bottles)], axis=0)
+    return np.asarray(unserved(run) & (fullest_kg <= LAST_OF_A_BOTTLE_KG))
+
+
 def short_of_gas(run: Detail) -> int | None:
-    """First hour in which a flame goes short with every bottle empty or too cold to serve it."""
-    unserved = run.flow("unserved_heating_kg") + run.flow("unserved_cooking_kg") + run.flow("unserved_fridge_kg")
-    best = np.max([run.left_kg(k)[1:] for k in range(run.bottles)], axis=0)
-    return first_hour((unserved > SMALL_KG) & (best <= EMPTY_KG + LAST_OF_A_BOTTLE_KG))
+    """First hour in which a flame goes short with every bottle empty."""
+    return first_hour(out_of_gas(run))
 
 
 def windows(open_: Mask) -> Ints:

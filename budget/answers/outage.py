@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 THRESHOLDS_C = (12.0, 5.0, 0.0)
 LONGEST_H = 72
+QUARTERS = 4
 COLD_NIGHT_C = -20.0
 HUMIDITY_SHARE = 0.85
 ALREADY_COLD_K = 3.0
@@ -38,15 +39,17 @@ DRAIN_WORDS = {
 class Part:
     """One part after the heater stopped.
 
-    ``start_c`` is its temperature at that moment, ``edges_c`` those at each hour from then on. ``hours_until`` names
-    each threshold with the hours until it, None when it is not passed in the time looked at.
+    ``after_h`` are times after the stop, by the quarter in the first hour and then by the hour, ``temp_c`` the
+    temperatures then. ``hours_until`` names each threshold with the hours until it, None when it is not passed in the
+    time looked at.
     """
 
     name: str
     start_c: float
     lowest_c: float
     hours_until: dict[str, float | None]
-    edges_c: tuple[float, ...]
+    after_h: tuple[float, ...]
+    temp_c: tuple[float, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,9 +92,9 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str, *, cold_c:
     run = Detail.of(source)
     hour = run.hour_of(at)
     hours, rows, wishes = stopped(run, hour)
-    at_hand = _night(run, run.again(hours=hours, rows=rows, wishes=wishes), hour, "the night at hand")
-    cold = cold_rows(rows, hour, cold_c)
-    cold_night = _night(run, run.again(hours=hours, rows=cold, wishes=wishes), hour, f"a night of {cold_c:g} °C")
+    at_hand = _night(run, _After.of(run, hours, rows, wishes, hour), "the night at hand")
+    cold = _After.of(run, hours, cold_rows(rows, hour, cold_c), wishes, hour)
+    cold_night = _night(run, cold, f"a night of {cold_c:g} °C")
     nights = (at_hand, cold_night)
     return Outage(
         at=run.time(hour),
@@ -105,7 +108,8 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str, *, cold_c:
 def stopped(run: Detail, hour: int) -> tuple[Any, Floats, Any]:
     """Hours, weather and draws of the tour with the heater stopped from an hour on, and 72 h from there at most.
 
-    Where the tour ends sooner its last day is repeated. Drives that follow do not take place.
+    Where the tour ends sooner its last day is repeated. Drives that follow do not take place: their hours have the
+    wind of the last parked hour.
     """
     last = min(run.count, hour + LONGEST_H)
     hours, rows = run.hours[:last].copy(), run.rows[:last].copy()
@@ -121,8 +125,11 @@ def stopped(run: Detail, hour: int) -> tuple[Any, Floats, Any]:
     hours["alternator"][after] = 0.0
     hours["refill"][after] = 0
     hours["empty_waste"][after] = 0
+    parked = np.flatnonzero(run.timeline.moving == 0)
     for moving in (np.flatnonzero(run.timeline.moving[hour:last]) + hour).tolist():
-        rows[moving, arrays.WIND_M_PER_S] = rows[moving - 1, arrays.WIND_M_PER_S] if moving > hour else 0.0
+        before = parked[parked < moving]
+        still = before[-1] if before.size else parked[0] if parked.size else moving
+        rows[moving, arrays.WIND_M_PER_S] = run.rows[still, arrays.WIND_M_PER_S]
     wishes = run.wishes[run.wishes["quarter"] < 4 * len(rows)].copy()
     return hours, rows, wishes
 
@@ -141,17 +148,54 @@ def cold_rows(rows: Floats, hour: int, cold_c: float) -> Floats:
     return changed
 
 
-def _night(run: Detail, after: Detail, hour: int, name: str) -> Night:
-    outdoor = after.rows[hour:, arrays.TEMP_C]
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _After:
+    """What follows the stop at the start of ``hour``: the run, and the quarters of its first hour."""
+
+    run: Detail
+    hour: int
+    quarters: tuple[Detail, ...]
+
+    @classmethod
+    def of(cls, run: Detail, hours: Any, rows: Floats, wishes: Any, hour: int) -> _After:
+        """March on; the quarters are read from runs that heat one to three quarters of that hour more."""
+        quarters = []
+        for heated in range(QUARTERS - 1, 0, -1):
+            longer = hours[: hour + 1].copy()
+            longer["heater_allowed"][hour] = run.hours["heater_allowed"][hour]
+            for name in ("set_c", "water_set_c"):
+                longer[name][hour] = run.hours[name][hour]
+                longer[name][hour, heated:] = np.nan
+            drawn = wishes[wishes["quarter"] < QUARTERS * hour].copy()
+            quarters.append(run.again(hours=longer, rows=rows[: hour + 1], wishes=drawn))
+        return cls(run=run.again(hours=hours, rows=rows, wishes=wishes), hour=hour, quarters=tuple(quarters))
+
+    @property
+    def outdoor_c(self) -> Floats:
+        """Outdoor temperature of each hour after the stop. [°C]"""
+        return self.run.rows[self.hour :, arrays.TEMP_C]
+
+    def node_c(self, node: str) -> Floats:
+        """Temperature of a node at the stop, after each quarter of the first hour, and each hour. [°C]"""
+        edges = self.run.node_c(node)[self.hour :]
+        within = [quarter.node_c(node)[-1] for quarter in self.quarters]
+        return np.concatenate((edges[:1], within, edges[1:]))
+
+    def times_h(self) -> Floats:
+        """The times of ``node_c`` after the stop. [h]"""
+        return np.concatenate((np.arange(QUARTERS) / QUARTERS, np.arange(1.0, len(self.outdoor_c) + 1.0)))
+
+
+def _night(run: Detail, after: _After, name: str) -> Night:
     sensor = f"{run.van.heater.sensor_zone}_air"
     others = [f"{zone}_air" for zone in run.built.zone_names if f"{zone}_air" != sensor]
-    parts = tuple(_part(after, hour, node, outdoor) for node in (sensor, "pipes", "boiler", "fresh", "waste", *others))
-    dumped = after.flow("dumped_l")[hour:]
+    parts = tuple(_part(after, node) for node in (sensor, *WATER_PARTS, *others))
+    dumped = after.run.flow("dumped_l")[after.hour :]
     opens = first_hour(dumped)
     return Night(
         name=name,
-        outdoor_c=float(outdoor.mean()),
-        wind_m_per_s=float(after.rows[hour:, arrays.WIND_M_PER_S].mean()),
+        outdoor_c=float(after.outdoor_c.mean()),
+        wind_m_per_s=float(after.run.rows[after.hour :, arrays.WIND_M_PER_S].mean()),
         parts=parts,
         valve_opens_h=None if opens is None else float(opens + 1),
         dumped_l=float(dumped.sum()),
@@ -159,32 +203,37 @@ def _night(run: Detail, after: Detail, hour: int, name: str) -> Night:
     )
 
 
-def _part(after: Detail, hour: int, node: str, outdoor: Floats) -> Part:
-    edges = after.node_c(node)[hour:]
+def _part(after: _After, node: str) -> Part:
+    temp_c, times_h = after.node_c(node), after.times_h()
+    around_c = np.concatenate((np.full(QUARTERS - 1, after.outdoor_c[0]), after.outdoor_c))
     return Part(
         name=node,
-        start_c=float(edges[0]),
-        lowest_c=float(edges.min()),
-        hours_until={f"{limit:g}_c": hours_until(edges, limit, outdoor) for limit in THRESHOLDS_C},
-        edges_c=tuple(edges.tolist()),
+        start_c=float(temp_c[0]),
+        lowest_c=float(temp_c.min()),
+        hours_until={f"{limit:g}_c": hours_until(times_h, temp_c, limit, around_c) for limit in THRESHOLDS_C},
+        after_h=tuple(times_h.tolist()),
+        temp_c=tuple(temp_c.tolist()),
     )
 
 
-def hours_until(edges_c: Floats, limit_c: float, outdoor_c: Sequence[float] | Floats) -> float | None:
-    """Hours until hourly temperatures first fall to a limit; None when they do not. [h]
+def hours_until(times_h: Floats, temp_c: Floats, limit_c: float, around_c: Floats) -> float | None:
+    """Time at which temperatures first fall to a limit; None when they do not. [h]
 
-    Within the hour of the crossing the fall is taken as exponential towards that hour's outdoor temperature.
+    Between two times the fall is taken as exponential towards the outdoor temperature of that span.
     """
-    low = np.flatnonzero(np.asarray(edges_c) <= limit_c)
+    low = np.flatnonzero(temp_c <= limit_c)
     if not low.size:
         return None
     k = int(low[0])
     if k == 0:
-        return 0.0
-    before, now, around = float(edges_c[k - 1]), float(edges_c[k]), float(outdoor_c[k - 1])
+        return float(times_h[0])
+    before, now, around = float(temp_c[k - 1]), float(temp_c[k]), float(around_c[k - 1])
+    span_h = float(times_h[k] - times_h[k - 1])
     if now <= around or limit_c <= around:
-        return k - 1 + (before - limit_c) / (before - now)
-    return k - 1 + math.log((before - around) / (limit_c - around)) / math.log((before - around) / (now - around))
+        share = (before - limit_c) / (before - now)
+    else:
+        share = math.log((before - around) / (limit_c - around)) / math.log((before - around) / (now - around))
+    return float(times_h[k - 1]) + share * span_h
 
 
 def drain_order(parts: Sequence[Part]) -> list[str]:

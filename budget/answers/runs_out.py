@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from budget.answers.detail import Detail, first_hour
+from budget.answers.last_chance import out_of_gas, unserved
 from budget.engine.thermal import Floats
 from budget.tour.week import Mask
 
@@ -17,8 +18,7 @@ if TYPE_CHECKING:
     from budget.results.result import Result
 
 WHAT = {"gas": "the gas", "battery": "the battery", "fresh": "the fresh water", "waste": "room in the waste tank"}
-SMALL_KG, SMALL_L = 1e-6, 1e-6
-EMPTY_KG = 0.2  # the last of a bottle that no flame lives on; common practice, no source
+SMALL_L = 1e-6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,15 +61,13 @@ def answer(source: Result | Prepared | Detail) -> RunsOut:
     """Judge all four supplies over one run of the tour."""
     run = Detail.of(source)
     shares = left_shares(run)
-    unserved = run.flow("unserved_heating_kg") + run.flow("unserved_cooking_kg") + run.flow("unserved_fridge_kg")
-    fullest_kg = np.max([run.left_kg(k)[1:] for k in range(run.bottles)], axis=0)
     short = {
-        "gas": (unserved > SMALL_KG) & (fullest_kg <= EMPTY_KG),
+        "gas": out_of_gas(run),
         "battery": run.flow("cut_out_s") > 0.0,
         "fresh": run.flow("unserved_water_l") > SMALL_L,
         "waste": run.flow("waste_spilled_l") > SMALL_L,
     }
-    held_up = {"gas": (unserved > SMALL_KG) & ~short["gas"]}
+    held_up = {"gas": unserved(run) & ~short["gas"]}
     supplies = tuple(_supply(run, name, shares[name], short[name], held_up.get(name)) for name in WHAT)
     fallen = [supply for supply in supplies if supply.out_at is not None]
     first = min(fallen, key=lambda supply: supply.out_at or supply.lowest_at) if fallen else None

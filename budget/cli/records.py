@@ -13,6 +13,8 @@ from budget.units import SUFFIXES, unit_of
 if TYPE_CHECKING:
     from budget.cli.common import Asked
 
+MOST_COLUMNS = 9  # more are shown with a column a record instead of a row
+LONGEST_WORDS = 60  # longer text is for sentences and JSON, not for a column
 NO_UNIT = ("–", "0–1")
 
 
@@ -36,10 +38,18 @@ def _draw(sentences: Sequence[str], tables: Mapping[str, Iterable[Any]]) -> None
     shown.print()
     for title, listed in tables.items():
         rows = [as_row(record) for record in listed]
-        if not rows:
+        named = dict.fromkeys(name for row in rows for name in row)
+        names = [name for name in named if any(row.get(name) is not None for row in rows)]
+        if not names:
             continue
-        names = list(dict.fromkeys(name for row in rows for name in row))
-        cells = [[cell(name, row.get(name)) for name in names] for row in rows]
+        digits = {name: decimals(row.get(name) for row in rows) for name in names}
+        cells = [[cell(name, row.get(name), digits[name]) for name in names] for row in rows]
+        if len(names) > MOST_COLUMNS:
+            across = [
+                [heading(name).replace("\n", " "), *(row[place] for row in cells)] for place, name in enumerate(names)
+            ]
+            terminal.table(shown, title, across[1:], across[0], range(1, len(rows) + 1))
+            continue
         right = [k for k, name in enumerate(names) if all(is_number(row.get(name)) for row in rows)]
         terminal.table(shown, title, cells, [heading(name) for name in names], right)
 
@@ -48,7 +58,11 @@ def as_row(record: Any) -> dict[str, Any]:
     """The plain values of a record; what is a list or a record itself is left to JSON."""
     whole = {part.name: getattr(record, part.name) for part in fields(record)} if is_dataclass(record) else dict(record)
     plain = (str, bool, int, float, dt.datetime, type(None))
-    return {name: value for name, value in whole.items() if isinstance(value, plain) or hasattr(value, "item")}
+    return {
+        name: value
+        for name, value in whole.items()
+        if (isinstance(value, plain) or hasattr(value, "item")) and len(str(value)) <= LONGEST_WORDS
+    }
 
 
 def is_number(value: Any) -> bool:
@@ -66,8 +80,17 @@ def heading(name: str) -> str:
     return f"{words}\n{unit}" if unit and unit not in NO_UNIT else words
 
 
-def cell(name: str, value: Any) -> str:
-    """A value as a reader wants it: three figures, shares in percent, yes and no, times in words."""
+def decimals(values: Iterable[Any]) -> int:
+    """Decimals that give the largest number of a column three figures; none where all are whole."""
+    numbers = [float(value) for value in values if is_number(value) and value is not None and math.isfinite(value)]
+    if all(number == round(number) for number in numbers):
+        return 0
+    largest = max(abs(number) for number in numbers)
+    return 0 if largest >= 100.0 else 1 if largest >= 10.0 else 2
+
+
+def cell(name: str, value: Any, digits: int = 2) -> str:
+    """A value as a reader wants it: shares in percent, yes and no, times in words."""
     if value is None:
         return "-"
     if isinstance(value, bool):
@@ -77,10 +100,8 @@ def cell(name: str, value: Any) -> str:
     if isinstance(value, str):
         return value.replace("_", " ")
     number = float(value)
-    if math.isnan(number):
+    if not math.isfinite(number):
         return "-"
     if unit_of(name) == "0–1":
         return f"{100.0 * number:.0f}"
-    if number == round(number) or abs(number) >= 100.0:
-        return f"{number + 0.0:.0f}"
-    return f"{number:.1f}" if abs(number) >= 10.0 else f"{number:.2f}"
+    return f"{round(number, digits) + 0.0:.{digits}f}"

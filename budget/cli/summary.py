@@ -41,20 +41,20 @@ def draw(summary: Summary, *, verbose: int = 0) -> None:
 
 
 def sentence(summary: Summary) -> str:
-    """The answer in a sentence."""
+    """The answer in a sentence; where the battery fails, that comes first, since an idle heater burns nothing."""
     gas_, power_ = summary["gas"], summary.get("power", {})
-    taken = f"Burns {kilograms(gas_['total_kg'])} of gas"
+    cut = power_.get("hours_cut_out", 0.0)
+    said = f"The battery cuts out for {hours(cut)}, the heater with it; the rest burns" if cut > 0.0 else "Burns"
+    said += f" {kilograms(gas_['total_kg'])} of gas"
     basis = gas_.get("bottles_needed_basis")
     if basis is not None:
         count = gas_["bottles_needed"]
-        taken += f"; take {count} × {basis['bottle']}, {basis['reserve_nights']:g} nights' use kept in reserve"
+        said += f"; take {count} × {basis['bottle']}, {basis['reserve_nights']:g} nights' use kept in reserve"
     if gas_.get("unserved_kg", 0.0) > UNSERVED_KG:
-        taken += f"; with the bottles and swaps planned, {kilograms(gas_['unserved_kg'])} cannot be served"
-    if power_.get("hours_cut_out", 0.0) > 0.0:
-        return f"{taken}; the battery cuts out for {hours(power_['hours_cut_out'])}."
-    if "lowest_state_of_charge" in power_:
-        return f"{taken}; the battery never falls below {percent(power_['lowest_state_of_charge'])}."
-    return f"{taken}."
+        said += f"; with the bottles and swaps planned, {kilograms(gas_['unserved_kg'])} cannot be served"
+    if "lowest_state_of_charge" in power_ and cut <= 0.0:
+        said += f"; the battery never falls below {percent(power_['lowest_state_of_charge'])}"
+    return f"{said}."
 
 
 def gas(summary: Summary) -> list[Row]:
@@ -145,7 +145,9 @@ def frost(summary: Summary) -> list[Row]:
 
 def margin_words(margin_k: float) -> str:
     """ "2 K left" or "4 K below its limit"."""
-    return f"{whole(margin_k)} K left" if margin_k >= 0.0 else f"{whole(-margin_k)} K below its limit"
+    if -0.5 < margin_k < 0.5:
+        return "at its limit"
+    return f"{whole(margin_k)} K left" if margin_k > 0.0 else f"{whole(-margin_k)} K below its limit"
 
 
 def whole(value: float) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from rich.console import Console
 from rich.table import Table
@@ -40,7 +40,7 @@ def table(
     title: str,
     rows: Iterable[Sequence[str]],
     columns: Sequence[str] = (),
-    right: Sequence[int] = (),
+    right: Collection[int] = (),
 ) -> None:
     """A table without frames; ``right`` names the columns of numbers."""
     listed = [list(row) for row in rows]

@@ -160,7 +160,7 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
         share = charge_limit_share(
             van.chemistry, state.temp_c[van.battery_node], state.charge_ah[0] / state.charge_ah[1]
         )
-        loads_w = van.standby_w + burner.fan_w[0]
+        loads_w = van.standby_w + burner.fan_w[burner.points - 1] + hour.extract_fan_w
         for i in range(van.loads):
             loads_w += scratch.load_now_w[i]
         asked_w = loads_w + van.max_charge_a * share * van.nominal_v

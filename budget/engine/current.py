@@ -9,12 +9,16 @@ from budget.engine.state import CUT_OUT
 from budget.physics.battery import capacity_share, charge_limit_share, peukert_factor
 
 QUARTER_H = 0.25
+FEEDS_A = 5.0  # charger or alternator that keeps the 12 V system up past a cut-out battery; a choice
 FAN, STANDBY, PUMP, EXTRACT, OTHER = 0, 1, 2, 3, 4
 
 
 @jit
 def run_battery(van, hour, outside, factors, state, scratch, flow, at):
-    """One quarter of the 12 V system; sources serve the loads first and charge with what is left."""
+    """One quarter of the 12 V system; sources serve the loads first and charge with what is left.
+
+    Loads and extract fan were set for the half hour and are charged for as they ran, past a cut-out within it.
+    """
     volts = van.nominal_v
     capacity_ah = state.charge_ah[1]
     charge_ah = state.charge_ah[0]
@@ -29,12 +33,13 @@ def run_battery(van, hour, outside, factors, state, scratch, flow, at):
     if not off:
         if hour.heater_allowed == 1:
             standby_ah = van.standby_w / volts * QUARTER_H
-        extract_ah = hour.extract_fan_w / volts * QUARTER_H
         pump_ah = scratch.pumped_l[0] / van.pump_l_per_min / 60.0 * van.pump_w / volts
-        for i in range(van.loads):
-            ah = scratch.load_now_w[i] / volts * QUARTER_H
-            flow[at.load_ah + OTHER + i] += ah
-            loads_ah += ah
+    if scratch.extract_kg_s[0] > 0.0:
+        extract_ah = hour.extract_fan_w / volts * QUARTER_H
+    for i in range(van.loads):
+        ah = scratch.load_now_w[i] / volts * QUARTER_H
+        flow[at.load_ah + OTHER + i] += ah
+        loads_ah += ah
     scratch.pumped_l[0] = 0.0
     flow[at.load_ah + FAN] += fan_ah
     flow[at.load_ah + STANDBY] += standby_ah
@@ -78,8 +83,11 @@ def run_battery(van, hour, outside, factors, state, scratch, flow, at):
         charge_ah -= used
     cold_ah = capacity_ah * (1.0 - capacity_share(van.chemistry, battery_c))
     floor_ah = van.cut_out_share * capacity_ah + cold_ah
-    if charge_ah <= floor_ah:
+    offered_a = van.alternator_a * hour.alternator
+    offered_a += min(van.mains_charger_a, hour.hookup_w * van.mains_efficiency / volts)
+    fed = offered_a >= FEEDS_A and wanted_ah <= offered_a * QUARTER_H
+    if charge_ah <= floor_ah and not fed:
         state.flags[CUT_OUT] = 1
-    elif charge_ah >= van.reconnect_share * capacity_ah + cold_ah:
+    elif fed or charge_ah >= van.reconnect_share * capacity_ah + cold_ah:
         state.flags[CUT_OUT] = 0
     state.charge_ah[0] = charge_ah

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 CAUTIONS = (
-    "This is a planning aid. It approves nothing in gas, electrical or medical matters; gas work belongs to a competent "
-    "registered person under the rules of the country you are in.",
+    "This is a planning aid. It approves nothing in gas, electrical or medical matters; gas work belongs to a "
+    "competent registered person under the rules of the country you are in.",
     "Carbon-monoxide and gas alarms: fitted, working and in date.",
     "Never heat with the hob, the oven or any flame without a flue, and never sleep with one lit.",
     "Fixed vents and the drop vents of the gas locker stay open. No answer on this page may be read as a reason to go "
@@ -22,6 +22,6 @@ CAUTIONS = (
     "Above about 1,000 m some burners need attention: read the rating plate.",
 )
 NO_ODDS = (
-    "One run on one weather: no odds were worked out for this page. One in ten plans like this uses noticeably more gas "
-    "than the middle one; work out the odds before you count on the last bottle."
+    "One run on one weather: no odds were worked out for this page. One in ten plans like this uses noticeably more "
+    "gas than the middle one; work out the odds before you count on the last bottle."
 )

@@ -58,4 +58,6 @@ def coldest_night(result: Result) -> str:
     gas_kg = float(result.flows["gas_used_kg"].to_numpy()[window].sum())
     place = result.tour.stops[int(result.timeline.stop[coldest])].place
     when = moment_of(result.timeline.edges[coldest])
-    return f"{celsius(float(outdoor[coldest]))} at {place}, {when}; the 24 h around it burn {number(gas_kg, 1)} kg of gas."
+    return (
+        f"{celsius(float(outdoor[coldest]))} at {place}, {when}; the 24 h around it burn {number(gas_kg, 1)} kg of gas."
+    )

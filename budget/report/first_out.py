@@ -16,7 +16,7 @@ from budget.report.words import kilograms, moment, number, percent
 if TYPE_CHECKING:
     from budget.results.result import Result
 
-SHORT_KG, SHORT_L = 0.05, 0.5
+SHORT_KG, SHORT_L, EMPTY_KG = 0.05, 0.5, 0.1
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ class Supply:
 
 def first_out(result: Result) -> list[Supply]:
     """The supplies, the first to run out first; those that last follow, the nearest to running out first."""
-    supplies = [(_gas(result)), _charge(result), _fresh(result), _waste(result)]
+    supplies = [_gas(result), _charge(result), _fresh(result), _waste(result)]
     return [supply for supply, _ in sorted(supplies, key=lambda item: (item[0].lasts_share, item[1]))]
 
 
@@ -46,10 +46,18 @@ def _supply(result: Result, name: str, out: np.ndarray, told_out: str, told_in: 
 
 def _gas(result: Result) -> tuple[Supply, float]:
     left = result.stocks["gas_left_kg"].to_numpy()
-    missing = np.sum([result.flows[f"unserved_{use}_kg"].to_numpy() for use in ("heating", "cooking", "fridge")], axis=0)
-    out = np.cumsum(missing) > SHORT_KG
+    missing = np.sum(
+        [result.flows[f"unserved_{use}_kg"].to_numpy() for use in ("heating", "cooking", "fridge")], axis=0
+    )
+    out = (np.cumsum(missing) > SHORT_KG) & (left[1:] <= EMPTY_KG * len(result.van.gas.bottles))
     told_out = f"out on {{when}}; {kilograms(unserved_kg(result))} short to the end"
     told_in = f"lasts; {kilograms(float(left[-1]))} left at the end, {kilograms(float(left.min()))} at the least"
+    starved = np.flatnonzero(missing > 0.0)
+    if starved.size and missing.sum() > SHORT_KG:
+        first = moment(result.timeline.edges[starved[0]])
+        told_in += (
+            f"; too little flowed in {number(starved.size)} h, first on {first}: an empty or cold bottle was feeding"
+        )
     return _supply(result, "Gas", out, told_out, told_in), float(left.min() / max(left[0], 1e-9))
 
 

@@ -9,10 +9,12 @@ import pandas as pd
 
 from budget.report.first_out import Supply
 from budget.report.section import Table
-from budget.report.words import celsius, day, kilograms, listed, named, night, number, percent
+from budget.report.words import celsius, day, kilograms, listed, named, night, number, percent, short
 
 if TYPE_CHECKING:
     from budget.results.result import Result
+
+MISSING_KG = 0.5  # less is an hour or two on an empty bottle before a changeover, not a bottle too few
 
 
 def headline(result: Result, supplies: Sequence[Supply]) -> str:
@@ -23,21 +25,23 @@ def headline(result: Result, supplies: Sequence[Supply]) -> str:
 def take(gas: dict[str, Any], on_board: int) -> str:
     """Take 3 × 11 kg, or so many on board and the rest swapped on the way."""
     needed, net_kg = max(1, gas["bottles_needed"]), f"{gas['bottles_needed_basis']['net_kg']:g}"
-    short = gas["unserved_kg"] > 0.05
-    if needed > on_board and not short and needed <= on_board + len(gas["swaps"]):
-        return f"Take {on_board} × {net_kg} kg and swap {needed - on_board} on the way"
+    short = gas["unserved_kg"] > MISSING_KG
+    if needed > on_board and not short and gas["swaps"]:
+        swaps = len(gas["swaps"])
+        return f"Take {on_board} × {net_kg} kg and swap {swaps if swaps > 1 else 'one'} on the way"
     return f"Take {needed} × {net_kg} kg"
 
 
 def _burns(result: Result) -> str:
     gas, nights = result.summary["gas"], result.summary["tour"]["nights"]
     span = f"{nights} nights" if nights != 1 else "one night"
-    if gas["unserved_kg"] > 0.05:
+    if gas["unserved_kg"] > MISSING_KG:
         wanted = gas["total_kg"] + gas["unserved_kg"]
         return f"{span} want {kilograms(wanted)} of gas, and {kilograms(gas['unserved_kg'])} of it is not on board"
     reserve = gas["bottles_needed_basis"]["reserve_nights"]
-    kept = f" and {reserve:g} nights' reserve are in that" if reserve > 0.0 else " are in that"
-    return f"{kilograms(gas['total_kg'])} of gas for {span}{kept}"
+    kept = f", and {reserve:g} nights' reserve comes on top" if reserve > 0.0 else ""
+    verb = "burn" if nights != 1 else "burns"
+    return f"{span} {verb} {kilograms(gas['total_kg'])}{kept}"
 
 
 def _binding(supplies: Sequence[Supply]) -> str:
@@ -67,7 +71,7 @@ def sums(result: Result) -> list[tuple[str, str]]:
         tiles.append((celsius(warm), f"coldest in the {named(zone)} while you are in"))
     if heater["electric_kwh"] > 0.0:
         tiles.append((f"{number(heater['electric_kwh'])} kWh", "heat from hook-up"))
-    if "coldest_shower_c" in summary["water"]:
+    if summary["water"].get("coldest_shower_c") is not None:
         tiles.append((celsius(summary["water"]["coldest_shower_c"]), "coldest shower"))
     return tiles
 
@@ -77,13 +81,15 @@ def swap_table(result: Result) -> Table | None:
     swaps = result.summary["gas"]["swaps"]
     if not swaps:
         return None
-    rows = []
+    together: dict[tuple[str, str, str], list[dict[str, Any]]] = {}
     for swap in swaps:
-        time = pd.Timestamp(swap["time"])
-        bottle = f"{swap['bottle']}, position {swap['position']}" if "position" in swap else swap["bottle"]
-        brought = kilograms(swap["brought_kg"]) if "brought_kg" in swap else ""
-        rows.append((f"{day(time)}, {time:%H:%M}", swap["place"], bottle, brought))
-    return Table(("when", "where", "bottle", "gas brought"), tuple(rows))
+        together.setdefault((swap["time"], swap["place"], swap["bottle"]), []).append(swap)
+    rows = []
+    for (time, place, bottle), here in together.items():
+        which = f"{bottle}, {listed([str(swap['position']) for swap in here])}"
+        brought = kilograms(sum(swap["brought_kg"] for swap in here))
+        rows.append((short(pd.Timestamp(time)), place, which, brought))
+    return Table(("when", "where", "bottle, position", "gas brought"), tuple(rows))
 
 
 def empties(result: Result) -> str:

@@ -16,7 +16,7 @@ HINT = "Arrow keys read it out"
 def embedded(data: Any) -> str:
     """JSON that may stand inside a script element."""
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+    return text.replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
 
 
 def paragraphs(text: Sequence[str]) -> str:
@@ -61,13 +61,14 @@ def _cell(cell: object) -> str:
 def section(content: Section, name: str) -> str:
     """A section under its question, the answer beneath, then the figure and the table behind it."""
     parts = [
-        f'<section aria-labelledby="{name}-q"><h2 id="{name}-q">{escape(content.title)}</h2>',
+        f'<section aria-labelledby="{name}-q"><div class="whole"><h2 id="{name}-q">{escape(content.title)}</h2>',
         f'<p class="answer">{escape(content.answer)}</p>',
     ]
     if content.sliders is not None:
         parts.append(_sliders(content.sliders, name))
     if content.figure is not None:
         parts.append(_figure(content.figure, name))
+    parts.append("</div>")
     parts.append(paragraphs(content.text))
     if content.table is not None:
         label = f"Table: {content.title}"
@@ -79,9 +80,10 @@ def _figure(chart: Chart, name: str) -> str:
     reachable = chart.spoken is not None
     role = 'role="application" aria-roledescription="chart" tabindex="0"' if reachable else 'role="img"'
     label = f"{chart.alternative} {HINT}." if reachable else chart.alternative
+    keys = sum(trace.get("showlegend", True) for trace in chart.traces) if chart.layout.get("showlegend") else 0
     told = f'<p class="told" id="{name}-told" aria-live="polite"></p>' if reachable else ""
     return (
-        f'<figure><div class="chart" id="{name}" style="height:{chart.height_px}px" {role} '
+        f'<figure><div class="chart" id="{name}" style="--tall:{chart.height_px}px;--keys:{keys}" {role} '
         f'aria-label="{escape(label)}"></div>{told}</figure>'
     )
 
@@ -92,7 +94,7 @@ def _sliders(sliders: Sliders, name: str) -> str:
         rows.append(
             f'<div class="slider"><label for="{name}-s{k}">{escape(axis)}</label>'
             f'<input type="range" id="{name}-s{k}" min="0" max="{len(values) - 1}" step="1" value="{sliders.start[k]}">'
-            f'<output data-axis="{k}" for="{name}-s{k}">{escape(plain(values[sliders.start[k]]))} {escape(unit)}</output>'
+            f'<output data-axis="{k}" for="{name}-s{k}">{escape(f"{plain(values[sliders.start[k]])} {unit}")}</output>'
             "</div>"
         )
     answers = "".join(

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from budget.engine.arrays import FLOOR, GLAZING, ROOF, VENT
 from budget.physics.bottle import mixture_pressure_pa
 from budget.report.figures.battery import FAN, battery
 from budget.report.figures.bottle_pressure import bottle_pressure
 from budget.report.figures.damp import damp
 from budget.report.figures.frost import frost
 from budget.report.figures.gas_left import gas_left
-from budget.report.figures.heat_loss import heat_loss
+from budget.report.figures.heat_loss import Loss, heat_loss
 from budget.report.figures.temperatures import temperatures
 from budget.report.figures.water import water
 from budget.report.scene import Scene
@@ -23,6 +23,7 @@ from budget.results.ledger import slug
 from budget.results.summary import swaps_of
 
 if TYPE_CHECKING:
+    from budget.engine.van_arrays import Edge
     from budget.results.result import Result
 
 LEAVES_ELSEWHERE = ("boiler", "fresh", "waste", "battery")
@@ -35,9 +36,9 @@ GAINS = {
     "fan_heat_j": "heater's fan",
 }
 BOTH_WAYS = {
-    "skin_j": ("skin", "sun on it less loss to the sky"),
-    "latent_j": ("vapour", "condensing less drying"),
-    "extract_j": ("extract fan", "air drawn through"),
+    "skin_j": ("sky, less sun on the skin", "the cold sky"),
+    "latent_j": ("drying", "drying"),
+    "extract_j": ("extract fan", "air exchange"),
 }
 
 
@@ -111,11 +112,11 @@ def _kwh(result: Result, family: str) -> list[float]:
     return [float(result.flows[name].sum()) / 1000.0 for name in names]
 
 
-def losses_kwh(result: Result) -> list[tuple[str, str, float]]:
-    """Zone, element and heat that left through it over the tour; what leaves through lining is given to its parts. [kWh]"""
+def losses_kwh(result: Result) -> list[Loss]:
+    """Zone, element, group and heat out over the tour; what leaves through lining is given to its elements. [kWh]"""
     built = result.built
     heat = dict(zip((edge.name for edge in built.edges), _kwh(result, "edge_j"), strict=True))
-    losses = []
+    losses: list[Loss] = []
     for z, zone in enumerate(built.zone_names):
         own = [e for e in built.edges if e.zone == z and e.b is None and e.a in (f"{zone}_air", f"{zone}_fabric")]
         opaque = {e.name: e.area_m2 * e.u * e.pull_share for e in own if e.air_share < 1.0}
@@ -123,15 +124,25 @@ def losses_kwh(result: Result) -> list[tuple[str, str, float]]:
         for edge in own:
             share = opaque.get(edge.name, 0.0) / max(sum(opaque.values()), 1e-9)
             if edge.name != f"{zone} shell" or not opaque:
-                losses.append((zone, edge.name.removeprefix(f"{zone} "), heat[edge.name] + lining * share))
+                element = edge.name.removeprefix(f"{zone} ").removeprefix(f"{zone} ")
+                losses.append((zone, element, _group(edge), heat[edge.name] + lining * share))
     for edge in built.edges:
         if edge.b is None and edge.a in ("pipes", *LEAVES_ELSEWHERE):
-            losses.append(("outside", edge.name, heat[edge.name]))
-    for family, (part, _) in BOTH_WAYS.items():
-        losses += [(zone, part, -q) for zone, q in zip(built.zone_names, _kwh(result, family), strict=True)]
-    losses.append(("outside", "warm-air runs", sum(_kwh(result, "duct_loss_j"))))
-    losses.append(("all zones", "warm water drained", -sum(_kwh(result, "water_j")) - sum(_kwh(result, "shower_j"))))
+            losses.append(("outside", edge.name, "pipes and tanks", heat[edge.name]))
+    for family, (part, group) in BOTH_WAYS.items():
+        losses += [(zone, part, group, -q) for zone, q in zip(built.zone_names, _kwh(result, family), strict=True)]
+    losses.append(("outside", "warm-air runs", "warm-air runs", sum(_kwh(result, "duct_loss_j"))))
+    drained = -sum(_kwh(result, "water_j")) - sum(_kwh(result, "shower_j"))
+    losses.append(("water", "warm water", "warm water drained", drained))
     return losses
+
+
+def _group(edge: Edge) -> str:
+    if edge.kind == GLAZING:
+        return "glass"
+    if edge.kind == VENT:
+        return "air exchange"
+    return {ROOF: "roof", FLOOR: "floor"}.get(edge.face, "walls and doors")
 
 
 def gains_kwh(result: Result) -> list[tuple[str, float]]:
@@ -139,7 +150,11 @@ def gains_kwh(result: Result) -> list[tuple[str, float]]:
     flows = result.flows
     gas = float((flows["gas_to_air_wh"] + flows["gas_to_water_wh"]).sum()) / 1000.0
     mains = float((flows["electric_to_air_wh"] + flows["electric_to_water_wh"]).sum()) / 1000.0
-    return [("heater, gas", gas), ("heater, mains", mains), *((name, sum(_kwh(result, f))) for f, name in GAINS.items())]
+    return [
+        ("heater, gas", gas),
+        ("heater, mains", mains),
+        *((name, sum(_kwh(result, f))) for f, name in GAINS.items()),
+    ]
 
 
 def _heat(result: Result) -> Section:
@@ -148,7 +163,7 @@ def _heat(result: Result) -> Section:
 
 def _frost(result: Result, scene: Scene) -> Section:
     stocks = result.stocks
-    parts: dict[str, Sequence[float]] = {"water pipes": stocks["pipes_c"].to_numpy()}
+    parts: dict[str, Any] = {"water pipes": stocks["pipes_c"].to_numpy()}
     for tank, label in (("fresh", "fresh tank"), ("waste", "waste tank"), ("boiler", "boiler")):
         watched = stocks[f"{tank}_l"].to_numpy() >= SOME_L
         if watched.any():
@@ -188,4 +203,6 @@ def _pressure(result: Result, scene: Scene) -> Section:
     inside_pa = np.array([mixture_pressure_pa(float(c), float(propane), float(butane)) for c, propane, butane in rows])
     gauge_bar = np.maximum(inside_pa - at_edge_pa, 0.0) / 1e5
     name = f"bottle {k}: {result.van.gas.bottles[k - 1].name}"
-    return bottle_pressure(scene, name, stocks[f"bottle_{k}_kg"].to_numpy(), gauge_bar, stocks[f"bottle_{k}_c"].to_numpy())
+    return bottle_pressure(
+        scene, name, stocks[f"bottle_{k}_kg"].to_numpy(), gauge_bar, stocks[f"bottle_{k}_c"].to_numpy()
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -29,7 +30,9 @@ class Scene:
     def of(timeline: Timeline) -> Scene:
         """The scene of a tour."""
         stops = timeline.tour.stops
-        places = tuple(MOVING[int(m)] + stops[int(s)].place for s, m in zip(timeline.stop, timeline.moving, strict=True))
+        places = tuple(
+            MOVING[int(m)] + stops[int(s)].place for s, m in zip(timeline.stop, timeline.moving, strict=True)
+        )
         return Scene(timeline.edges, places, tuple(bool(w > 0.0) for w in timeline.hookup_w))
 
     @property
@@ -77,11 +80,11 @@ class Scene:
         return {**trace, **more}
 
 
-def line(x: list[str], y: list[float | None], name: str, style: int, **more: Any) -> dict[str, Any]:
+def line(x: Sequence[object], y: list[float | None], name: str, style: int, **more: Any) -> dict[str, Any]:
     """A line told apart by colour and dash; its words come from the trace that is read."""
     hue, dash, _ = theme.STYLES[style % len(theme.STYLES)]
     return {
-        "type": "scatter", "mode": "lines", "x": x, "y": y, "name": theme.written(name), "hoverinfo": "skip",
+        "type": "scatter", "mode": "lines", "x": list(x), "y": y, "name": theme.written(name), "hoverinfo": "skip",
         "line": {"color": theme.colour(hue), "dash": dash, "width": 2}, **more,
     }  # fmt: skip
 

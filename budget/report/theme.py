@@ -15,11 +15,13 @@ COLOURS: dict[str, dict[str, str]] = {
         "ink": "#1b1f24", "muted": "#57606a", "grid": "#dfe3e8", "paper": "#ffffff", "shade": "#eceff3",
         "blue": "#0063a3", "orange": "#b36b00", "green": "#007a59", "red": "#c04000", "purple": "#9a4a78",
         "grey": "#6b7480", "sky": "#2b83ba", "cold": "#2166ac", "mid": "#f7f7f7", "warm": "#d6604d", "none": "#f3f5f7",
+        "ice": "#8fbfe6", "near": "#f6d28f",
     },
     "dark": {
         "ink": "#e6e9ed", "muted": "#a4adb8", "grid": "#343b44", "paper": "#15191e", "shade": "#20262d",
         "blue": "#5fb3f0", "orange": "#f0b040", "green": "#3cc79c", "red": "#ff8a5c", "purple": "#dd9cc4",
         "grey": "#98a1ac", "sky": "#8ccbf0", "cold": "#67a9e0", "mid": "#2a3038", "warm": "#f08a70", "none": "#1d2329",
+        "ice": "#2f5f8a", "near": "#7a5a1a",
     },
 }  # fmt: skip
 STYLES = (
@@ -67,6 +69,16 @@ def written(typed: str) -> str:
     return escape(typed, quote=False)
 
 
+def hatch(hue: str, pattern: str, size: int = 7, solidity: float = 0.4) -> dict[str, Any]:
+    """A hatching of a colour on the page's own."""
+    return {"shape": pattern, "fgcolor": colour(hue), "bgcolor": colour("paper"), "size": size, "solidity": solidity}
+
+
+def bar_look(hue: str, pattern: str) -> dict[str, Any]:
+    """A bar told apart by colour and hatching."""
+    return {"color": colour(hue), "line": {"color": colour(hue), "width": 1}, "pattern": hatch(hue, pattern)}
+
+
 def axis(title: str, **more: Any) -> dict[str, Any]:
     """An axis with its quantity and unit."""
     base = {
@@ -88,7 +100,11 @@ def time_axis(**more: Any) -> dict[str, Any]:
         {"dtickrange": [43_200_001, None], "value": "%a\n%d %b"},
     ]
     return axis(
-        "local time", type="date", tickformatstops=formats, hoverformat="%a %d %b %H:%M", **{"fixedrange": False, **more}
+        "local time",
+        type="date",
+        tickformatstops=formats,
+        hoverformat="%a %d %b %H:%M",
+        **{"fixedrange": False, **more},
     )
 
 
@@ -101,7 +117,15 @@ def layout(**more: Any) -> dict[str, Any]:
             "size": 13,
             "color": colour("ink"),
         },
-        "legend": {"orientation": "h", "x": 0, "xanchor": "left", "y": 1.02, "yanchor": "bottom", "itemwidth": 40},
+        "legend": {
+            "orientation": "h",
+            "x": 0,
+            "xanchor": "left",
+            "y": 1.02,
+            "yanchor": "bottom",
+            "itemwidth": 36,
+            "traceorder": "normal",
+        },
         "hovermode": "x",
         "hoverlabel": {
             "bgcolor": colour("paper"),

@@ -53,6 +53,11 @@ def moment(time: pd.Timestamp) -> str:
     return f"{day(time)}, {time:%H:%M}"
 
 
+def short(time: pd.Timestamp) -> str:
+    """An hour, for a narrow column: Thu 21 Jan, 14:00."""
+    return f"{time:%a} {time.day} {time:%b}, {time:%H:%M}"
+
+
 def night(time: pd.Timestamp) -> str:
     """The night that a moment belongs to, named by the day it begins: night of 21 January."""
     evening = time - pd.Timedelta(hours=12)
@@ -61,7 +66,7 @@ def night(time: pd.Timestamp) -> str:
 
 def named(name: str) -> str:
     """A column's or part's name in plain words."""
-    return name.replace("_", " ")
+    return "living area" if name == "living" else name.replace("_", " ")
 
 
 def listed(items: Sequence[str]) -> str:

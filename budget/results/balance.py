@@ -94,10 +94,12 @@ def balance_of(accounts: list[Account], stocks: Floats, flows: Floats) -> Balanc
     return Balance(by_book=largest, worst=worst)
 
 
-def accounts_of(built: BuiltVan, sun_ah: Floats | None = None) -> list[Account]:
-    """Every account of a van; ``sun_ah`` is the charge that the panels offered each hour, from the weather alone."""
+def accounts_of(built: BuiltVan, hours: Any, weather_rows: Floats) -> list[Account]:
+    """Every account of a van on the hours and weather that drove it."""
+    sun_ah = _sun_offered_ah(built, hours, weather_rows)
     return [
         *_heat(built),
+        *_appliances(built, hours),
         *_heater(built),
         *_gas(built),
         *_charge(built, sun_ah),
@@ -138,6 +140,19 @@ def _heat(built: BuiltVan) -> Iterator[Account]:
         yield Account("heat", f"{zone} latent heat", (), flows)
 
 
+def _appliances(built: BuiltVan, hours: Any) -> Iterator[Account]:
+    """Heat of appliances in a zone = charge its loads used, and mains cooking as far as hook-up and venting let it."""
+    van, at = built.arrays[0], built.flows
+    joules_per_ah = 3600.0 * float(van.nominal_v)
+    cooking_w = np.minimum(hours["cooking_electric_w"], hours["hookup_w"]) * (1.0 - hours["cooking_vented"])
+    for z, zone in enumerate(built.zone_names):
+        loads = [
+            (at.load_ah + len(FIXED_LOADS) + k, joules_per_ah) for k in range(built.size.loads) if van.load_zone[k] == z
+        ]
+        known = np.asarray(3600.0 * cooking_w) if z == built.living else None
+        yield Account("heat", f"{zone} appliances", (), ((at.appliances_j + z, -1.0), *loads), known)
+
+
 def _heater(built: BuiltVan) -> Iterator[Account]:
     """Fuel = air + water + flue + start loss; heat given off = heat arriving + duct loss; fan heat = electricity.
 
@@ -176,7 +191,7 @@ def _gas(built: BuiltVan) -> Iterator[Account]:
     yield Account("heat", "gas burned", (), (*drawn_j, (at.fuel_j, -1.0), (at.open_flame_j, -1.0)))
 
 
-def _charge(built: BuiltVan, sun_ah: Floats | None) -> Iterator[Account]:
+def _charge(built: BuiltVan, sun_ah: Floats) -> Iterator[Account]:
     at, van = built.flows, built.arrays[0]
     loads = [(at.load_ah + k, -1.0) for k in range(len(FIXED_LOADS) + built.size.loads)]
     sources = [(index, 1.0) for index in (at.solar_ah, at.alternator_ah, at.mains_charger_ah)]
@@ -186,11 +201,10 @@ def _charge(built: BuiltVan, sun_ah: Floats | None) -> Iterator[Account]:
     elements = (at.electric_air_j, at.electric_water_j, at.mains_appliances_j)
     mains = ((at.mains_j, ah_per_joule), (at.mains_charger_ah, -1.0 / float(van.mains_efficiency)))
     yield Account("charge", "hook-up", (), (*mains, *((index, -ah_per_joule) for index in elements)))
-    if sun_ah is not None:
-        yield Account("charge", "solar controller", (), ((at.solar_ah, -1.0), (at.solar_spilled_ah, -1.0)), sun_ah)
+    yield Account("charge", "solar controller", (), ((at.solar_ah, -1.0), (at.solar_spilled_ah, -1.0)), sun_ah)
 
 
-def sun_offered_ah(built: BuiltVan, hours: Any, weather_rows: Floats) -> Floats:
+def _sun_offered_ah(built: BuiltVan, hours: Any, weather_rows: Floats) -> Floats:
     """Charge that the panels offer each hour after shade, snow and controller, from the drivers alone. [Ah]"""
     van = built.arrays[0]
     offered: Floats = weather_rows[:, arrays.PANEL_W] * float(van.solar_kept) / float(van.nominal_v)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 EMPTY_KG = BOTTLE_EMPTY_KG + 0.05  # gauges and scales show no less
 ENOUGH_KG = 1.0  # a bottle with more than this left that gives too little is cold, not empty
+LITTLE_KG = 0.05  # gas that was lacked below this is a bottle change, not a want
 WARM_ENOUGH_C = 35.0  # a shower below this is called lukewarm
 
 
@@ -37,18 +38,18 @@ def notices_of(result: Result) -> tuple[str, ...]:
 
 def _gas(result: Result) -> Iterator[str]:
     flows = result.flows
+    left = result.stocks["gas_left_kg"]
+    if left.min() <= EMPTY_KG * len(result.van.gas.bottles):
+        yield f"Every bottle was empty {_at(left.idxmin())}."
     heating = flows["unserved_heating_kg"]
-    if heating.sum() > 0.005:
+    if heating.sum() > LITTLE_KG:
         yield (
             f"The heater lacked {heating.sum():.2f} kg of gas in {_hours(heating > 0.0)}, first {_when(heating > 0.0)}."
         )
     for use, words in (("cooking", "The hob"), ("fridge", "The fridge")):
         lacked = flows[f"unserved_{use}_kg"]
-        if lacked.sum() > 0.005:
+        if lacked.sum() > LITTLE_KG:
             yield f"{words} lacked {lacked.sum():.2f} kg of gas, first {_when(lacked > 0.0)}."
-    left = result.stocks["gas_left_kg"]
-    if left.min() <= EMPTY_KG * len(result.van.gas.bottles):
-        yield f"Every bottle was empty {_at(left.idxmin())}."
     for k, bottle in enumerate(result.van.gas.bottles):
         name = f"bottle_{k + 1}"
         kg, cold = result.stocks[f"{name}_kg"].iloc[:-1].set_axis(flows.index), result.stocks[f"{name}_c"]

@@ -12,7 +12,7 @@ import pandas as pd
 from budget.engine.batch import Many
 from budget.engine.thermal import Floats
 from budget.engine.van_arrays import BuiltVan
-from budget.results.balance import Balance, accounts_of, balance_of, sun_offered_ah
+from budget.results.balance import Balance, accounts_of, balance_of
 from budget.results.ledger import Column, columns
 from budget.results.notices import notices_of
 from budget.results.summary import summary_of
@@ -144,8 +144,7 @@ class Result:
         """How well the five books close."""
         stocks, flows = self.many.stocks, self.many.flows
         assert stocks is not None and flows is not None
-        sun_ah = sun_offered_ah(self.built, self.hours, self.weather_rows)
-        return balance_of(accounts_of(self.built, sun_ah), stocks, flows)
+        return balance_of(accounts_of(self.built, self.hours, self.weather_rows), stocks, flows)
 
     @cached_property
     def summary(self) -> dict[str, Any]:
@@ -162,9 +161,9 @@ def hourly_csv(result: Result) -> str:
     """The hourly table as CSV text, rounded to six decimals: the same run gives the same bytes everywhere."""
     table = result.hourly
     numbers = table.select_dtypes("number").round(DECIMALS) + 0.0  # no minus before a zero
-    written = table.assign(**{str(name): numbers[name] for name in numbers.columns})
-    written.insert(0, "time", [moment.isoformat() for moment in table.index])
-    return str(written.to_csv(index=False, float_format=f"%.{DECIMALS}f", lineterminator="\n"))
+    written = pd.concat([table.drop(columns=numbers.columns), numbers], axis=1)[list(table.columns)]
+    written.index = pd.Index([moment.isoformat() for moment in table.index], name="time")
+    return str(written.to_csv(float_format=f"%.{DECIMALS}f", lineterminator="\n"))
 
 
 def _table(declared: list[Column], rows: Floats, index: pd.DatetimeIndex) -> pd.DataFrame:

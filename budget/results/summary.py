@@ -200,9 +200,9 @@ def _water(result: Result) -> dict[str, Any]:
         ],
     }
     showers = draws[(draws["use"] == "shower") & (draws["served_l"] > 0.0)]
-    if len(showers):
-        water["coldest_shower_c"] = _r(float(showers["coldest_c"].min()), 2)
-        water["longest_wait_min"] = _r(float(showers["wait_min"].max()), 1)
+    if (draws["use"] == "shower").any():
+        water["coldest_shower_c"] = _r(float(showers["coldest_c"].min()), 2) if len(showers) else None
+        water["longest_wait_min"] = _r(float(showers["wait_min"].max()), 1) if len(showers) else None
     return water
 
 

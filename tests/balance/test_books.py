@@ -17,7 +17,7 @@ from sample_tours import WEATHERS, short_tour
 from sample_vans import sample_vans
 
 from budget.engine.layout import Flows, Stocks
-from budget.results.balance import TOLERANCE, Account, accounts_of, balance_of, sun_offered_ah
+from budget.results.balance import TOLERANCE, Account, accounts_of, balance_of
 from budget.results.ledger import Column, columns
 from budget.results.result import Result
 from budget.simulation import simulate
@@ -54,12 +54,13 @@ def run(van: str, weather: str = "cold_snap") -> Result:
 @cache
 def accounts(van: str) -> tuple[Account, ...]:
     result = run(van)
-    sun_ah = sun_offered_ah(result.built, result.hours, result.weather_rows)
-    return tuple(accounts_of(result.built, sun_ah))
+    return tuple(accounts_of(result.built, result.hours, result.weather_rows))
 
 
 def families(kind: str) -> list[str]:
-    return sorted({column.family for column in columns(run("demo").built) if column.kind == kind and not column.derived})
+    return sorted(
+        {column.family for column in columns(run("demo").built) if column.kind == kind and not column.derived}
+    )
 
 
 @pytest.mark.parametrize("weather", WEATHERS)

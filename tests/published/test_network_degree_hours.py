@@ -39,9 +39,7 @@ def test_a_massless_room_at_twenty_burns_the_degree_hours(place: str) -> None:
         edge_to=np.array([-1]),
         edge_w_per_k=np.array([UA_W_PER_K]),
     )
-    furnace = Furnace(
-        sensor=0, share=np.ones(1), outputs_w=np.array([0.0, 5000.0]), efficiency=np.ones(2), band_k=0.02
-    )
+    furnace = Furnace(sensor=0, share=np.ones(1), outputs_w=np.array([0.0, 5000.0]), efficiency=np.ones(2), band_k=0.02)
     hours = len(outdoor_c)
     march = room.march(
         start_c=np.array([20.0]), outdoor_c=outdoor_c, heat_w=np.zeros((hours, 1)),

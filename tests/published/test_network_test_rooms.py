@@ -80,8 +80,9 @@ def free_running(room: Room, radiant: bool) -> np.ndarray:
 def thermostatted_w(limit_w: float) -> np.ndarray:
     """Heat (cooling negative) that holds 27 °C by day and 22 °C by night against radiant gains. [W]"""
     hours = 60 * 24
+    band_k = 0.02 if limit_w > 1000.0 else 0.013  # a few millikelvin of 200 W/K: below 1.5 W
     plant = Furnace(
-        sensor=AIR, share=np.eye(5)[AIR], outputs_w=np.array([-limit_w, limit_w]), efficiency=np.ones(2), band_k=0.02 if limit_w > 1000.0 else 0.013
+        sensor=AIR, share=np.eye(5)[AIR], outputs_w=np.array([-limit_w, limit_w]), efficiency=np.ones(2), band_k=band_k
     )
     march: March = HEAVY.network(TOKEN_J_PER_K).march(
         start_c=np.full(5, 22.0), outdoor_c=np.full(hours, OUTDOOR_C), heat_w=gains_w(hours, True),

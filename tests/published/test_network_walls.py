@@ -20,7 +20,8 @@ def plane_wall_centre(biot: float, fourier: float) -> float:
     """
     total = 0.0
     for k in range(12):
-        z = brentq(lambda v: v * math.sin(v) - biot * math.cos(v), k * math.pi + 1e-9, k * math.pi + math.pi / 2 - 1e-12)
+        low = k * math.pi
+        z = brentq(lambda v: v * math.sin(v) - biot * math.cos(v), low + 1e-9, low + math.pi / 2 - 1e-12)
         total += 4.0 * math.sin(z) / (2.0 * z + math.sin(2.0 * z)) * math.exp(-z * z * fourier)
     return total
 

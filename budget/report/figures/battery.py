@@ -14,9 +14,9 @@ from budget.report.theme import axis, colour
 from budget.report.words import day, moment, named, number, percent, times, values
 
 FAN = "heater fan"
-SOURCE_LOOKS = {"solar": ("orange", ""), "alternator": ("green", "\\"), "mains charger": ("purple", "x")}
+SOURCE_LOOKS = {"solar": ("orange", "+"), "alternator": ("green", "\\"), "mains charger": ("purple", "x")}
 OTHER_LOOKS = (("blue", "/"), ("sky", "."), ("grey", "-"), ("purple", "|"), ("green", "+"), ("orange", "x"))
-MOST_LOADS = 5
+MOST_LOADS = 4
 
 
 def battery(
@@ -40,24 +40,27 @@ def battery(
     ends = times(scene.edges[[0, -1]])
     limit = {"color": colour("red"), "dash": "dash", "width": 2}
     traces.append(line(ends, [100.0 * cut_out_share] * 2, f"cut-out at {percent(cut_out_share)}", 3, line=limit))
-    traces += [_bars(noon, flow, name, *SOURCE_LOOKS.get(name, ("green", ""))) for name, flow in sources.items() if flow.any()]
+    traces += [
+        _bars(noon, flow, name, *SOURCE_LOOKS.get(name, ("green", ""))) for name, flow in sources.items() if flow.any()
+    ]
     rank = 0
     for name, flow in loads.items():
         look = ("red", "")
         if name != FAN:
             look, rank = OTHER_LOOKS[rank % len(OTHER_LOOKS)], rank + 1
         traces.append(_bars(noon, -flow, name, *look))
+    none = np.zeros(len(days))
+    fan, used, come = loads.get(FAN, none), sum(loads.values(), none), sum(sources.values(), none)
     sentences = [
         f"battery at {charge[h + 1]:.0f} %; this day the fan takes "
-        f"{number(loads.get(FAN, np.zeros(len(days)))[of_day[h]])} Ah of {number(sum(f[of_day[h]] for f in loads.values()))} Ah used, "
-        f"and {number(sum(f[of_day[h]] for f in sources.values()))} Ah come in"
+        f"{number(fan[of_day[h]])} Ah of {number(used[of_day[h]])} Ah used, and {number(come[of_day[h]])} Ah come in"
         for h in range(len(scene.hours))
     ]
     traces += [scene.told(sentences, values(charge[1:], 1)), *scene.shading_key()]
     frame = theme.layout(
         xaxis=scene.axis(anchor="y2"),
-        yaxis=axis("charge [%]", domain=[0.58, 1.0], range=[0, 104]),
-        yaxis2=axis("by day: in above, out below [Ah]", domain=[0.0, 0.5], zeroline=True),
+        yaxis=axis("charge [%]", domain=[0.66, 1.0], range=[0, 104]),
+        yaxis2=axis("Ah a day, in + out −", domain=[0.0, 0.56], zeroline=True),
         shapes=scene.shading(),
         bargap=0.25,
     )
@@ -67,7 +70,9 @@ def battery(
         spoken=next(k for k, trace in enumerate(traces) if trace.get("opacity") == 0),
         alternative=f"State of charge over the tour; below, amp-hours in and out by day. {answer}",
     )  # fmt: skip
-    return Section("Does the battery carry the heater's fan?", answer, chart, _table(days, of_day, charge, sources, loads))
+    return Section(
+        "Does the battery carry the heater's fan?", answer, chart, _table(days, of_day, charge, sources, loads)
+    )
 
 
 def _daily(flow: Sequence[float], of_day: np.ndarray, days: int) -> np.ndarray:
@@ -90,7 +95,13 @@ def _gathered(loads: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
 def _bars(noon: list[str], flow: np.ndarray, name: str, hue: str, pattern: str) -> dict[str, object]:
     marker = {"color": colour(hue), "line": {"color": colour(hue), "width": 1}}
     if pattern:
-        marker["pattern"] = {"shape": pattern, "fgcolor": colour(hue), "bgcolor": colour("paper"), "size": 6, "solidity": 0.4}
+        marker["pattern"] = {
+            "shape": pattern,
+            "fgcolor": colour(hue),
+            "bgcolor": colour("paper"),
+            "size": 6,
+            "solidity": 0.4,
+        }
     return {
         "type": "bar", "x": noon, "y": values(flow, 1), "name": theme.written(named(name)), "yaxis": "y2",
         "hoverinfo": "skip", "marker": marker, "width": 0.8 * 86_400_000,

@@ -28,13 +28,14 @@ def bottle_pressure(
     ]
     traces[0]["line"]["dash"] = "solid"
     sentences = [
-        f"the gauge would read {number(bar[h], 1)} bar with {number(contents[h], 1)} kg inside, the bottle being at {celsius(temp[h])}"
+        f"the gauge would read {number(bar[h], 1)} bar with {number(contents[h], 1)} kg inside, "
+        f"the bottle being at {celsius(temp[h])}"
         for h in range(len(scene.hours))
     ]
     traces += [scene.told(sentences, values(bar[:-1]))]
     frame = theme.layout(
         xaxis=scene.axis(anchor="y2"),
-        yaxis=axis("gauge pressure [bar]", domain=[0.55, 1.0], rangemode="tozero"),
+        yaxis=axis("gauge [bar]", domain=[0.55, 1.0], rangemode="tozero"),
         yaxis2=axis("contents [kg]", domain=[0.0, 0.45], rangemode="tozero"),
     )
     answer = _answer(contents, bar, temp)
@@ -42,7 +43,12 @@ def bottle_pressure(
     chart = Chart(tuple(traces), frame, alternative, 400, True, spoken=2)
     days, of_day = by_day(scene.edges)
     rows = tuple(
-        (day(when), number(bar[of_day == k].mean(), 1), number(contents[of_day == k].mean(), 1), number(temp[of_day == k].mean()))
+        (
+            day(when),
+            number(bar[of_day == k].mean(), 1),
+            number(contents[of_day == k].mean(), 1),
+            number(temp[of_day == k].mean()),
+        )
         for k, when in enumerate(days)
     )
     table = Table(("day", "gauge pressure [bar]", "contents [kg]", "bottle [°C]"), rows, f"{name}: means by day.")
@@ -56,5 +62,6 @@ def _answer(contents: np.ndarray, bar: np.ndarray, temp: np.ndarray) -> str:
     low, high = bar[filled].min(), bar[filled].max()
     return (
         f"While liquid is left the gauge follows the cold, {number(low, 1)} to {number(high, 1)} bar between "
-        f"{celsius(temp[filled].min())} and {celsius(temp[filled].max())}; contents show only by weight. Weigh the bottle and take off its tare."
+        f"{celsius(temp[filled].min())} and {celsius(temp[filled].max())}; contents show only by weight. "
+        "Weigh the bottle and take off its tare."
     )

@@ -12,7 +12,7 @@ from budget.report.section import Chart, Section, Table
 from budget.report.words import listed, named, number
 
 SCALE = ((0.0, "none"), (1.0, "sky"))
-WET_H = 0.5
+WET_H = 1.0
 
 
 def damp(scene: Scene, wet_h: Mapping[str, Sequence[float]], condensed_kg: float | None = None) -> Section:
@@ -20,10 +20,11 @@ def damp(scene: Scene, wet_h: Mapping[str, Sequence[float]], condensed_kg: float
     nights, of_hour = nights_of(scene.hours)
     names = list(wet_h)
     hours = np.array([np.bincount(of_hour, weights=np.asarray(wet_h[name]), minlength=len(nights)) for name in names])
-    order = np.argsort(-hours.sum(axis=1), kind="stable")
+    order = np.lexsort((-hours.sum(axis=1), hours.max(axis=1) < WET_H))
     names, hours = [names[k] for k in order], hours[order]
+    shown = max(1, int(np.count_nonzero(hours.max(axis=1) >= WET_H))) if names else 0
     traces, frame, height_px = night_map(
-        names, nights, hours, SCALE, (0.0, 24.0), "h wet",
+        names[:shown], nights, hours[:shown], SCALE, (0.0, 24.0), "h wet",
         lambda part, when, value: f"{part}: wet for {number(value)} of the 24 hours from noon on {when.day} {when:%B}",
         lambda value: number(value) if value >= WET_H else "",
     )  # fmt: skip
@@ -33,7 +34,7 @@ def damp(scene: Scene, wet_h: Mapping[str, Sequence[float]], condensed_kg: float
         if hours[k].max() >= WET_H
     ]
     water = "" if condensed_kg is None else f"; {number(condensed_kg, 1)} L condenses in all"
-    answer = f"{listed(wet[:3])}{water}." if wet else "No surface is wet for half an hour in any night."
+    answer = f"{listed(wet[:3])}{water}." if wet else "No surface is wet for an hour in any night."
     answer = answer[0].upper() + answer[1:]
     chart = Chart(traces, frame, f"Hours that each surface is wet, by night. {answer}", height_px, spoken=0)
     rows = tuple(

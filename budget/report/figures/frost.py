@@ -12,26 +12,34 @@ from budget.report.scene import Scene
 from budget.report.section import Chart, Section, Table
 from budget.report.words import celsius, listed, named, number
 
-SCALE = ((0.0, "cold"), (0.5, "mid"), (1.0, "warm"))
+LOW_C, HIGH_C, FROZEN_C = -5.0, 10.0, 0.05
+
+
+def _scale(keep_c: float) -> tuple[tuple[float, str], ...]:
+    """Frozen dark, below what is to be kept light, the rest bare."""
+    frozen, kept = ((limit - LOW_C) / (HIGH_C - LOW_C) for limit in (FROZEN_C, min(keep_c, HIGH_C - 1.0)))
+    return (0.0, "cold"), (frozen, "ice"), (frozen, "near"), (kept, "near"), (kept, "none"), (1.0, "none")
 
 
 def frost(scene: Scene, parts_c: Mapping[str, Sequence[float]], keep_c: float = 5.0) -> Section:
     """Temperature of each part at the n + 1 edges [°C], NaN while empty; parts shall keep ``keep_c`` or more."""
-    nights, of_edge = nights_of(scene.edges)
+    nights, of_hour = nights_of(scene.hours)
     names = list(parts_c)
-    lowest = np.array([[_least(np.asarray(parts_c[name])[of_edge == k]) for k in range(len(nights))] for name in names])
+    lowest = np.array(
+        [[_least(np.asarray(parts_c[name])[1:][of_hour == k]) for k in range(len(nights))] for name in names]
+    )
     order = np.argsort(np.nanmin(lowest, axis=1))
     names, lowest = [names[k] for k in order], lowest[order]
-    span = max(2.0, min(10.0, float(np.nanmax(np.abs(lowest)))))
     traces, frame, height_px = night_map(
-        names, nights, lowest, SCALE, (-span, span), "°C",
-        lambda part, when, value: f"{part}: lowest {celsius(value, 1)} in the night of {when.day} {when:%B}, {_verdict(value, keep_c)}",
+        names, nights, lowest, _scale(keep_c), (LOW_C, HIGH_C), "°C",
+        lambda part, when, value: _told(part, when, value, keep_c),
         degrees,
     )  # fmt: skip
     answer = _answer(names, lowest, nights, keep_c)
     chart = Chart(traces, frame, f"Lowest temperature of each part by night. {answer}", height_px, spoken=0)
     rows = tuple(
-        (named(name), *(number(v, 1) for v in row), number(np.nanmin(row), 1)) for name, row in zip(names, lowest, strict=True)
+        (named(name), *(number(v, 1) for v in row), number(np.nanmin(row), 1))
+        for name, row in zip(names, lowest, strict=True)
     )
     columns = ("part", *(f"{when.day} {when:%b}" for when in nights), "lowest [°C]")
     return Section("What freezes?", answer, chart, Table(columns, rows, "Lowest temperature by night [°C]."))
@@ -42,23 +50,26 @@ def _least(temps: np.ndarray) -> float:
     return float(np.nanmin(temps)) if not np.isnan(temps).all() else float("nan")
 
 
-def _verdict(value: float, keep_c: float) -> str:
-    if value <= 0.0:
-        return "at or below freezing"
-    return f"{number(value, 1)} K above freezing" + ("" if value >= keep_c else f", below the {celsius(keep_c)} to be kept")
+def _told(part: str, when: pd.Timestamp, value: float, keep_c: float) -> str:
+    if np.isnan(value):
+        return f"{part}: empty in the night of {when.day} {when:%B}"
+    verdict = "at or below freezing" if value <= FROZEN_C else f"{number(value, 1)} K above freezing"
+    if FROZEN_C < value < keep_c:
+        verdict += f", below the {celsius(keep_c)} to be kept"
+    return f"{part}: lowest {celsius(value, 1)} in the night of {when.day} {when:%B}, {verdict}"
 
 
 def _answer(names: list[str], lowest: np.ndarray, nights: list[pd.Timestamp], keep_c: float) -> str:
-    frozen = [k for k in range(len(names)) if np.nanmin(lowest[k]) <= 0.0]
-    near = [k for k in range(len(names)) if 0.0 < np.nanmin(lowest[k]) < keep_c]
+    frozen = [k for k in range(len(names)) if np.nanmin(lowest[k]) <= FROZEN_C]
+    near = [k for k in range(len(names)) if FROZEN_C < np.nanmin(lowest[k]) < keep_c]
     if frozen:
         told = [
-            f"{named(names[k])} ({np.count_nonzero(lowest[k] <= 0.0)} of {len(nights)} nights, down to {celsius(np.nanmin(lowest[k]))})"
+            f"{named(names[k])} ({np.count_nonzero(lowest[k] <= FROZEN_C)} of {len(nights)} nights, "
+            f"down to {celsius(np.nanmin(lowest[k]))})"
             for k in frozen
         ]
         return f"Down to freezing: {listed(told)}."
     if near:
-        return f"Nothing freezes, but {listed([named(names[k]) for k in near])} fall below {celsius(keep_c)}: heat or drain."
+        cold = listed([named(names[k]) for k in near])
+        return f"Nothing freezes, but below {celsius(keep_c)} fall {cold}: heat or drain."
     return f"Nothing: the coldest part, {named(names[0])}, keeps {celsius(np.nanmin(lowest[0]))}."
-
-

@@ -14,7 +14,7 @@ from budget.report.theme import axis, colour
 from budget.report.words import day, kilograms, moment, number, times, values
 
 FILLS = (("blue", "/"), ("orange", "."), ("green", "x"), ("purple", "-"), ("red", "\\"), ("grey", "+"))
-SHORT_KG = 0.05
+SHORT_KG = 0.5
 
 
 def gas_left(
@@ -36,10 +36,7 @@ def gas_left(
         traces.append(_reserve(x, reserve_kg))
     if swaps:
         traces.append(_swaps(scene, swaps, total))
-    sentences = [
-        f"{number(total[h], 1)} kg of gas left, {_each(bottles, h)}"
-        for h in range(len(scene.hours))
-    ]
+    sentences = [f"{number(total[h], 1)} kg of gas left, {_each(bottles, h)}" for h in range(len(scene.hours))]
     traces += [scene.told(sentences, values(total[:-1])), *scene.shading_key()]
     full = {net for _, net, _ in bottles}
     most = 1.08 * max(float(total.max()), reserve_kg, 0.1)
@@ -54,7 +51,9 @@ def gas_left(
             f"full bottles of {net:g} kg", overlaying="y", side="right", range=[0, most / net], showgrid=False, dtick=1
         )
         frame["margin"] = {**frame["margin"], "r": 56}
-        traces.append({"type": "scatter", "x": [x[0]], "y": [None], "yaxis": "y2", "showlegend": False, "hoverinfo": "skip"})
+        traces.append(
+            {"type": "scatter", "x": [x[0]], "y": [None], "yaxis": "y2", "showlegend": False, "hoverinfo": "skip"}
+        )
     answer = _answer(scene, total, len(swaps), reserve_kg, unserved_kg)
     chart = Chart(
         traces=tuple(traces), layout=frame, height_px=400, on_tour_time=True,
@@ -74,8 +73,8 @@ def _area(k: int, name: str, x: list[str], left: Sequence[float]) -> dict[str, o
     hue, pattern = FILLS[k % len(FILLS)]
     return {
         "type": "scatter", "mode": "lines", "x": x, "y": values(left), "stackgroup": "gas", "hoverinfo": "skip",
-        "name": theme.written(f"bottle {k + 1}: {name}"), "line": {"color": colour(hue), "width": 1.5},
-        "fillpattern": {"shape": pattern, "fgcolor": colour(hue), "bgcolor": colour("paper"), "size": 7, "solidity": 0.35},
+        "name": theme.written(f"bottle {k + 1}, {name}"), "line": {"color": colour(hue), "width": 1.5},
+        "fillpattern": theme.hatch(hue, pattern, size=8, solidity=0.2),
     }  # fmt: skip
 
 
@@ -97,7 +96,7 @@ def _swaps(scene: Scene, swaps: Sequence[tuple[pd.Timestamp, str, str]], total: 
 
 def _answer(scene: Scene, total: np.ndarray, swaps: int, reserve_kg: float, unserved_kg: float) -> str:
     below = np.flatnonzero(total < reserve_kg)
-    if unserved_kg > SHORT_KG:
+    if unserved_kg >= SHORT_KG:
         empty = np.flatnonzero(total < 0.02 * max(float(total[0]), 1.0))
         when = f" from {moment(scene.edges[empty[0]])}" if empty.size else ""
         return f"Not to the end: the gas runs short{when}; {kilograms(unserved_kg)} more would have been used."
@@ -116,7 +115,12 @@ def _table(scene: Scene, bottles: Sequence[tuple[str, float, Sequence[float]]], 
     first = [int(np.flatnonzero(of_day == k)[0]) for k in range(len(days))]
     names = tuple(f"bottle {k + 1} [kg]" for k in range(len(bottles)))
     rows = tuple(
-        (day(days[k]), scene.places[min(at, len(scene.places) - 1)], number(total[at], 1), *(number(left[at], 1) for _, _, left in bottles))
+        (
+            day(days[k]),
+            scene.places[min(at, len(scene.places) - 1)],
+            number(total[at], 1),
+            *(number(left[at], 1) for _, _, left in bottles),
+        )
         for k, at in enumerate(first)
     )
     return Table(("first hour of", "place", "gas left [kg]", *names), rows, "Gas left at the first hour of each day.")

@@ -35,7 +35,8 @@ def night_map(
 ) -> tuple[tuple[dict[str, Any], ...], dict[str, Any], int]:
     """Traces, layout and height of a map of ``values`` (parts × nights)."""
     text = [
-        [bubble(sentence(named(part), when, values[r, c])) for c, when in enumerate(nights)] for r, part in enumerate(parts)
+        [bubble(sentence(named(part), when, values[r, c])) for c, when in enumerate(nights)]
+        for r, part in enumerate(parts)
     ]
     cells = [[shown(values[r, c]) for c in range(len(nights))] for r in range(len(parts))]
     days = [f"{when:%Y-%m-%d}" for when in nights]
@@ -44,7 +45,7 @@ def night_map(
         "z": [[None if np.isnan(v) else round(float(v), 1) for v in row] for row in values],
         "text": cells, "hovertext": text, "texttemplate": "%{text}", "textfont": {"size": 11},
         "hovertemplate": "%{hovertext}<extra></extra>", "xgap": 1, "ygap": 1, "zmin": limits[0], "zmax": limits[1],
-        "colorscale": [[at, colour(name)] for at, name in scale],
+        "colorscale": [[at, colour(name)] for at, name in scale], "hoverongaps": False,
         "colorbar": {"title": {"text": unit}, "thickness": 10, "len": 1.0, "outlinewidth": 0, "x": 1.01, "xpad": 4},
     }  # fmt: skip
     frame = theme.layout(

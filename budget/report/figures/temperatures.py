@@ -115,7 +115,11 @@ def _table(
     rows = []
     for k, when in enumerate(days):
         here = of_day == k
-        temps = [cell for name in order for cell in (number(zones[name][1:][here].min(), 1), number(zones[name][1:][here].mean(), 1))]
+        temps = [
+            cell
+            for name in order
+            for cell in (number(zones[name][1:][here].min(), 1), number(zones[name][1:][here].mean(), 1))
+        ]
         rows.append((day(when), number(outdoors[here].mean(), 1), *temps, number(heat_kw[here].sum(), 1)))
     names = [word for name in order for word in (f"{named(name)} lowest [°C]", f"{named(name)} mean [°C]")]
     return Table(("day", "outdoors mean [°C]", *names, "heat [kWh]"), tuple(rows), "By day.")

@@ -32,7 +32,9 @@ def water(
         line(edge, values(waste, 1), "waste water", 1),
         line(ends, [waste_capacity_l] * 2, f"waste tank full, {waste_capacity_l:g} L", 1, line=thin),
     ]
-    sentences = [f"{number(f)} L fresh left, waste tank at {number(w)} L" for f, w in zip(fresh[1:], waste[1:], strict=True)]
+    sentences = [
+        f"{number(f)} L fresh left, waste tank at {number(w)} L" for f, w in zip(fresh[1:], waste[1:], strict=True)
+    ]
     traces += [scene.told(sentences, values(fresh[1:], 1)), *scene.shading_key()]
     frame = theme.layout(
         xaxis=scene.axis(),
@@ -40,9 +42,7 @@ def water(
         shapes=scene.shading(),
     )
     answer = _answer(scene, fresh, waste, waste_capacity_l, unserved_l)
-    chart = Chart(
-        tuple(traces), frame, f"Fresh and waste water over the tour. {answer}", 340, True, spoken=3
-    )
+    chart = Chart(tuple(traces), frame, f"Fresh and waste water over the tour. {answer}", 340, True, spoken=3)
     days, of_day = by_day(scene.edges)
     rows = tuple(
         (day(when), number(fresh[of_day == k].min()), number(waste[of_day == k].max())) for k, when in enumerate(days)

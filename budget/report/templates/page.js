@@ -22,6 +22,7 @@
     if (figure.time && range && !printing) { layout.xaxis.range = range.slice(); layout.xaxis.autorange = false; }
     if (width < narrow_px) {
       layout.font.size = 11;
+      Object.assign(layout.legend, { entrywidth: 0.46, entrywidthmode: "fraction", font: { size: 10 }, x: -0.1 });
       layout.margin.l = 44; layout.margin.r = Math.min(layout.margin.r, 44);
       for (const trace of figure.data) if (trace.type === "heatmap") delete trace.texttemplate;
     }
@@ -109,8 +110,10 @@
     waiting = setTimeout(again, 120);
   });
   dark.addEventListener("change", again);
-  addEventListener("beforeprint", () => { printing = true; ids.forEach(draw); });
-  addEventListener("afterprint", () => { printing = false; again(); });
+  const assumed = document.querySelector("[aria-labelledby=assumptions-q] details");
+  let opened = false;
+  addEventListener("beforeprint", () => { printing = true; opened = assumed.open; assumed.open = true; ids.forEach(draw); });
+  addEventListener("afterprint", () => { printing = false; assumed.open = opened; again(); });
 
   for (const button of document.querySelectorAll("[data-tool]")) button.addEventListener("click", tools[button.dataset.tool]);
   document.getElementById("theme").addEventListener("click", () => {

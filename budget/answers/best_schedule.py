@@ -1,0 +1,235 @@
+"""The least gas within stated limits: set-back temperature and timer found by search over the batch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from budget.answers.night import OFF, WARM_BAND_K, Setback, at_time_c, clock, minute_of_quarters, run_setbacks
+from budget.answers.prepared import Prepared
+from budget.errors import InputFault
+from budget.weather.air import Floats
+
+NIGHT_C = (OFF, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)
+LEADS_MIN = (0.0, 30.0, 60.0, 90.0, 120.0, 180.0)
+FINE_K = (-1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5)
+FINE_MIN = (-30.0, -15.0, 0.0, 15.0, 30.0)
+CHUNK = 60  # settings whose hours are held at once
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limits:
+    """What a schedule must keep; ``fan_ah`` None: no limit."""
+
+    asleep_c: float = 14.0
+    warm_c: float = 19.0
+    warm_at: str = "07:30"
+    pipes_c: float = 5.0
+    fan_ah: float | None = None
+
+
+@dataclass(frozen=True)
+class Tried:
+    """One setting and what it came to; ``short`` is how far it fails each limit, nothing when it keeps all."""
+
+    night_c: float | None
+    timer: str
+    lead_min: float
+    gas_kg: float
+    fan_ah: float
+    coldest_asleep_c: float
+    coldest_at_warm_time_c: float
+    lowest_pipes_c: float
+    lowest_charge_share: float
+    short: dict[str, float]
+
+    @property
+    def keeps(self) -> bool:
+        """Every limit is kept."""
+        return not self.short
+
+
+@dataclass(frozen=True)
+class BestSchedule:
+    """The setting of least gas that keeps the limits, None when none does, and all that were tried."""
+
+    limits: Limits
+    best: Tried | None
+    nearest: Tried
+    tried: tuple[Tried, ...]
+    planned_kg: float
+
+    @property
+    def curve(self) -> tuple[Tried, ...]:
+        """Trade-off of gas against warmth asleep among settings that keep the other limits: none is beaten in both."""
+        other = [t for t in self.tried if not set(t.short) - {"asleep_c"}]
+        ordered = sorted(other, key=lambda t: (t.gas_kg, -t.coldest_asleep_c))
+        front: list[Tried] = []
+        for one in ordered:
+            if not front or one.coldest_asleep_c > front[-1].coldest_asleep_c + 1e-9:
+                front.append(one)
+        return tuple(front)
+
+    def as_dict(self) -> dict[str, Any]:
+        """JSON-ready."""
+        return {
+            "limits": {name: value for name, value in vars(self.limits).items() if value is not None},
+            "planned_kg": round(self.planned_kg, 3),
+            "best": None if self.best is None else vars(self.best),
+            "nearest": vars(self.nearest),
+            "trade_off": [vars(one) for one in self.curve],
+            "tried": len(self.tried),
+        }
+
+    def sentences(self) -> list[str]:
+        """In plain words."""
+        if self.best is None:
+            near = self.nearest
+            missed = ", ".join(f"{WORDS[name]} by {short:.1f} {UNIT[name]}" for name, short in near.short.items())
+            return [
+                f"None of {len(self.tried)} settings keeps every limit.",
+                f"The nearest, {_words(near)}, takes {near.gas_kg:.1f} kg and misses {missed}.",
+            ]
+        best, difference = self.best, self.planned_kg - self.best.gas_kg
+        against = f"{abs(difference):.1f} kg {'less' if difference >= 0.0 else 'more'} than the tour as planned"
+        return [
+            f"Least gas within the limits: {_words(best)}. It takes {best.gas_kg:.1f} kg, {against}.",
+            f"It keeps {best.coldest_asleep_c:.1f} °C asleep, {best.coldest_at_warm_time_c:.1f} °C at "
+            f"{self.limits.warm_at}, {best.lowest_pipes_c:.1f} °C at the pipes, and uses {best.fan_ah:.0f} Ah of fan.",
+        ]
+
+
+WORDS = {
+    "asleep_c": "the warmth asleep",
+    "warm_c": "the warmth in the morning",
+    "pipes_c": "the pipes' limit",
+    "fan_ah": "the fan's limit",
+}
+UNIT = {"asleep_c": "K", "warm_c": "K", "pipes_c": "K", "fan_ah": "Ah"}
+
+
+def answer(
+    prepared: Prepared,
+    limits: Limits | None = None,
+    *,
+    night_c: Sequence[float] = NIGHT_C,
+    leads_min: Sequence[float] = LEADS_MIN,
+    refine: bool = True,
+) -> BestSchedule:
+    """Search set-back and timer on the tour's own weather, a grid first and then finer round its best.
+
+    By day the tour's schedule holds; at night from the time people lie down the set-back, from the timer on the wish.
+    Limits count while the van is parked with people in it; "warm" means within 0.5 K, the thermostat's own swing.
+    Bottles are changed at once where they run out, so that gas is the need.
+    """
+    from budget.spans import minute_of_day
+
+    held = limits or Limits()
+    try:
+        warm_min = minute_of_day(held.warm_at)
+    except ValueError as fault:
+        raise InputFault(f"--warm-at {fault}; write it as 07:30.") from None
+    ready = prepared.with_gas_everywhere()
+    down_min = bedtime_min(prepared)
+    tried: dict[tuple[float, float], Tried] = {}
+
+    def look(pairs: list[tuple[float, float]]) -> None:
+        new = [pair for pair in dict.fromkeys(pairs) if _key(pair) not in tried]
+        for first in range(0, len(new), CHUNK):
+            part = new[first : first + CHUNK]
+            settings = [Setback(night, lead, down_min, warm_min, held.warm_c) for night, lead in part]
+            for pair, found in zip(part, _judge(ready, settings, held), strict=True):
+                tried[_key(pair)] = found
+
+    look([(night, lead) for night in night_c for lead in leads_min])
+    if refine:
+        centre = _best(list(tried.values()))
+        if centre.night_c is not None:
+            nights = [centre.night_c + step for step in FINE_K if 5.0 <= centre.night_c + step <= held.warm_c]
+        else:
+            nights = [OFF, 5.0]
+        leads = [centre.lead_min + step for step in FINE_MIN if 0.0 <= centre.lead_min + step <= 300.0]
+        look([(night, lead) for night in nights for lead in leads])
+    every = tuple(tried.values())
+    best = _best(list(every))
+    planned = prepared.with_gas_everywhere().run()
+    return BestSchedule(held, best if best.keeps else None, best, every, float(ready.gas_kg(planned)[0]))
+
+
+def bedtime_min(prepared: Prepared) -> int:
+    """When the last person lies down on most evenings, minutes after midnight; 22:30 when nobody sleeps on board."""
+    ends = [span.start_min for person in prepared.tour.people for span in person.asleep if span.start_min >= 18 * 60]
+    return max(ends) if ends else 22 * 60 + 30
+
+
+def _key(pair: tuple[float, float]) -> tuple[float, float]:
+    return (-1.0 if math.isnan(pair[0]) else pair[0], pair[1])
+
+
+def _best(tried: list[Tried]) -> Tried:
+    """Least gas among those that keep the limits, else the least shortfall (1 K counts as 10 Ah), then least gas."""
+
+    def rank(one: Tried) -> tuple[float, float]:
+        shortfall = sum(short / (10.0 if name == "fan_ah" else 1.0) for name, short in one.short.items())
+        return (shortfall, one.gas_kg)
+
+    return min(tried, key=rank)
+
+
+def _judge(ready: Prepared, settings: list[Setback], limits: Limits) -> list[Tried]:
+    minute = minute_of_quarters(ready)
+    many = run_setbacks(ready, settings, minute)
+    timeline = ready.timeline
+    inside_c, pipes_c = many.trace[:, :, 2], many.trace[:, :, 3]
+    edge_minute = (timeline.edges.hour * 60 + timeline.edges.minute).to_numpy()
+    asleep = (timeline.asleep > 0.0) & timeline.inside
+    warm = _mornings(ready, inside_c, edge_minute, settings[0].warm_min)
+    gas_kg, fan_ah = ready.gas_kg(many), ready.flow(many, "load_ah")
+    found = []
+    for k, setting in enumerate(settings):
+        coldest = float(inside_c[k, 1:][asleep].min()) if asleep.any() else math.inf
+        morning = float(warm[k].min()) if warm.shape[1] else math.inf
+        pipes = float(pipes_c[k, 1:].min())
+        over = -math.inf if limits.fan_ah is None else float(fan_ah[k]) - limits.fan_ah
+        lacking = {
+            "asleep_c": limits.asleep_c - WARM_BAND_K - coldest,
+            "warm_c": limits.warm_c - WARM_BAND_K - morning,
+            "pipes_c": limits.pipes_c - pipes,
+            "fan_ah": over,
+        }
+        found.append(
+            Tried(
+                night_c=None if math.isnan(setting.night_c) else setting.night_c,
+                timer=clock(setting.on_min),
+                lead_min=setting.lead_min,
+                gas_kg=round(float(gas_kg[k]), 3),
+                fan_ah=round(float(fan_ah[k]), 2),
+                coldest_asleep_c=round(coldest, 2),
+                coldest_at_warm_time_c=round(morning, 2),
+                lowest_pipes_c=round(pipes, 2),
+                lowest_charge_share=round(float(many.trace[k, :, 1].min()), 4),
+                short={name: round(short, 3) for name, short in lacking.items() if short > 0.0},
+            )
+        )
+    return found
+
+
+def _mornings(ready: Prepared, inside_c: Floats, edge_minute: np.ndarray, warm_min: int) -> Floats:
+    """Temperature at the warm time of every morning on which somebody is in, (settings, mornings). [°C]"""
+    timeline = ready.timeline
+    here = timeline.inside & timeline.heater_allowed
+    into = (warm_min - edge_minute[:-1]) % (24 * 60)
+    days = np.flatnonzero(into < 60)
+    slept = np.array([bool(timeline.inside[max(0, d - 8) : d + 1].all()) for d in days], dtype=bool)
+    values = at_time_c(inside_c, edge_minute, warm_min)
+    kept: Floats = values[:, here[days] & slept]
+    return kept
+
+
+def _words(one: Tried) -> str:
+    night = "off at night" if one.night_c is None else f"{one.night_c:g} °C at night"
+    return f"{night}, timer at {one.timer}"

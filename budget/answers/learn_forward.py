@@ -1,0 +1,202 @@
+"""What a log would have read for a van with other factors: the engine itself, fed with the log's hours."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from budget.answers.ensemble import P90_Z
+from budget.answers.logged_night import METERED, WEIGHED, Night, Stretch
+from budget.answers.prepared import FACTOR_OF
+from budget.engine import arrays as A
+from budget.engine.batch import base_factors, run_many
+from budget.engine.van_arrays import BuiltVan, build_van
+from budget.physics.properties import WATER_TO_AIR_RATIO
+from budget.van.model import Van
+from budget.van.ranges import Range
+from budget.weather.air import Floats, saturation_pressure_pa
+
+LEARNED = ("loss_factor", "glazing_factor", "leakage_factor", "capacity_factor")
+WITH_GAS = (*LEARNED, "efficiency_factor")
+SETTLE_H = 4  # hours before the log that bring lining and neighbouring zones near their balance
+FABRIC_START_K = 4.0  # how far lining and zones may have been from the air then, standard deviation; a choice
+BIAS_K = 0.4  # two cheap loggers against each other, standard deviation; common practice, no source
+NOISE_K = 0.2  # of the temperature at an hour edge, and the model's own misfit; a choice
+FIRST_EDGE_K = 0.3  # the air's true temperature at the first edge against its reading; a choice
+SCALE_KG = 0.04  # of a difference of two weighings on a luggage scale; common practice, no source
+GAS_MISFIT_SHARE = 0.03  # starts and cycling, which the log's ideal thermostat has not; a choice
+BAND_K = 0.1
+PLENTY_KG = 90.0
+
+
+@dataclass(frozen=True, eq=False)
+class Forward:
+    """From standard normal scores to predicted readings.
+
+    Scores: one for each of ``names`` (a factor of ``limits``), then two for each stretch (fabric's start, first edge), and last
+    the bias between the two sensors.
+    """
+
+    built: BuiltVan
+    night: Night
+    names: tuple[str, ...]
+    limits: dict[str, Range]
+    wind_m_per_s: float
+    screens_share: float
+    sky_delta_k: float
+
+    @classmethod
+    def of(cls, van: Van, night: Night, limits: dict[str, Range], remarks: dict[str, float]) -> Forward:
+        """For a van and the night of its log."""
+        gas = any(stretch.weighings for stretch in night.stretches)
+        return cls(_ideal(build_van(van, 0)), night, WITH_GAS if gas else LEARNED, limits, **remarks)
+
+    @property
+    def count(self) -> int:
+        """Number of scores."""
+        return len(self.names) + 2 * len(self.night.stretches) + 1
+
+    def factors(self, scores: Floats) -> dict[str, Floats]:
+        """The factors of each row of scores."""
+        found = {}
+        for k, name in enumerate(self.names):
+            z, limits = scores[:, k] / P90_Z, self.limits[name]
+            spread = np.where(z < 0.0, np.log(limits.base / limits.low), np.log(limits.high / limits.base))
+            found[name] = limits.base * np.exp(z * spread)
+        return found
+
+    @staticmethod
+    def held(stretch: Stretch) -> np.ndarray:
+        """Edges at the end of an hour whose thermostat follows the log, so that they tell nothing."""
+        return np.concatenate([[False], stretch.mode == WEIGHED])
+
+    def seen(self, stretch: Stretch) -> np.ndarray:
+        """Edges whose inside temperature tells something."""
+        found: np.ndarray = ~np.isnan(stretch.inside_c) & ~self.held(stretch)
+        return found
+
+    def observed(self) -> tuple[Floats, Floats]:
+        """All readings in one row, and the standard deviation of each."""
+        values, spread = [], []
+        for stretch in self.night.stretches:
+            values += stretch.inside_c[self.seen(stretch)].tolist()
+            spread += [NOISE_K] * int(self.seen(stretch).sum())
+            for *_, kg in stretch.weighings:
+                values.append(kg)
+                spread.append(float(np.hypot(SCALE_KG, GAS_MISFIT_SHARE * kg)))
+        return np.array(values), np.array(spread)
+
+    def predicted(self, scores: Floats) -> Floats:
+        """Readings that each row of scores would give, (rows, readings)."""
+        parts = []
+        bias = BIAS_K * scores[:, -1]
+        for k, stretch in enumerate(self.night.stretches):
+            own = scores[:, len(self.names) + 2 * k : len(self.names) + 2 * k + 2]
+            parts.append(self._stretch(stretch, scores, own, bias))
+        return np.concatenate(parts, axis=1)
+
+    def loss_w_per_k(self, scores: Floats) -> Floats:
+        """Heat that holds the living area at 20 °C with 0 °C outdoors, per kelvin, at the log's wind and screens."""
+        hours = self._hours(np.zeros(48), 20.0, np.full((48, 4), 20.0))
+        rows = self._rows(np.zeros(48))
+        many = run_many(self.built, hours, rows[np.newaxis], _no_draws(), factors=self._factor_rows(scores))
+        half = run_many(self.built, hours[:24], rows[np.newaxis, :24], _no_draws(), factors=self._factor_rows(scores))
+        flows = self.built.flows
+        steady = many.totals - half.totals
+        fan_j = steady[:, flows.fan_heat_j : flows.fan_heat_j + self.built.size.nodes].sum(axis=1)
+        watts: Floats = (steady[:, flows.gas_heat_air_j] + fan_j) / (24.0 * 3600.0)
+        return watts / 20.0
+
+    def capacity_j_per_k(self, scores: Floats) -> Floats:
+        """Heat capacity of air, light contents, lining and furniture of all zones."""
+        zones = self.built.van.cabin.zones
+        air = sum(zone.air_capacity_j_per_k for zone in zones)
+        fabric = sum(zone.fabric_capacity_j_per_k for zone in zones)
+        found: Floats = air + fabric * self.factors(scores)["capacity_factor"]
+        return found
+
+    def _factor_rows(self, scores: Floats) -> Floats:
+        rows = base_factors(len(scores))
+        for name, values in self.factors(scores).items():
+            rows[:, FACTOR_OF[name]] = values
+        return rows
+
+    def _rows(self, outside_c: Floats) -> Floats:
+        rows = np.zeros((len(outside_c), A.WEATHER_COLUMNS))
+        rows[:, A.TEMP_C] = outside_c
+        rows[:, A.WIND_M_PER_S] = self.wind_m_per_s
+        rows[:, A.PRESSURE_PA] = 101325.0
+        vapour_pa = 0.8 * saturation_pressure_pa(outside_c)
+        rows[:, A.HUMIDITY_RATIO] = WATER_TO_AIR_RATIO * vapour_pa / (101325.0 - vapour_pa)
+        rows[:, A.SKY_DELTA_K] = self.sky_delta_k
+        return rows
+
+    def _hours(self, heat_w: Floats, start_c: float, set_c: Floats) -> Any:
+        """Hour records of an empty, closed van with this heat in its living area and this thermostat, NaN for off."""
+        hours = np.zeros(len(heat_w), dtype=A.HOUR).view(np.recarray)
+        hours["set_c"] = set_c
+        hours["water_set_c"] = np.nan
+        hours["heater_allowed"] = 1
+        hours["people_zone"] = np.where(heat_w > 0.0, self.built.living, -1)
+        hours["people_w"] = heat_w
+        hours["screens"] = self.screens_share
+        hours["closed"] = 1.0
+        hours["hookup_w"] = 3000.0  # keeps the battery up, so that the thermostat is never without power
+        hours["gas_open"] = 1
+        hours["start_c"] = start_c
+        return hours
+
+    def _stretch(self, stretch: Stretch, scores: Floats, own: Floats, bias: Floats) -> Floats:
+        first_c = float(stretch.inside_c[0])
+        heat = np.concatenate([np.zeros(SETTLE_H), np.where(stretch.mode == METERED, stretch.heat_w, 0.0)])
+        running = (stretch.mode == WEIGHED)[:, np.newaxis]
+        set_c = np.concatenate([np.full((SETTLE_H, 4), first_c), np.where(running, stretch.quarter_c, np.nan)])
+        one = self._hours(heat, first_c, set_c)
+        hours = np.repeat(one[np.newaxis], len(scores), axis=0)
+        hours["start_c"] = (first_c + FABRIC_START_K * own[:, 0] - bias)[:, np.newaxis]
+        hours["set_c"][:, :SETTLE_H] += (FIRST_EDGE_K * own[:, 1] - bias)[:, np.newaxis, np.newaxis]
+        hours["set_c"][:, SETTLE_H:] -= bias[:, np.newaxis, np.newaxis]
+        rows = self._rows(np.concatenate([np.full(SETTLE_H, stretch.outside_c[0]), stretch.outside_c]))
+        many = run_many(
+            self.built, hours, rows[np.newaxis], _no_draws(), factors=self._factor_rows(scores),
+            schedule_of=np.arange(len(scores)),
+        )  # fmt: skip
+        inside = many.trace[:, SETTLE_H:, 2] + bias[:, np.newaxis]
+        found = [inside[:, self.seen(stretch)]]
+        used = many.trace[:, SETTLE_H, 0][:, np.newaxis] - many.trace[:, SETTLE_H:, 0]
+        edges = np.arange(stretch.hours + 1)
+        for from_h, to_h, _ in stretch.weighings:
+            each = [[np.interp(to_h, edges, row) - np.interp(from_h, edges, row)] for row in used]
+            found.append(np.array(each))
+        return np.concatenate(found, axis=1)
+
+
+def _no_draws() -> Any:
+    return np.zeros(0, dtype=A.DRAW).view(np.recarray)
+
+
+def _ideal(built: BuiltVan) -> BuiltVan:
+    """The van with a thermostat that follows a set temperature without cycling, and gas enough for any night.
+
+    Heat and efficiency by output stay the heater's own; below its least output it is taken to burn in short starts.
+    """
+    burner, arrays = built.burner.copy(), built.arrays.copy()
+    points = int(burner["points"][0])
+    for name in ("outputs_w", "efficiency", "fan_w", "heat_share", "flow_w_per_k"):
+        table = burner[name][0]
+        table[1 : points + 1] = table[:points].copy()
+    burner["outputs_w"][0][0] = 0.0
+    burner["points"] = points + 1
+    burner["modulating"] = 1
+    burner["band_k"] = BAND_K
+    burner["start_loss_j"] = 0.0
+    for name in ("min_on_s", "min_off_s", "run_on_s"):
+        burner[name] = 0.0
+    bottles = built.size.bottles
+    for name in ("bottle_net_kg", "bottle_start_kg"):
+        arrays[name][0][:bottles] = PLENTY_KG
+    arrays["bottle_propane_share"][0][:bottles] = 1.0
+    arrays["regulator_need_pa"] = 0.0
+    return replace(built, burner=burner, arrays=arrays)

@@ -1,0 +1,208 @@
+"""Measures ranked: what each saves over the tour in gas and amp-hours, per kilogram carried and per money spent."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from budget.answers.compare import colder_k
+from budget.answers.prepared import Prepared
+from budget.engine import arrays as A
+from budget.engine.batch import base_factors
+from budget.van.elements import opaque_u_w_per_m2k
+from budget.van.model import Van
+
+SCREEN_R_M2K_PER_W = 0.6  # quilted outside screen with its air gap, common practice 0.4 to 0.9, no source
+SCREEN_KG_PER_M2 = 1.2
+CURTAIN_R_M2K_PER_W = 0.5  # lined curtain, well closed, common practice 0.2 to 0.6, no source
+CURTAIN_KG_PER_M2 = 1.5
+FOAM_M = 0.02
+FOAM_W_PER_MK = 0.037  # closed-cell foam, EN ISO 10456 gives 0.030 to 0.050
+FOAM_KG_PER_M2 = 0.7
+SETBACK_K = 2.0
+SHOWER_SHARE = 0.6
+SOLAR_W = 100.0
+SOLAR_KG = 4.0  # flexible to framed 100 W, common practice 2 to 8 kg, no source
+
+
+@dataclass(frozen=True)
+class Measure:
+    """One measure: what it saves over the tour and what it weighs; ``saved_ah`` counts use less charging gained."""
+
+    name: str
+    saved_kg: float
+    saved_ah: float
+    payload_kg: float
+    colder_kelvin_hours: float
+    cost: float | None
+    saved_kg_per_payload_kg: float | None
+    saved_kg_per_cost: float | None
+
+
+@dataclass(frozen=True)
+class Measures:
+    """Measures by the gas they save, most first."""
+
+    gas_kg: float
+    measures: tuple[Measure, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """JSON-ready; what was not given a price has none."""
+        return {
+            "gas_kg": round(self.gas_kg, 3),
+            "measures": [{k: v for k, v in vars(m).items() if v is not None} for m in self.measures],
+        }
+
+    def sentences(self) -> list[str]:
+        """In plain words; what is colder for its saving says so."""
+        said = []
+        for measure in self.measures:
+            weight = f" for {measure.payload_kg:.1f} kg carried" if measure.payload_kg > 0.0 else ""
+            gas = f"{measure.saved_kg + 0.0:.1f} kg of gas and {round(measure.saved_ah) + 0:d} Ah"
+            colder = (
+                f", and is colder for it by {measure.colder_kelvin_hours:.0f} K h while somebody is in"
+                if measure.colder_kelvin_hours > 2.0
+                else ""
+            )
+            said.append(f"{measure.name}: saves {gas}{weight}{colder}.")
+        return said
+
+
+def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Measures:
+    """Run each measure alone on the tour's own weather; ``costs`` by the name of a measure, where money matters.
+
+    Bottles are changed at once where they run out, so that what is compared is the need.
+    """
+    base = prepared.with_gas_everywhere()
+    before = base.run()
+    gas_kg = float(base.gas_kg(before)[0])
+    found = []
+    for name, make in MEASURES.items():
+        made = make(base)
+        if made is None:
+            continue
+        ready, factors, payload_kg = made
+        after = ready.run(factors)
+        saved_kg = gas_kg - float(ready.gas_kg(after)[0])
+        colder = colder_k(before.trace[0, :, 2], after.trace[0, :, 2])[base.timeline.inside]
+        cost = (costs or {}).get(name)
+        found.append(
+            Measure(
+                name=name,
+                saved_kg=round(saved_kg, 3),
+                saved_ah=round(_net_ah(base, before) - _net_ah(ready, after), 2),
+                payload_kg=round(payload_kg, 2),
+                colder_kelvin_hours=round(float(colder.sum()), 1),
+                cost=cost,
+                saved_kg_per_payload_kg=round(saved_kg / payload_kg, 4) if payload_kg > 0.0 else None,
+                saved_kg_per_cost=round(saved_kg / cost, 5) if cost else None,
+            )
+        )
+    return Measures(gas_kg, tuple(sorted(found, key=lambda measure: measure.saved_kg, reverse=True)))
+
+
+Made = tuple[Prepared, np.ndarray, float] | None
+
+
+def _net_ah(prepared: Prepared, many: Any) -> float:
+    """Ah used by all loads less what the sun gave."""
+    loads = prepared.built.flows.solar_ah - prepared.built.flows.load_ah
+    return float(prepared.flow(many, "load_ah", loads)[0] - prepared.flow(many, "solar_ah")[0])
+
+
+def _with(base: Prepared, van: Van) -> Prepared:
+    return base.with_van(van).with_gas_everywhere()
+
+
+def _screens(base: Prepared) -> Made:
+    """Outside screens on every window that has poorer ones or none."""
+    area_m2, zones = 0.0, []
+    for zone in base.van.cabin.zones:
+        panes = []
+        for pane in zone.glazing:
+            screened = 1.0 / (1.0 / pane.u_w_per_m2k + SCREEN_R_M2K_PER_W)
+            now = pane.u_screened_w_per_m2k or pane.u_w_per_m2k
+            if screened < now - 0.02:
+                area_m2 += pane.area_m2
+                panes.append(pane.model_copy(update={"u_screened_w_per_m2k": screened}))
+            else:
+                panes.append(pane)
+        zones.append(zone.model_copy(update={"glazing": tuple(panes)}))
+    if area_m2 <= 0.0:
+        return None
+    van = base.van.model_copy(update={"cabin": base.van.cabin.model_copy(update={"zones": tuple(zones)})})
+    return _with(base, van), base_factors(), area_m2 * SCREEN_KG_PER_M2
+
+
+def _curtain(base: Prepared) -> Made:
+    """A thicker curtain before the cab, closed when the tour closes it."""
+    area_m2, openings = 0.0, []
+    for opening in base.van.cabin.openings:
+        area = opening.width_m * opening.height_m
+        if "cab" in opening.between and area > 0.0 and opening.closed_w_per_k > 0.0:
+            area_m2 += area
+            better = 1.0 / (1.0 / opening.closed_w_per_k + CURTAIN_R_M2K_PER_W / area)
+            changed = {"closed_w_per_k": better, "closed_m3_per_h": 0.5 * opening.closed_m3_per_h}
+            openings.append(opening.model_copy(update=changed))
+        else:
+            openings.append(opening)
+    if area_m2 <= 0.0:
+        return None
+    van = base.van.model_copy(update={"cabin": base.van.cabin.model_copy(update={"openings": tuple(openings)})})
+    return _with(base, van), base_factors(), area_m2 * CURTAIN_KG_PER_M2
+
+
+def _walls(base: Prepared) -> Made:
+    """20 mm more foam on walls and roof of the living area."""
+    area_m2, zones = 0.0, []
+    for z, zone in enumerate(base.van.cabin.zones):
+        parts = []
+        for part in zone.opaque:
+            if z == base.built.living and part.faces != "floor":
+                area_m2 += part.area_m2
+                u = 1.0 / (1.0 / opaque_u_w_per_m2k(part) + FOAM_M / FOAM_W_PER_MK)
+                parts.append(part.model_copy(update={"u_w_per_m2k": u, "layers": (), "ribs_factor": 1.0}))
+            else:
+                parts.append(part)
+        zones.append(zone.model_copy(update={"opaque": tuple(parts)}))
+    if area_m2 <= 0.0:
+        return None
+    van = base.van.model_copy(update={"cabin": base.van.cabin.model_copy(update={"zones": tuple(zones)})})
+    return _with(base, van), base_factors(), area_m2 * FOAM_KG_PER_M2
+
+
+def _setback(base: Prepared) -> Made:
+    """2 K lower whenever somebody sleeps."""
+    asleep = np.repeat(base.timeline.asleep > 0.0, 4)
+    set_c = np.asarray(base.hours["set_c"], dtype=float).reshape(-1)
+    return replace(base, hours=base.with_setpoints(np.where(asleep, set_c - SETBACK_K, set_c))), base_factors(), 0.0
+
+
+def _showers(base: Prepared) -> Made:
+    """Showers and dishes with two fifths less water."""
+    if not len(base.wishes):
+        return None
+    factors = base_factors()
+    factors[:, A.HOT_WATER] = SHOWER_SHARE
+    return base, factors, 0.0
+
+
+def _solar(base: Prepared) -> Made:
+    """100 W more solar."""
+    solar = base.van.power.solar
+    more = solar.model_copy(update={"peak_w": solar.peak_w + SOLAR_W})
+    power = base.van.power.model_copy(update={"solar": more})
+    return _with(base, base.van.model_copy(update={"power": power})), base_factors(), SOLAR_KG
+
+
+MEASURES: dict[str, Callable[[Prepared], Made]] = {
+    "outside screens": _screens,
+    "thicker cab curtain": _curtain,
+    "20 mm more foam": _walls,
+    "2 K lower at night": _setback,
+    "shorter showers": _showers,
+    "100 W more solar": _solar,
+}

@@ -1,0 +1,191 @@
+"""What matters most for gas and for charge, and what a measurement would be worth; all from the odds' own sample."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from budget.answers.ensemble import BAND_STEP_H
+from budget.answers.indices import adjusted_share, explained_share, terms
+from budget.answers.odds import Odds
+from budget.errors import InputFault
+from budget.weather.air import Floats
+
+LEAST_SCENARIOS = 100
+WEATHER = "weather"
+SCALE_KG = 0.05  # common practice, no source: a hand-held scale reads to 0.1 kg
+NIGHT_EDGES = 24 // BAND_STEP_H
+MEASURED_AWAY_SHARE = 0.9  # of a range's variance, what a tape measure or a plate takes away (choice)
+NAMES = {
+    "loss_factor": "insulation of walls, roof and floor",
+    "glazing_factor": "windows and screens",
+    "leakage_factor": "draughts",
+    "capacity_factor": "thermal mass",
+    "efficiency_factor": "heater's efficiency",
+    "vapour_factor": "people's heat and hours inside",
+    "hot_water_factor": "hot water",
+    "battery_capacity_factor": "what the battery still holds",
+    "solar_factor": "what the panels yield",
+    "loads_factor": "12 V loads",
+    WEATHER: "weather",
+}
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One input: share of the variance it explains alone, and the outcome where it is low and where it is high."""
+
+    name: str
+    words: str
+    share: float
+    at_low: float
+    at_high: float
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What knowing something would do to the width of the band from P10 to P90."""
+
+    what: str
+    band_now: float
+    band_then: float
+
+    @property
+    def narrower_share(self) -> float:
+        """By how much of itself the band narrows."""
+        return 1.0 - self.band_then / self.band_now if self.band_now > 0.0 else 0.0
+
+
+@dataclass(frozen=True)
+class Sensitivity:
+    """Bars for gas [kg] and lowest charge [0–1], greatest first; ``unexplained`` is what no input explains alone."""
+
+    scenarios: int
+    gas: tuple[Bar, ...]
+    charge: tuple[Bar, ...]
+    gas_unexplained_share: float
+    charge_unexplained_share: float
+    worth: tuple[Worth, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """JSON-ready."""
+
+        def listed(bars: tuple[Bar, ...], unit: str) -> list[dict[str, Any]]:
+            return [
+                {"input": b.name, "share": round(b.share, 4), f"at_low_{unit}": round(b.at_low, 4),
+                 f"at_high_{unit}": round(b.at_high, 4)}
+                for b in bars
+            ]  # fmt: skip
+
+        return {
+            "scenarios": self.scenarios,
+            "gas": listed(self.gas, "kg"),
+            "gas_unexplained_share": round(self.gas_unexplained_share, 4),
+            "lowest_charge": listed(self.charge, "share"),
+            "lowest_charge_unexplained_share": round(self.charge_unexplained_share, 4),
+            "worth": [
+                {"what": w.what, "band_now_kg": round(w.band_now, 3), "band_then_kg": round(w.band_then, 3),
+                 "narrower_share": round(w.narrower_share, 4)}
+                for w in self.worth
+            ],
+        }  # fmt: skip
+
+    def sentences(self) -> list[str]:
+        """In plain words."""
+        gas, charge = self.gas[0], self.charge[0]
+        said = [
+            f"Gas depends most on {gas.words}, which alone explains {gas.share:.0%} of its spread: "
+            f"{gas.at_low:.1f} kg where it is low, {gas.at_high:.1f} kg where it is high.",
+            f"The lowest charge depends most on {charge.words} ({charge.share:.0%} of its spread).",
+        ]
+        for worth in self.worth[:2]:
+            if worth.narrower_share > 0.005:
+                said.append(
+                    f"{worth.what[0].upper()}{worth.what[1:]} would narrow the band of gas "
+                    f"by {worth.narrower_share:.0%}, from {worth.band_now:.1f} to {worth.band_then:.1f} kg."
+                )
+        return said
+
+
+def answer(odds: Odds) -> Sensitivity:
+    """What matters most, from the scenarios of ``odds``; InputFault for fewer than 100 of them."""
+    if odds.scenarios < LEAST_SCENARIOS:
+        raise InputFault(
+            f"what matters most needs at least {LEAST_SCENARIOS} scenarios, got {odds.scenarios}; raise --scenarios."
+        )
+    groups = _groups(odds)
+    gas, charge = odds.kept.gas_kg, odds.kept.lowest_charge_share
+    gas_bars, charge_bars = _bars(groups, gas), _bars(groups, charge)
+    return Sensitivity(
+        scenarios=odds.scenarios,
+        gas=gas_bars,
+        charge=charge_bars,
+        gas_unexplained_share=max(0.0, 1.0 - sum(bar.share for bar in gas_bars)),
+        charge_unexplained_share=max(0.0, 1.0 - sum(bar.share for bar in charge_bars)),
+        worth=_worth(odds, groups, {bar.name: bar.share for bar in gas_bars}),
+    )
+
+
+def _groups(odds: Odds) -> dict[str, Floats]:
+    groups = {name: np.log(values) for name, values in odds.samples.items() if float(np.std(values)) > 0.0}
+    kept = odds.kept
+    weather = np.stack([kept.mean_outdoor_c, kept.mean_wind_m_per_s, kept.panel_wh], axis=1)
+    if float(weather.std(axis=0).max()) > 1e-9:
+        groups[WEATHER] = weather
+    if not groups:
+        raise InputFault("what matters most needs something that varies, got neither weather nor a van's ranges.")
+    return groups
+
+
+def _bars(groups: Mapping[str, Floats], outcome: Floats) -> tuple[Bar, ...]:
+    """Bars by share; an input is low in its lowest fifth of scenarios, weather is low when it is cold."""
+    shares = explained_share(groups, outcome)
+    bars = []
+    for name, values in groups.items():
+        along = values if values.ndim == 1 else values[:, 0]
+        low, high = np.quantile(along, (0.2, 0.8))
+        bars.append(
+            Bar(
+                name=name,
+                words=NAMES.get(name, name),
+                share=shares[name],
+                at_low=float(outcome[along <= low].mean()),
+                at_high=float(outcome[along >= high].mean()),
+            )
+        )
+    return tuple(sorted(bars, key=lambda bar: bar.share, reverse=True))
+
+
+def _worth(odds: Odds, groups: Mapping[str, Floats], shares: Mapping[str, float]) -> tuple[Worth, ...]:
+    """Bands after measuring each input, and after weighing the bottle when a night is over; narrowest first."""
+    band = odds.gas.p90 - odds.gas.p10
+    found = [
+        Worth(f"measuring {NAMES.get(name, name)}", band, band * float(np.sqrt(1.0 - MEASURED_AWAY_SHARE * share)))
+        for name, share in shares.items()
+        if name != WEATHER
+    ]
+    weighed = weighing_share(odds, groups)
+    if weighed is not None:
+        found.append(Worth("weighing the bottle after the first night", band, band * float(np.sqrt(1.0 - weighed))))
+    return tuple(sorted(found, key=lambda worth: worth.band_then))
+
+
+def weighing_share(odds: Odds, groups: Mapping[str, Floats]) -> float | None:
+    """Share of the variance of gas that the first day's weighed use takes away beyond what the weather tells.
+
+    The use of the first 24 h, with the scale's error, is added to a regression on the weather. None for a shorter tour.
+    """
+    if odds.kept.used_band_kg.shape[1] <= NIGHT_EDGES:
+        return None
+    rng = np.random.default_rng(np.random.SeedSequence(odds.seed, spawn_key=(3,)))
+    seen = odds.kept.used_band_kg[:, NIGHT_EDGES] + SCALE_KG * rng.standard_normal(odds.scenarios)
+    weighed = terms(seen)
+    outcome = odds.kept.gas_kg
+    if WEATHER not in groups:
+        return adjusted_share(weighed, outcome)
+    weather = terms(groups[WEATHER])
+    together = adjusted_share(np.concatenate([weather, weighed], axis=1), outcome)
+    return max(0.0, together - adjusted_share(weather, outcome))

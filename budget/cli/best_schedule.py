@@ -1,0 +1,37 @@
+"""``budget best-schedule``."""
+
+from __future__ import annotations
+
+import click
+
+from budget.cli.common import Asked, about_a_tour
+
+
+@click.command("best-schedule", epilog="Example:  budget best-schedule --asleep 12 --warm 19 --warm-at 07:30 --pipes 5")
+@click.option("--asleep", type=click.FloatRange(0.0, 30.0), default=14.0, show_default=True, help="Least asleep, °C.")
+@click.option("--warm", type=click.FloatRange(5.0, 30.0), default=19.0, show_default=True, help="Morning's wish, °C.")
+@click.option("--warm-at", default="07:30", show_default=True, metavar="HH:MM", help="When it shall be warm.")
+@click.option("--pipes", type=click.FloatRange(-20.0, 15.0), default=5.0, show_default=True, help="Least at pipes, °C.")
+@click.option("--fan-ah", type=click.FloatRange(0.0), metavar="AH", help="Most that the heater's fan may use.")
+@about_a_tour
+def command(asked: Asked, asleep: float, warm: float, warm_at: str, pipes: float, fan_ah: float | None) -> None:
+    """The least gas for TOUR within your limits: the night's setting and the timer, with the trade-off."""
+    prepared = asked.prepared()
+    from budget.answers.best_schedule import Limits, answer
+    from budget.cli.records import show_answer
+
+    limits = Limits(asleep_c=asleep, warm_c=warm, warm_at=warm_at, pipes_c=pipes, fan_ah=fan_ah)
+    found = answer(prepared, limits)
+    curve = [
+        {
+            "night": "off" if one.night_c is None else f"{one.night_c:g} °C",
+            "timer": one.timer,
+            "gas_kg": one.gas_kg,
+            "asleep_c": one.coldest_asleep_c,
+            "morning_c": one.coldest_at_warm_time_c,
+            "pipes_c": one.lowest_pipes_c,
+            "fan_ah": one.fan_ah,
+        }
+        for one in found.curve
+    ]
+    show_answer(asked, found, {"Gas against warmth asleep, other limits kept": curve})

@@ -1,0 +1,44 @@
+"""``budget matters``."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from budget.cli.common import Asked, about_a_tour
+
+if TYPE_CHECKING:
+    from budget.answers.sensitivity import Bar
+
+
+@click.command("matters", epilog="Example:  budget matters --scenarios 200")
+@click.option(
+    "--scenarios", type=click.IntRange(100, 100_000), default=1000, show_default=True, help="Winters to draw."
+)
+@click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=1, show_default=True, help="Same seed, same bits.")
+@about_a_tour
+def command(asked: Asked, scenarios: int, seed: int) -> None:
+    """Which uncertain inputs of TOUR matter most for gas and charge, and what a measurement would be worth."""
+    prepared = asked.prepared()
+    from budget.answers import odds
+    from budget.answers.sensitivity import answer
+    from budget.cli.records import show_answer
+
+    with asked.progress("winters", scenarios) as done:
+        drawn = odds.answer(prepared, scenarios=scenarios, seed=seed, done=done)
+    found = answer(drawn)
+
+    tables = {
+        "Gas": _rows(found.gas, "kg"),
+        "Lowest charge": _rows(found.charge, "0-1"),
+        "What knowing it would do to the band of gas, P10 to P90": [
+            {"what": one.what, "now_kg": one.band_now, "then_kg": one.band_then} for one in found.worth
+        ],
+    }
+    show_answer(asked, found, tables)
+
+
+def _rows(bars: tuple[Bar, ...], unit: str) -> list[dict[str, object]]:
+    low, high = f"where low\n{unit}", f"where high\n{unit}"
+    return [{"input": bar.words, "explains_share": bar.share, low: bar.at_low, high: bar.at_high} for bar in bars]

@@ -1,0 +1,47 @@
+"""What do the screens save?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from budget.report import theme
+from budget.report.section import Chart, Section, Table
+from budget.report.theme import axis
+from budget.report.words import bubble, listed, number
+
+LOOKS = (("screens down", "blue", ""), ("screens up", "orange", "/"))
+
+
+def screens(elements_w_per_k: Sequence[tuple[str, float, float]]) -> Section:
+    """Heat loss of each element with screens down and up [W/K]."""
+    ranked = sorted(elements_w_per_k, key=lambda item: -item[1])
+    names = [theme.written(name) for name, *_ in ranked]
+    traces = []
+    for k, (label, hue, pattern) in enumerate(LOOKS):
+        loss = [(down, up)[k] for _, down, up in ranked]
+        told = [
+            f"{n} loses {number(w, 1)} W for each kelvin with {label}" for (n, *_), w in zip(ranked, loss, strict=True)
+        ]
+        traces.append(
+            {
+                "type": "bar", "orientation": "h", "y": names, "x": [round(w, 2) for w in loss],
+                "name": label, "hovertext": [bubble(s) for s in told], "hovertemplate": "%{hovertext}<extra></extra>",
+                "text": [number(w, 1) for w in loss], "textposition": "outside", "cliponaxis": False,
+                "marker": theme.bar_look(hue, pattern),
+            }
+        )  # fmt: skip
+    frame = theme.layout(
+        xaxis=axis("heat loss [W/K]", rangemode="tozero"),
+        yaxis=axis("", range=[len(names) - 0.4, -0.6], type="category", showgrid=False, ticksuffix=" "),
+        hovermode="closest", barmode="group", bargap=0.3,
+    )  # fmt: skip
+    down, up = sum(item[1] for item in ranked), sum(item[2] for item in ranked)
+    gains = sorted(((name, a - b) for name, a, b in ranked if a - b > 0.05), key=lambda item: -item[1])
+    where = f", most at {listed([name for name, _ in gains[:2]])}" if gains else ""
+    saved = 100.0 * (1.0 - up / max(down, 1e-9))
+    answer = f"Up, they take the shell from {number(down)} to {number(up)} W/K, {number(saved)} % less{where}."
+    chart = Chart(
+        tuple(traces), frame, f"Heat loss by element, screens down and up. {answer}", 140 + 44 * len(names), spoken=0
+    )
+    rows = tuple((name, number(a, 1), number(b, 1)) for name, a, b in ranked)
+    return Section("What do the screens save?", answer, chart, Table(("element", "down [W/K]", "up [W/K]"), rows))

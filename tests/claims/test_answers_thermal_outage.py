@@ -1,0 +1,162 @@
+"""The heater stops: cooling against two nodes in closed form, order of draining, refusals."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from sample_tours import short_tour
+from sample_vans import one_room, sample_vans
+from scipy.linalg import expm
+
+from budget.answers import outage
+from budget.answers.conditions import Conditions, no_draws
+from budget.answers.detail import Detail
+from budget.answers.prepared import Prepared
+from budget.engine.arrays import WIND_M_PER_S
+from budget.engine.batch import run_one
+from budget.errors import InputFault
+from budget.van.model import Van
+
+STANDARD_WIND_M_PER_S = (25.0 - 4.0 - 4.16) / 4.0  # outer film of the quoted U-values
+VANS = sample_vans()
+
+
+def bare_room(**changes: Any) -> Van:
+    """The room of 80 W/K with hardly anything else in it: no tank, boiler, pipe or battery that takes part."""
+    away = {"zone": "outdoors", "capacity_l": 1.0, "start_l": 0.0, "coupling_w_per_k": 0.05}
+    pipes = {"coupling_w_per_k": 0.01, "outdoor_w_per_k": 0.0}
+    parts: dict[str, Any] = {
+        "water": {
+            "boiler": {"standing_loss_w": 0.0}, "fresh": away, "waste": away, "pipes": pipes, "drain_valve": None,
+        },
+        "power": {"battery": {"zone": "outdoors", "capacity_ah": 5000.0}},
+        "heater": {
+            "control": "modulating", "band_k": 0.01, "min_on_s": 0.0, "start_loss_kj": 0.0,
+            "stages": [{"output_w": w, "air_m3_per_h": 200.0, "fan_w": 30.0} for w in (50.0, 4000.0)],
+        },
+    }  # fmt: skip
+    return one_room(**(parts | changes))
+
+
+def steady(van: Van, outdoor_c: float, set_c: float = 20.0) -> Detail:
+    """The short tour's clock over steady conditions, the van warmed through, nobody inside."""
+    prepared = Prepared.of(van, short_tour(van))
+    state = Conditions(outdoor_c=outdoor_c, wind_m_per_s=STANDARD_WIND_M_PER_S)
+    hours = state.hours(prepared.built, prepared.hours_count, set_c=set_c, start_c=set_c)
+    rows = state.rows(prepared.hours_count)
+    many = run_one(prepared.built, hours, rows, no_draws())
+    return Detail(
+        van=van, tour=prepared.tour, timeline=prepared.timeline, built=prepared.built, hours=hours, wishes=no_draws(),
+        rows=rows, many=many,
+    )  # fmt: skip
+
+
+def test_the_room_cools_as_two_nodes_in_closed_form() -> None:
+    """Air 60 and fabric 540 kJ/K, coupling 100 W/K, to outdoors 40 and 66.7 W/K, from the steady state at 20 °C.
+
+    Exact by the matrix exponential. The fast time constant is 7 minutes; between the quarters of the first hour one
+    exponential stands for two: 3 minutes, later 0.1 h between hours.
+    """
+    run = steady(bare_room(), -5.0)
+    air = outage.answer(run, "2027-01-20 22:00", cold_c=-5.0).nights[0].parts[0]
+    lining = 40.0 * 100.0 / 60.0
+    rate = np.array([[-140.0 / 60e3, 100.0 / 60e3], [100.0 / 540e3, -(100.0 + lining) / 540e3]])
+    start = np.array([25.0, 25.0 * 100.0 / (100.0 + lining)])
+    hours = np.arange(0.0, 30.0, 0.01)
+    exact_c = np.array([(expm(rate * hour * 3600.0) @ start)[0] - 5.0 for hour in hours])
+    assert air.start_c == pytest.approx(20.0, abs=0.01)  # the proportional band
+    for limit, within_h in (("12_c", 0.05), ("5_c", 0.05), ("0_c", 0.1)):
+        exact_h = hours[np.argmax(exact_c <= float(limit.removesuffix("_c")))]
+        assert air.hours_until[limit] == pytest.approx(exact_h, abs=within_h)
+
+
+def test_a_crossing_within_the_hour_is_exact_for_one_time_constant() -> None:
+    """20 °C falling towards -5 °C with 3.5 h passes 5 °C after 3.5 ln(25 / 10) = 3.207 h."""
+    times_h, around_c = np.array([0.0, 0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0]), np.full(7, -5.0)
+    temp_c = -5.0 + 25.0 * np.exp(-times_h / 3.5)
+    assert outage.hours_until(times_h, temp_c, 5.0, around_c) == pytest.approx(3.5 * math.log(2.5), rel=1e-12)
+    assert outage.hours_until(times_h, temp_c, 20.0, around_c) == 0.0
+    assert outage.hours_until(times_h, temp_c, -5.0, around_c) is None
+
+
+def test_a_colder_night_never_leaves_more_hours() -> None:
+    run = steady(VANS["demo"], -2.0)
+    before = dict.fromkeys(("12_c", "5_c", "0_c"), math.inf)
+    for cold_c in (-5.0, -10.0, -20.0, -30.0):
+        parts = outage.answer(run, "2027-01-20 22:00", cold_c=cold_c).nights[1].parts
+        for limit, hours in parts[0].hours_until.items():
+            assert hours is not None
+            assert hours <= before[limit]
+            before[limit] = hours
+
+
+def test_heavier_furniture_keeps_the_air_warm_for_longer() -> None:
+    def hours(fabric_j_per_k: float) -> float:
+        zone = one_room().cabin.zones[0].model_dump() | {"fabric_capacity_j_per_k": fabric_j_per_k}
+        found = outage.answer(steady(one_room(cabin={"zones": [zone]}), -5.0), "2027-01-20 22:00")
+        until = found.nights[0].parts[0].hours_until["5_c"]
+        assert until is not None
+        return until
+
+    assert hours(300e3) < hours(600e3) < hours(1200e3)
+
+
+def test_an_underfloor_waste_tank_freezes_before_the_fresh_tank_inside_and_each_part_is_named_once() -> None:
+    cold = outage.answer(steady(VANS["demo"], -2.0), "2027-01-20 22:00").nights[1]
+    order = cold.drain_order
+    assert len(set(order)) == len(order)
+    assert order.index("waste") < order.index("fresh") or "fresh" not in order
+    assert order.index("pipes") < order.index("fresh") or "fresh" not in order
+
+
+def test_the_heater_gives_nothing_after_the_stop_and_the_hours_before_are_as_they_were() -> None:
+    van = VANS["demo"]
+    run = Detail.of(Prepared.of(van, short_tour(van)))
+    hour = run.hour_of("2027-01-21 22:30")
+    hours, rows, wishes = outage.stopped(run, hour)
+    after = run.again(hours=hours, rows=rows, wishes=wishes)
+    heat = after.flow("gas_heat_air_j") + after.flow("electric_air_j") + after.flow("gas_heat_water_j")
+    assert heat[:hour].sum() > 0.0
+    assert (heat[hour:] == 0.0).all()
+    assert (after.many.stocks[: hour + 1] == run.many.stocks[: hour + 1]).all()  # type: ignore[index]
+    assert len(rows) == hour + 72
+
+
+def test_a_van_that_would_drive_on_stands_in_the_wind_of_its_last_parked_hour() -> None:
+    """The short tour sets out at noon of the 21st; road speed must not cool a van that stands."""
+    van = VANS["demo"]
+    run = Detail.of(Prepared.of(van, short_tour(van)))
+    hour = run.hour_of("2027-01-21 11:00")
+    assert run.timeline.moving[hour + 1] == 1
+    _, rows, _ = outage.stopped(run, hour)
+    assert rows[hour + 1, WIND_M_PER_S] == run.rows[hour, WIND_M_PER_S]
+    assert rows[:, WIND_M_PER_S].max() < 20.0 <= run.rows[:, WIND_M_PER_S].max()  # 20 m/s: the road
+
+
+def test_a_tour_that_ends_sooner_is_carried_on_with_its_last_day() -> None:
+    van = VANS["demo"]
+    found = outage.answer(Prepared.of(van, short_tour(van)), "2027-01-23 11:00")
+    assert found.looked_at_h == 72
+    assert found.nights[0].parts[0].after_h[:5] == (0.0, 0.25, 0.5, 0.75, 1.0)
+    assert found.nights[0].parts[0].after_h[-1] == 72.0
+
+
+@pytest.mark.parametrize(
+    ("at", "sentence"),
+    [
+        (
+            "2027-03-01 10:00",
+            "the time must lie within the tour (2027-01-20 12:00 to 2027-01-23 12:00), got 2027-03-01 10:00; "
+            "choose another.",
+        ),
+        ("tonight-ish", 'the time must read "2027-01-20 22:00", got "tonight-ish"; correct it.'),
+    ],
+)
+def test_a_time_that_cannot_be_is_refused(at: str, sentence: str) -> None:
+    van = VANS["one_room"]
+    with pytest.raises(InputFault) as fault:
+        outage.answer(Prepared.of(van, short_tour(van)), at)
+    assert str(fault.value) == sentence

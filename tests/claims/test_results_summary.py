@@ -1,0 +1,208 @@
+"""Claims about the machine-readable summary: what it holds, what it leaves out, and that its sums are sums."""
+
+from __future__ import annotations
+
+import json
+import math
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sample_tours import short_tour
+from sample_vans import sample_vans
+
+from budget.results.result import Result
+from budget.results.summary import bottles_needed
+from budget.simulation import simulate
+from budget.units import unit_of
+
+SAMPLES = Path(__file__).parents[2] / "weather_samples"
+VANS = sample_vans()
+AGREED = {
+    "tour": {"title", "nights", "hours", "start", "end"},
+    "gas": {"total_kg", "kg_per_day", "by_use_kg", "bottles_needed", "bottles", "swaps", "unserved_kg"},
+    "heater": {
+        "heat_to_air_kwh", "heat_to_water_kwh", "fuel_kwh", "electric_kwh", "burner_hours", "full_load_hours", "starts",
+        "peak_kg_per_h", "hours_below_setpoint", "kelvin_hours_below_setpoint",
+    },
+    "power": {
+        "fan_ah", "used_ah", "used_by_load_ah", "solar_ah", "alternator_ah", "mains_charger_ah",
+        "lowest_state_of_charge", "lowest_at", "hours_cut_out",
+    },
+    "water": {"fresh_used_l", "shower_l", "coldest_shower_c", "refills"},
+    "balance": {"largest_residual_fraction", "by_book"},
+}  # fmt: skip
+
+
+@cache
+def run(van: str = "demo", weather: str = "cold_snap") -> Result:
+    return simulate(VANS[van], short_tour(VANS[van], weather), folder=SAMPLES)
+
+
+@pytest.mark.parametrize("van", VANS)
+def test_summary_is_json_and_holds_what_was_agreed(van: str) -> None:
+    """The keys are those of the design; strict JSON has no NaN or infinity."""
+    result = run(van)
+    summary = result.summary
+    assert json.loads(json.dumps(summary, allow_nan=False)) == summary
+    for part, keys in AGREED.items():
+        assert keys <= set(summary[part]), part
+    zones = {zone.name for zone in result.van.cabin.zones}
+    assert set(summary["comfort"]) == set(summary["damp"]) == zones
+    for zone in zones:
+        assert {"lowest_c", "mean_c"} <= set(summary["comfort"][zone])
+        assert {"wet_hours", "condensed_kg"} <= set(summary["damp"][zone])
+    assert all({"lowest_c", "margin_k"} <= set(part) for part in summary["frost"].values())
+    assert set(summary["balance"]["by_book"]) == {"heat", "gas", "charge", "water", "vapour"}
+
+
+def test_every_number_in_the_summary_has_its_unit_in_its_name() -> None:
+    """Walks the summary; numbers without a unit are counts, hours, states and shares whose names say so."""
+    plain = {
+        "nights", "hours", "bottles_needed", "position", "starts", "reserve_nights", "hours_below_setpoint",
+        "kelvin_hours_below_setpoint", "burner_hours", "full_load_hours", "hours_cut_out", "start_state_of_charge",
+        "end_state_of_charge", "lowest_state_of_charge", "wet_hours", "hours_below_limit", "hours_with_ice",
+        "largest_residual_fraction",
+    }  # fmt: skip
+
+    def walk(value: Any, name: str) -> None:
+        if isinstance(value, dict):
+            told = unit_of(f"_{name}") is not None or name in {"by_book", "wet_hours_by_surface"}
+            for key, inner in value.items():
+                walk(inner, name if told and not isinstance(inner, dict) else key)
+        elif isinstance(value, list):
+            for inner in value:
+                walk(inner, name)
+        elif isinstance(value, (int, float)) and not isinstance(value, bool):
+            assert unit_of(f"_{name}") is not None or name in plain | {"by_book", "wet_hours_by_surface"}, name
+
+    walk(run().summary, "summary")
+
+
+@pytest.mark.parametrize("van", VANS)
+def test_what_is_not_modelled_is_absent_and_never_zero(van: str) -> None:
+    """No absorption fridge, no fridge gas; no drain valve, no margin for it; lead battery, no lithium limit."""
+    result = run(van)
+    summary = result.summary
+    assert ("fridge" in summary["gas"]["by_use_kg"]) == (result.van.fridge is not None)
+    assert ("drain_valve" in summary["frost"]) == (result.van.water.drain_valve is not None)
+    assert ("battery" in summary["frost"]) == (result.van.power.battery.chemistry == "lifepo4")
+
+
+@pytest.mark.parametrize("van", VANS)
+def test_parts_add_up_to_their_wholes(van: str) -> None:
+    """Gas by use and by bottle is the gas burned; loads are the charge used; fuel is heat, flue and starts.
+
+    Tolerance: half a unit of the last decimal of every rounded part.
+    """
+    summary = run(van).summary
+    gas, heater, power = summary["gas"], summary["heater"], summary["power"]
+    assert sum(gas["by_use_kg"].values()) == pytest.approx(gas["total_kg"], abs=0.003)
+    assert sum(bottle["drawn_kg"] for bottle in gas["bottles"]) == pytest.approx(gas["total_kg"], abs=0.003)
+    assert sum(power["used_by_load_ah"].values()) == pytest.approx(power["used_ah"], abs=0.1)
+    given = heater["heat_to_air_kwh"] + heater["heat_to_water_kwh"] - heater["electric_kwh"]
+    assert heater["fuel_kwh"] == pytest.approx(given + heater["flue_loss_kwh"] + heater["start_loss_kwh"], abs=0.004)
+    assert gas["kg_per_day"] == pytest.approx(gas["total_kg"] / 3.0, abs=0.001)
+
+
+def test_bottles_needed_is_use_and_reserve_in_full_bottles() -> None:
+    """(use + unserved + reserve nights at mean use) over the net contents of the first bottle, rounded up."""
+    gas = run().summary["gas"]
+    basis = gas["bottles_needed_basis"]
+    assert basis["reserve_kg"] == pytest.approx(basis["reserve_nights"] * gas["kg_per_day"], abs=0.002)
+    whole_kg = gas["total_kg"] + gas["unserved_kg"] + basis["reserve_kg"]
+    assert gas["bottles_needed"] == math.ceil(whole_kg / basis["net_kg"])
+    assert "P90" in basis["quantile"]
+
+
+@pytest.mark.parametrize(("kg", "bottles"), [(0.0, 0), (0.5, 1), (11.0, 1), (11.005, 1), (11.2, 2), (22.0, 2)])
+def test_a_thousandth_of_a_bottle_needs_no_other(kg: float, bottles: int) -> None:
+    """11 kg bottles; 5 g over a full one is below what a scale shows (± 0.2 kg)."""
+    assert bottles_needed(kg, 11.0) == bottles
+
+
+def test_an_exchanged_bottle_shows_when_and_where() -> None:
+    """The sample mixture van starts full and exchanges nothing; with a fifth left it exchanges at the second stop."""
+    assert run("butane").summary["gas"]["swaps"] == []
+    van = VANS["butane"]
+    low = tuple(bottle.model_copy(update={"start_kg": 0.2 * bottle.net_kg}) for bottle in van.gas.bottles)
+    van = van.model_copy(update={"gas": van.gas.model_copy(update={"bottles": low})})
+    swaps = simulate(van, short_tour(van), folder=SAMPLES).summary["gas"]["swaps"]
+    assert [swap["time"] for swap in swaps] == ["2027-01-21T15:00:00+02:00"] * 2
+    assert [swap["bottle"] for swap in swaps] == [bottle.name for bottle in low]
+    assert [swap["brought_kg"] for swap in swaps] == [bottle.net_kg for bottle in low]
+
+
+def test_hours_below_setpoint_count_while_somebody_is_inside_even_when_the_heater_cannot_run() -> None:
+    """Empty bottles, an empty battery: below from the start, in at most the hours that somebody is inside."""
+    van = VANS["demo"]
+    empty = tuple(bottle.model_copy(update={"start_kg": 0.0}) for bottle in van.gas.bottles)
+    battery = van.power.battery.model_copy(update={"start_share": 0.05})
+    van = van.model_copy(
+        update={
+            "gas": van.gas.model_copy(update={"bottles": empty}),
+            "power": van.power.model_copy(update={"battery": battery}),
+        }
+    )
+    tour = short_tour(van, "cold_snap")
+    off_grid = tour.model_copy(update={"stops": (tour.stops[0],)})
+    result = simulate(van, off_grid, folder=SAMPLES)
+    heater = result.summary["heater"]
+    inside = float(result.timeline.inside.sum())
+    assert heater["fuel_kwh"] == 0.0
+    assert 0.9 * inside < heater["hours_below_setpoint"] <= inside
+    # The cut-out acts after the first quarter hour.
+    assert result.summary["power"]["hours_cut_out"] == 71.75
+    assert result.notices[0] == "Every bottle was empty on 20 January at 12:00."
+    assert any(notice.startswith("The battery was cut out for 71.8 h") for notice in result.notices)
+
+
+def test_a_hookup_keeps_the_heater_on_past_a_cut_out_battery() -> None:
+    """An empty battery is cut out off the grid; from the hour after hook-up the charger's 20 A carry the heater's fan
+    (58 W at full air are 4.5 A) and the lights."""
+    van = VANS["demo"]
+    battery = van.power.battery.model_copy(update={"start_share": 0.05})
+    van = van.model_copy(update={"power": van.power.model_copy(update={"battery": battery})})
+    result = simulate(van, short_tour(van), folder=SAMPLES)
+    hooked = result.hourly["hookup_w"].to_numpy() > 0.0
+    first = int(hooked.argmax())
+    assert (result.flows["cut_out_min"].to_numpy()[1 : first - 3] == 60.0).all()  # then the drive and its alternator
+    assert result.flows["cut_out_min"].to_numpy()[hooked][1:].sum() == 0.0
+    assert result.flows["heater_to_air_wh"].to_numpy()[hooked][1:6].min() > 500.0
+
+
+def test_a_freezing_boiler_is_let_out_once_and_filled_again_only_with_what_is_missing() -> None:
+    """The frost drain valve of a cold van lets out the boiler's content, 12 L, once; the rest of the cold finds it
+    empty. Water in and out of the boiler is what its stock shows."""
+    van = VANS["demo"]
+    tour = short_tour(van).model_copy(update={"stops": (short_tour(van).stops[0],)})
+    cold = {"usual": {"steps": [{"at": "06:00", "air_c": "off", "water_c": "off"}]}}
+    tour = type(tour).model_validate(tour.model_dump(mode="json", exclude_none=True) | {"schedules": cold})
+    result = simulate(van, tour, folder=SAMPLES)
+    assert result.summary["water"]["drained_by_frost_valve_l"] == van.water.boiler.water_l
+    assert result.stocks["boiler_l"].iloc[-1] == 0.0
+    assert any(notice.startswith("The frost drain valve opened once") for notice in result.notices)
+
+
+def test_notices_are_full_sentences_and_weather_notices_come_last() -> None:
+    """Each begins with a capital or a source and ends with a full stop; none is said twice."""
+    for van in VANS:
+        result = run(van)
+        assert all(notice.endswith(".") and len(notice.split()) > 4 for notice in result.notices)
+        assert len(set(result.notices)) == len(result.notices)
+        told = result.weather.notices
+        assert result.notices[len(result.notices) - len(told) :] == told
+        assert result.summary["notices"] == list(result.notices)
+
+
+def test_night_count_is_midnights_and_survives_a_clock_change() -> None:
+    """20 to 23 January is three nights; a tour over the change to summer time has an hour less and as many nights."""
+    assert run().summary["tour"]["nights"] == 3
+    van = VANS["demo"]
+    spring = short_tour(van, "clear_sky").model_dump(mode="json", exclude_none=True)
+    first = spring["stops"][0] | {"arrive": "2027-03-27T12:00:00"}
+    spring |= {"start": "2027-03-27T12:00:00", "end": "2027-03-29T12:00:00", "stops": [first], "drying": []}
+    summary = simulate(van, type(short_tour(van)).model_validate(spring), folder=SAMPLES).summary
+    assert summary["tour"]["nights"] == 2
+    assert summary["tour"]["hours"] == 47

@@ -1,0 +1,184 @@
+"""``budget run``: the demo with no file, a user's own, what it writes and what it refuses to write."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from conftest import Call
+
+import budget.simulation
+from budget.cli import summary
+from budget.errors import BooksDoNotClose
+
+SECTIONS = {
+    "tour": {"title", "nights", "hours", "start", "end"},
+    "gas": {"total_kg", "kg_per_day", "by_use_kg", "bottles_needed", "bottles", "swaps", "unserved_kg"},
+    "heater": {
+        "heat_to_air_kwh", "heat_to_water_kwh", "fuel_kwh", "electric_kwh", "burner_hours", "starts",
+        "hours_below_setpoint", "kelvin_hours_below_setpoint", "full_load_hours", "peak_kg_per_h",
+    },
+    "power": {
+        "fan_ah", "used_ah", "used_by_load_ah", "solar_ah", "alternator_ah", "mains_charger_ah",
+        "lowest_state_of_charge", "lowest_at", "hours_cut_out",
+    },
+    "water": {"fresh_used_l", "shower_l", "coldest_shower_c", "refills"},
+    "comfort": {"living", "cab"},
+    "damp": {"living", "cab"},
+    "frost": {"pipes"},
+    "balance": {"largest_residual_fraction", "by_book"},
+}  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def in_an_empty_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+
+
+@pytest.fixture
+def my_tour(call: Call) -> str:
+    assert call("new", "my-tour.toml", "-q").code == 0
+    return "my-tour.toml"
+
+
+def files() -> set[str]:
+    return {str(path) for path in Path().rglob("*")}
+
+
+def test_with_no_file_the_demo_runs_and_is_written_to_budget_out(call: Call) -> None:
+    ended = call("run")
+    assert ended.code == 0
+    assert files() == {"budget-out", "budget-out/report.html", "budget-out/hourly.csv"}
+    assert "Saaremaa" in ended.out
+    assert "invented" in ended.out
+    assert ended.err.endswith("budget: wrote budget-out/report.html and budget-out/hourly.csv\n")
+
+
+def test_the_screen_is_one_screen(call: Call, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Fifty lines of a hundred letters: a laptop's terminal."""
+    monkeypatch.setenv("COLUMNS", "100")
+    lines = call("run", "-q").out.splitlines()
+    assert len(lines) <= 50
+    assert max(len(line) for line in lines) <= 100
+
+
+def test_numbers_on_the_screen_are_not_ragged(call: Call) -> None:
+    """Kilograms in halves, hours whole, percent in fives: what can be known. Notices and the books' gap keep theirs."""
+    out = call("run", "-q").out.split("To know")[0]
+    kilograms = re.findall(r"([\d.]+) kg(?! a day)(?! exchange)", out)
+    assert kilograms
+    assert all(float(number) % 0.5 == 0.0 for number in kilograms)
+    assert all("." not in number for number in re.findall(r"([\d.]+) h\b", out))
+    percents = re.findall(r"([\d.]+) %", out)
+    assert percents
+    assert all(float(number) % 5.0 == 0.0 for number in percents)
+
+
+def test_json_is_the_object_alone_and_no_file_is_written(call: Call) -> None:
+    ended = call("run", "--json", "-q")
+    assert (ended.code, ended.err) == (0, "")
+    assert files() == set()
+    told = json.loads(ended.out)
+    for section, names in SECTIONS.items():
+        assert names <= set(told[section]), section
+    assert told["balance"]["largest_residual_fraction"] <= 1e-9
+    assert isinstance(told["notices"], list)
+
+
+def test_json_with_a_folder_writes_it_too(call: Call) -> None:
+    ended = call("run", "--json", "-q", "-o", "out")
+    assert files() == {"out", "out/report.html", "out/hourly.csv", "out/summary.json"}
+    assert json.loads(Path("out/summary.json").read_text("utf-8")) == json.loads(ended.out)
+
+
+def test_the_same_tour_gives_the_same_bytes(call: Call) -> None:
+    one, two = call("run", "--json", "-q", "-o", "one"), call("run", "--json", "-q", "-o", "two")
+    assert one.out == two.out
+    assert Path("one/hourly.csv").read_bytes() == Path("two/hourly.csv").read_bytes()
+
+
+def test_hourly_csv_has_a_row_an_hour_with_its_time_zone(call: Call, my_tour: str) -> None:
+    assert call("run", my_tour, "-q").code == 0
+    with open("budget-out/hourly.csv", encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == 6 * 24
+    assert rows[0]["time"] == "2027-01-09T12:00:00+02:00"
+
+
+def test_a_value_set_from_outside_counts(call: Call, my_tour: str) -> None:
+    """A colder winter burns more."""
+
+    def total_kg(*words: str) -> float:
+        return float(json.loads(call("run", my_tour, "--json", "-q", *words).out)["gas"]["total_kg"])
+
+    assert total_kg("--set", "weather.offset_k=-3") > total_kg() > 0.0
+
+
+def test_one_weather_file_may_serve_for_every_stop(call: Call, my_tour: str) -> None:
+    assert call("weather", "sample:cold_snap.csv", "--csv", "cold.csv", "-q").code == 0
+    ended = call("run", my_tour, "--weather", "cold.csv", "--json", "-q")
+    assert ended.code == 0
+    assert any("cold snap" in notice for notice in json.loads(ended.out)["notices"])
+
+
+def test_a_folder_that_cannot_be_used_is_refused_before_the_work(
+    call: Call, my_tour: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def not_reached(*_: object, **__: object) -> None:
+        raise AssertionError("simulated before the folder was looked at")
+
+    monkeypatch.setattr(budget.simulation, "simulate", not_reached)
+    sentence = f"budget: {my_tour} must be a folder, a file is there; choose another with -o.\n"
+    assert call("run", my_tour, "-o", my_tour) == (1, "", sentence)
+
+
+def test_a_folder_where_the_report_is_meant_is_refused(call: Call, my_tour: str) -> None:
+    Path("out/report.html").mkdir(parents=True)
+    sentence = "budget: out/report.html must be a file, a folder is there; remove it or write elsewhere.\n"
+    assert call("run", my_tour, "-o", "out") == (1, "", sentence)
+
+
+@pytest.mark.parametrize(
+    ("error", "code"), [(BooksDoNotClose("heat."), 3), (KeyboardInterrupt(), 130), (ZeroDivisionError(), 3)]
+)
+def test_what_fails_leaves_nothing_behind(
+    error: BaseException, code: int, call: Call, my_tour: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object) -> None:
+        raise error
+
+    monkeypatch.setattr("budget.report.page.write_report", fail)
+    ended = call("run", my_tour)
+    assert (ended.code, ended.out, files()) == (code, "", {my_tour})
+
+
+def test_a_first_compilation_is_announced(call: Call, my_tour: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("budget.compiled.is_compiled", lambda: False)
+    assert "compiling the engine once, which takes about half a minute" in call("run", my_tour, "--json").err
+    assert call("run", my_tour, "--json", "-q").err == ""
+
+
+def test_colour_is_left_out_where_it_is_not_wanted() -> None:
+    """On a terminal that has colour, NO_COLOR keeps bold but no colour; into a file nothing at all."""
+    done = subprocess.run([sys.executable, "-m", "budget", "check", "-q"], capture_output=True, text=True, check=True)
+    assert "\x1b" not in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("value", "said"), [(0.0, "0.0 kg"), (0.1, "under 0.5 kg"), (0.26, "0.5 kg"), (11.2, "11.0 kg"), (11.3, "11.5 kg")]
+)
+def test_kilograms_are_said_in_halves(value: float, said: str) -> None:
+    assert summary.kilograms(value) == said
+
+
+@pytest.mark.parametrize(
+    ("margin_k", "said"),
+    [(2.2, "2 K left"), (0.2, "at its limit"), (-0.3, "at its limit"), (-3.6, "4 K below its limit")],
+)
+def test_a_margin_is_said_as_what_is_left(margin_k: float, said: str) -> None:
+    assert summary.margin_words(margin_k) == said

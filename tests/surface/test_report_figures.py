@@ -1,0 +1,220 @@
+"""What the figures say: each answer follows from the numbers it was given."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+from sample_reports import demo
+
+from budget.report import words
+from budget.report.figures.battery import FAN, battery
+from budget.report.figures.bottle_pressure import bottle_pressure
+from budget.report.figures.confidence import confidence
+from budget.report.figures.damp import damp
+from budget.report.figures.frost import frost
+from budget.report.figures.gas_bands import gas_bands
+from budget.report.figures.gas_left import gas_left
+from budget.report.figures.heat_loss import heat_loss
+from budget.report.figures.night_map import nights_of
+from budget.report.figures.outage import outage
+from budget.report.figures.schedule_panels import NightOf, schedule_panels
+from budget.report.figures.screens import screens
+from budget.report.figures.sensitivity import sensitivity
+from budget.report.figures.slider_grid import slider_grid
+from budget.report.figures.temperatures import temperatures
+from budget.report.figures.water import water
+from budget.report.reading import gains_kwh, losses_kwh
+from budget.report.scene import Scene
+from budget.report.section import Section, Sliders, Table
+
+EDGES = pd.date_range("2027-01-20 12:00", periods=49, freq="h", tz="Europe/Riga")  # two nights
+SCENE = Scene(EDGES, ("at the cape",) * 48, (False,) * 24 + (True,) * 24)
+FALLING = np.linspace(10.0, 2.0, 49)
+
+
+def accepted(section: Section) -> str:
+    """The answer of a section whose figure plotly accepts in both modes."""
+    assert section.figure is not None
+    assert section.figure.plotly("light").data and section.figure.plotly("dark").data
+    return section.answer
+
+
+def test_gas_that_falls_from_10_to_2_kg_lasts_with_2_kg_left() -> None:
+    section = gas_left(SCENE, [("steel", 11.0, FALLING)])
+    assert accepted(section) == "To the end of the tour without a swap; 2 kg left at the end."
+
+
+def test_gas_that_falls_below_the_reserve_says_from_when() -> None:
+    """10 − 8 k/48 < 4 first at k = 37: 13 h after the second noon, 01:00 on the 22nd."""
+    answer = accepted(gas_left(SCENE, [("steel", 11.0, FALLING)], reserve_kg=4.0))
+    assert answer.endswith("though the reserve is touched from Fri 22 January, 01:00.")
+
+
+def test_bottles_of_one_size_have_their_number_on_a_second_axis_and_others_have_not() -> None:
+    same = gas_left(SCENE, [("a", 11.0, FALLING), ("b", 11.0, FALLING)]).figure
+    mixed = gas_left(SCENE, [("a", 11.0, FALLING), ("b", 5.0, FALLING / 3.0)]).figure
+    assert same is not None and mixed is not None
+    low, high = same.layout["yaxis"]["range"]
+    assert same.layout["yaxis2"]["range"] == [low / 11.0, high / 11.0]
+    assert "yaxis2" not in mixed.layout
+
+
+def test_every_hour_reads_as_a_sentence_with_its_time_and_place() -> None:
+    chart = gas_left(SCENE, [("steel", 11.0, FALLING)]).figure
+    assert chart is not None and chart.spoken is not None
+    told = chart.traces[chart.spoken]["text"]
+    assert len(told) == 48
+    assert told[0].replace("<br>", " ") == "Wed 20 Jan 12:00, at the cape: 10.0 kg of gas left, 91 % of the bottle"
+
+
+def test_the_coldest_hour_is_named_with_the_outdoors() -> None:
+    living = np.full(49, 19.0)
+    living[20] = 9.6
+    section = temperatures(SCENE, {"living": living}, "living", [19.0] * 48, [-8.0] * 48, [900.0] * 48, [0.0] * 48, 0.0)
+    assert accepted(section) == (
+        "As warm as asked while you are in; coldest 10 °C in the living area, Thu 21 January, 08:00, "
+        "with −8 °C outdoors."
+    )
+
+
+def test_the_fans_share_of_all_use_is_stated_by_day() -> None:
+    """1 Ah an hour of fan and 3 Ah of light: 24 Ah a day, a quarter."""
+    loads = {FAN: [1.0] * 48, "light": [3.0] * 48}
+    answer = accepted(battery(SCENE, np.linspace(1.0, 0.5, 49), 0.1, {"solar": [0.5] * 48}, loads))
+    assert answer == "Yes: lowest 50 %, Fri 22 January, 12:00; the fan takes 24 Ah a day, 25 % of all use."
+
+
+def test_a_cut_out_is_answered_no() -> None:
+    answer = accepted(battery(SCENE, np.linspace(0.5, 0.1, 49), 0.1, {}, {FAN: [1.0] * 48}, hours_cut_out=3.0))
+    assert answer.startswith("No: the battery cuts out for 3 h first on Fri 22 January, 12:00, and the heater stops;")
+
+
+def test_the_elements_of_a_group_are_added_and_ranked() -> None:
+    losses = [("living", "left", "walls", 30.0), ("cab", "left", "walls", 30.0), ("cab", "pane", "glass", 40.0)]
+    answer = accepted(heat_loss(losses, [("heater, gas", 80.0), ("people", 20.0)]))
+    assert answer == (
+        "Out through walls (60 %) and glass (40 %), of 100 kWh in all; "
+        "sun, people, cooking and appliances bring 20 % of what comes in."
+    )
+
+
+def test_the_heat_bars_of_the_demo_hold_all_heat_that_came_in() -> None:
+    """Heat in less heat out is what the van's mass, water and bottles keep: under 3 % of a tour of 24 nights."""
+    gains, losses = sum(q for _, q in gains_kwh(demo())), sum(q for *_, q in losses_kwh(demo()))
+    assert losses == pytest.approx(gains, rel=0.03)
+
+
+def test_a_part_at_minus_1_freezes_in_its_night_only() -> None:
+    pipes = np.full(49, 12.0)
+    pipes[30] = -1.2
+    section = frost(SCENE, {"water pipes": pipes})
+    assert accepted(section) == "Down to freezing: water pipes (1 of 2 nights, down to −1 °C)."
+
+
+def test_a_part_below_what_it_must_keep_is_warned_of_before_it_freezes() -> None:
+    answer = accepted(frost(SCENE, {"water pipes": np.full(49, 3.0), "battery": np.full(49, 9.0)}, 5.0))
+    assert answer == "Nothing freezes, but below 5 °C fall water pipes: heat or drain."
+
+
+def test_nights_run_from_noon_to_noon() -> None:
+    nights, of_hour = nights_of(SCENE.hours)
+    assert [f"{night:%d}" for night in nights] == ["20", "21"]
+    assert np.bincount(of_hour).tolist() == [24, 24]
+
+
+def test_a_surface_wet_for_three_hours_in_one_night_is_named_and_a_dry_one_is_not() -> None:
+    wet = np.zeros(48)
+    wet[10:13] = 1.0
+    section = damp(SCENE, {"glass": wet, "ribs": np.zeros(48)}, 0.2)
+    assert accepted(section) == "Glass (1 of 2 nights); 0.2 L condenses in all."
+    assert section.figure is not None and section.figure.traces[0]["y"] == ["glass"]
+
+
+def test_water_says_when_the_waste_tank_is_full() -> None:
+    waste = np.linspace(0.0, 96.0, 49).clip(max=90.0)
+    answer = accepted(water(SCENE, np.linspace(100.0, 4.0, 49), waste, 100.0, 90.0))
+    assert answer == (
+        "Yes: least 4 L of fresh water, Fri 22 January, 12:00; the waste tank is full by Fri 22 January, 09:00."
+    )
+
+
+def test_the_gauge_is_told_to_follow_the_cold() -> None:
+    answer = accepted(bottle_pressure(SCENE, "steel", FALLING, np.linspace(3.0, 1.0, 49), np.linspace(0.0, -20.0, 49)))
+    assert "1.0 to 3.0 bar between −20 °C and 0 °C" in answer
+
+
+def test_nine_of_ten_tours_of_10_kg_need_one_bottle_of_11() -> None:
+    section = confidence([10.0] * 9 + [30.0], 11.0)
+    assert accepted(section).startswith("1 × 11 kg cover 90 in 100 such tours; the middle one burns 10 kg")
+    assert section.table is not None
+    assert section.table.rows == ((0, "0"), (1, "90"), (2, "90"), (3, "100"))
+
+
+def test_a_band_that_reaches_nothing_says_when() -> None:
+    """(10 − 8 k/48) − 9 k/48 ≤ 0.1 first at k = 28: 16:00 on the second day."""
+    width = np.linspace(0.0, 9.0, 49)
+    answer = accepted(gas_bands(SCENE, FALLING - width, FALLING, FALLING + width, [(EDGES[5], "the cape")]))
+    assert answer.endswith("one in ten is out of gas by Thu 21 January, 16:00.")
+
+
+def test_schedules_are_compared_by_gas_and_by_the_air_on_rising() -> None:
+    clock = ["18:00", "02:00", "10:00"]
+    nights = [
+        NightOf("steady", clock, [19, 18, 19], [19, 18, 19], [1.0, 1.2, 1.0], 1.0, 20.0, 18.0),
+        NightOf("set-back", clock, [19, 12, 19], [19, 12, 19], [1.0, 0.2, 2.0], 0.9, 18.0, 14.0),
+    ]
+    answer = accepted(schedule_panels(nights))
+    assert answer == "“set-back” burns 0.90 kg, 10 % less than “steady”, and you rise at 14 °C instead of 18 °C."
+
+
+def test_the_widest_bar_is_what_to_measure_first() -> None:
+    section = sensitivity(
+        [("leaks", "few", 29.0, "many", 31.0), ("foam", "60 mm", 25.0, "10 mm", 40.0)], 30.0, "gas", "kg"
+    )
+    assert accepted(section).startswith("foam: between 60 mm and 10 mm the answer goes from 25.0 to 40.0 kg")
+
+
+def test_an_outage_tells_when_each_limit_is_passed() -> None:
+    """20 °C falling 1 K an hour: 10 °C after 10 h, 0 °C after 20 h."""
+    hours = np.arange(25.0)
+    answer = accepted(outage(hours, {"living": 20.0 - hours}, -10.0))
+    assert answer == (
+        "With −10 °C outdoors, 10 °C in the living area after 10 h and 0 °C in the living area after 20 h."
+    )
+
+
+def test_screens_are_told_by_what_they_save() -> None:
+    answer = accepted(screens([("windscreen", 20.0, 5.0), ("walls", 30.0, 30.0)]))
+    assert answer == "Up, they take the shell from 50 to 35 W/K, 30 % less, most at windscreen."
+
+
+def test_a_grid_of_the_wrong_shape_is_refused() -> None:
+    axes = (("a", "°C", (1.0, 2.0)), ("b", "h", (1.0,)))
+    with pytest.raises(ValueError, match="gas must be given on the grid of 2 × 1"):
+        slider_grid(axes, {"gas": ("kg", 1, np.zeros((1, 2)))}, (0, 0))
+    with pytest.raises(ValueError, match="a position on each of 1 sliders"):
+        Sliders((("a", "°C", (1.0, 2.0)),), (("gas", "kg", 1, (1.0, 2.0)),), (2,))
+
+
+def test_a_table_whose_rows_do_not_fit_is_refused() -> None:
+    with pytest.raises(ValueError, match="a row must have 2 cells"):
+        Table(("a", "b"), (("only one",),))
+
+
+@pytest.mark.parametrize(
+    ("written", "wanted"),
+    [
+        (words.kilograms(24.26), "24.5 kg"),
+        (words.kilograms(24.9), "25 kg"),
+        (words.percent(0.63), "65 %"),
+        (words.percent(0.03), "3 %"),
+        (words.number(-0.04, 1), "0.0"),
+        (words.number(-12.3), "−12"),
+        (words.number(12345.0), "12\u202f345"),
+        (words.night(pd.Timestamp("2027-01-22 03:00")), "night of 21 January"),
+        (words.listed(["gas", "water", "light"]), "gas, water and light"),
+    ],
+)
+def test_numbers_are_written_with_no_more_digits_than_are_known(written: str, wanted: str) -> None:
+    assert written == wanted

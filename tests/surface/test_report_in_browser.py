@@ -1,0 +1,199 @@
+"""The report in a real Chromium: it opens with no network, draws, zooms, prints and can be used without a mouse."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sample_reports import MISCHIEF, chromium, demo, mischievous, written_by
+
+BROWSER = chromium()
+pytestmark = pytest.mark.skipif(BROWSER is None, reason="no Chromium here; set BUDGET_CHROMIUM to its path")
+FIGURES = 8  # gas, warmth, battery, heat, frost, damp, water, gauge
+ON_TOUR_TIME = 5  # gas, warmth, battery, water, gauge
+DRAWN = "html[data-drawn]"
+PATIENCE_MS = 120_000  # a busy two-core machine draws in 10 s; this only keeps a hanging page from hanging the test
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    sync_api = pytest.importorskip("playwright.sync_api")
+    with sync_api.sync_playwright() as player:
+        arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+        opened = player.chromium.launch(executable_path=BROWSER, args=arguments)
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("report") / "report.html"
+    path.write_text(written_by(demo()), encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def hostile(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("hostile") / "report.html"
+    path.write_text(written_by(mischievous(), MISCHIEF), encoding="utf-8")
+    return path
+
+
+def opened(browser: Any, path: Path, width: int = 1280, **how: Any) -> tuple[Any, list[str], list[str]]:
+    """A tab with the page drawn, what it said on the console, and what it asked for from outside."""
+    tab = browser.new_context(viewport={"width": width, "height": 900}, **how).new_page()
+    said: list[str] = []
+    asked: list[str] = []
+    tab.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
+    tab.on("pageerror", lambda fault: said.append(f"error: {fault}"))
+    tab.on("request", lambda request: asked.append(request.url))
+    tab.goto(path.as_uri())
+    tab.wait_for_selector(DRAWN, state="attached", timeout=PATIENCE_MS)
+    return tab, said, [url for url in asked if not url.startswith(("file:", "data:"))]
+
+
+def ranges(tab: Any) -> list[list[str]]:
+    return tab.evaluate(
+        "[...document.querySelectorAll('.chart')].filter(d => d.layout.xaxis.hoverformat)"
+        ".map(d => d.layout.xaxis.range)"
+    )
+
+
+def test_the_page_draws_every_figure_with_nothing_on_the_console_and_nothing_asked_from_outside(
+    browser: Any, report: Path
+) -> None:
+    """Marks, not only frames: lines, bars or map cells in each figure."""
+    tab, said, asked = opened(browser, report)
+    marks = tab.evaluate(
+        "[...document.querySelectorAll('.chart')]"
+        ".map(d => d.querySelectorAll('.js-line, .point path, .hm image').length)"
+    )
+    assert (said, asked) == ([], [])
+    assert len(marks) == FIGURES
+    assert min(marks) >= 1
+    tab.context.close()
+
+
+def test_zooming_one_figure_zooms_all_that_share_the_tours_time(browser: Any, report: Path) -> None:
+    tab, said, _ = opened(browser, report)
+    before = ranges(tab)
+    assert len(before) == ON_TOUR_TIME
+    tab.click("[data-tool=nearer]")
+    tab.wait_for_timeout(1500)
+    nearer = ranges(tab)
+    assert len({tuple(span) for span in nearer}) == 1
+    assert nearer[0] != before[0]
+    # Plotly's own zoom, as dragging calls it, on the third such figure.
+    tab.evaluate(
+        "Plotly.relayout('figure-3', {'xaxis.range[0]': '2027-01-20', 'xaxis.range[1]': '2027-01-22'}).then(() => 0)"
+    )
+    tab.wait_for_timeout(1500)
+    assert {span[0][:10] for span in ranges(tab)} == {"2027-01-20"}
+    tab.click("[data-tool=whole]")
+    tab.wait_for_timeout(1500)
+    assert ranges(tab) == before
+    assert said == []
+    tab.context.close()
+
+
+def test_a_figure_is_read_out_hour_by_hour_from_the_keyboard(browser: Any, report: Path) -> None:
+    tab, _, _ = opened(browser, report)
+    tab.focus("#figure-2")
+    tab.keyboard.press("ArrowRight")
+    first = tab.inner_text("#figure-2-told")
+    tab.keyboard.press("ArrowDown")
+    next_day = tab.inner_text("#figure-2-told")
+    assert re.fullmatch(
+        r"Sat 9 Jan 12:00, Saulkrasti: living area −?\d+\.\d °C with −?\d+ °C asked for.* the heater gave \d+\.\d kW",
+        first,
+    )
+    assert next_day.startswith("Sun 10 Jan 12:00, Saulkrasti: ")
+    tab.context.close()
+
+
+def test_every_control_is_reached_by_tab_in_the_order_of_the_page(browser: Any, report: Path) -> None:
+    tab, _, _ = opened(browser, report)
+    order = []
+    for _ in range(70):
+        tab.keyboard.press("Tab")
+        order.append(tab.evaluate("document.activeElement.id || document.activeElement.dataset.tool || ''"))
+    wanted = ["print", "theme", "nearer", "whole", *(f"figure-{k + 1}" for k in range(FIGURES)), "figure-9-s0"]
+    assert [name for name in order if name in wanted][: len(wanted)] == wanted
+    tab.context.close()
+
+
+def test_light_and_dark_follow_the_device_and_the_button(browser: Any, report: Path) -> None:
+    tab, _, _ = opened(browser, report, color_scheme="dark")
+    paper = (
+        "[getComputedStyle(document.body).backgroundColor, document.getElementById('figure-1').layout.paper_bgcolor]"
+    )
+    assert tab.evaluate(paper) == ["rgb(21, 25, 30)", "#15191e"]
+    tab.click("#theme")
+    assert tab.evaluate(paper) == ["rgb(255, 255, 255)", "#ffffff"]
+    tab.context.close()
+
+
+def test_sliders_move_the_answer(browser: Any, report: Path) -> None:
+    """Grid of 10 kg + 1 for each step of the first slider + 0.1 for each of the second: 10.0, then 12.0, then 12.1."""
+    tab, _, _ = opened(browser, report)
+    answer = "[data-answer='0']"
+    seen = [tab.inner_text(answer)]
+    tab.focus("#figure-9-s0")
+    tab.keyboard.press("End")
+    seen.append(tab.inner_text(answer))
+    tab.focus("#figure-9-s1")
+    tab.keyboard.press("ArrowRight")
+    seen.append(tab.inner_text(answer))
+    assert seen == ["10.0 kg", "12.0 kg", "12.1 kg"]
+    tab.context.close()
+
+
+@pytest.mark.parametrize("which", ["report", "hostile"])
+def test_a_phone_of_360_px_scrolls_only_downwards_and_nothing_shifts(
+    browser: Any, which: str, request: pytest.FixtureRequest
+) -> None:
+    """Layout shift at most 0.1, the limit that browser makers call good (from memory)."""
+    tab, said, _ = opened(browser, request.getfixturevalue(which), 360, is_mobile=True, has_touch=True)
+    shift = tab.evaluate(
+        "new Promise(done => { let sum = 0; new PerformanceObserver(list => {"
+        " for (const entry of list.getEntries()) sum += entry.value; })"
+        ".observe({type: 'layout-shift', buffered: true});"
+        " setTimeout(() => done(sum), 500); })"
+    )
+    assert tab.evaluate("document.documentElement.scrollWidth") == 360
+    assert shift <= 0.1
+    assert said == []
+    tab.context.close()
+
+
+def test_on_paper_the_fridge_door_page_comes_first_and_fills_one_sheet(browser: Any, report: Path) -> None:
+    """A4 with the page's margins (12 mm above and below) leaves 273 mm = 1032 px at 96 px to the inch."""
+    tab, _, _ = opened(browser, report, 688)
+    tab.emulate_media(media="print")
+    tops = tab.evaluate(
+        "[...document.querySelectorAll('main > *')].map(e => [e.getBoundingClientRect().top, e.className])"
+    )
+    shown = [top for top in tops if tab.locator("main > *").nth(tops.index(top)).is_visible()]
+    assert min(shown)[1] == "door"
+    assert tab.evaluate("document.querySelector('.door').getBoundingClientRect().height") < 1032
+    pages = len(re.findall(rb"/Type\s*/Page\b", tab.pdf(prefer_css_page_size=True)))
+    assert 3 <= pages <= 20
+    tab.context.close()
+
+
+def test_what_the_user_typed_is_shown_as_typed_and_never_obeyed(browser: Any, hostile: Path) -> None:
+    tab, said, asked = opened(browser, hostile)
+    assert (said, asked) == ([], [])
+    assert tab.title().startswith(MISCHIEF)
+    assert tab.locator("img").count() == 0
+    assert tab.locator("main a").count() == 0
+    assert MISCHIEF in tab.inner_text("header .of")
+    assert tab.inner_text("label[for=figure-9-s0]") == f"setpoint by night{MISCHIEF}"
+    assert tab.inner_text("[data-answer='0']") == "10.0 kg"
+    tab.focus("#figure-1")
+    tab.keyboard.press("ArrowRight")
+    assert "<img src=x" in tab.inner_text("#figure-1-told")
+    tab.context.close()

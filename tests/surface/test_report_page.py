@@ -1,0 +1,147 @@
+"""The report as a file: whole or not there, small, and legible by its palette."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+import re
+from pathlib import Path
+
+import pytest
+from sample_reports import demo, sliders
+
+from budget.errors import InputFault
+from budget.report import theme
+from budget.report.cautions import CAUTIONS
+from budget.report.page import write_report
+from budget.report.provenance import input_hash
+from budget.report.reading import figures_of
+from budget.report.scene import Scene
+from budget.report.section import Section
+
+
+def figures() -> list[Section]:
+    return figures_of(demo(), Scene.of(demo().timeline))
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_report(demo(), tmp_path_factory.mktemp("out") / "report.html", sections=[sliders()])
+
+
+def test_the_page_is_one_file_well_under_10_megabytes(report: Path) -> None:
+    """7 MB: plotly.js is 4.8 MB of it, the demo's hours less than 1 MB."""
+    assert [path.name for path in report.parent.iterdir()] == ["report.html"]
+    assert report.stat().st_size < 7e6
+
+
+def test_the_page_loads_nothing_from_elsewhere(report: Path) -> None:
+    """No element that fetches, plotly.js itself left aside; and the page forbids itself the network."""
+    text = report.read_text(encoding="utf-8")
+    scripts = re.compile(r"<script>.*?</script>", re.DOTALL)
+    assert not re.search(r"(?:src|href)=(?![\"']?data:)|url\(|@import", scripts.sub("", text))
+    assert "default-src 'none'" in text
+
+
+def test_every_caution_is_on_the_page(report: Path) -> None:
+    text = report.read_text(encoding="utf-8")
+    assert [caution for caution in CAUTIONS if caution.split("'")[0] not in text] == []
+
+
+def test_a_folder_or_a_place_that_does_not_exist_is_refused_in_one_sentence(tmp_path: Path) -> None:
+    with pytest.raises(InputFault) as folder:
+        write_report(demo(), tmp_path)
+    assert str(folder.value) == f"{tmp_path}: the report must be written to a file, got a folder; give a file name."
+    missing = tmp_path / "nowhere" / "report.html"
+    with pytest.raises(InputFault) as nowhere:
+        write_report(demo(), missing)
+    assert str(nowhere.value) == (
+        f"{missing}: the report must be written here, got: No such file or directory; choose another folder."
+    )
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_every_figure_asks_answers_is_told_in_words_and_has_its_table() -> None:
+    for section in figures():
+        assert section.title.endswith("?")
+        assert section.answer.endswith(".")
+        assert section.figure is not None and section.answer in section.figure.alternative
+        assert section.figure.spoken is not None
+        assert section.table is not None and section.table.rows
+
+
+@pytest.mark.parametrize("mode", ["light", "dark"])
+def test_every_figure_is_one_that_plotly_accepts(mode: str) -> None:
+    """plotly checks each name and value against its own schema."""
+    for section in figures():
+        assert section.figure is not None
+        assert section.figure.plotly(mode).data
+
+
+def test_every_axis_with_numbers_states_its_unit_or_quantity() -> None:
+    for section in figures():
+        assert section.figure is not None
+        axes = {name: axis for name, axis in section.figure.layout.items() if re.fullmatch(r"[xy]axis\d?", name)}
+        for axis in axes.values():
+            told = axis["title"]["text"]
+            if not axis.get("ticksuffix"):  # an axis of names needs no unit
+                assert re.search(r"\[.+\]|local time|night|Ah a day|full bottles of", told), (section.title, told)
+
+
+def test_lines_are_told_apart_without_colour() -> None:
+    """By dash, width or filling; bars and areas by their hatching."""
+    for section in figures():
+        assert section.figure is not None
+        looks = []
+        for trace in section.figure.traces:
+            if trace.get("opacity") == 0 or trace.get("showlegend") is False:
+                continue
+            line, marker = trace.get("line", {}), trace.get("marker", {})
+            pattern = trace.get("fillpattern", marker.get("pattern", {})).get("shape", "")
+            where = trace.get("yaxis", "y")
+            looks.append(
+                (
+                    trace["type"],
+                    where,
+                    line.get("dash"),
+                    line.get("width"),
+                    trace.get("fill"),
+                    pattern,
+                    str(marker.get("symbol")),
+                )
+            )
+        assert len(looks) == len(set(looks)), (section.title, looks)
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance of sRGB, WCAG 2.2."""
+    parts = [int(colour[k : k + 2], 16) / 255.0 for k in (1, 3, 5)]
+    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast(one: str, other: str) -> float:
+    high, low = sorted((luminance(one), luminance(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize("mode", ["light", "dark"])
+def test_text_and_lines_keep_the_contrast_that_wcag_asks(mode: str) -> None:
+    """WCAG 2.2: 4.5 for text (1.4.3), 3 for lines and marks (1.4.11), on the page and on shaded stretches."""
+    palette = theme.COLOURS[mode]
+    for ground in ("paper", "shade"):
+        for name, wanted in (("ink", 4.5), ("muted", 4.5), *((hue, 3.0) for hue, _, _ in theme.STYLES)):
+            assert contrast(palette[name], palette[ground]) >= wanted, (name, ground)
+
+
+def test_both_palettes_name_the_same_colours_and_every_line_its_own_dash() -> None:
+    assert theme.COLOURS["light"].keys() == theme.COLOURS["dark"].keys()
+    assert all(a[1] != b[1] and a[2] != b[2] for a, b in itertools.combinations(theme.STYLES, 2))
+
+
+def test_the_input_hash_changes_with_any_input() -> None:
+    result = demo()
+    other_van = dataclasses.replace(result, van=result.van.model_copy(update={"pipes_frost_c": 4.0}))
+    warmer = dataclasses.replace(result, weather_rows=result.weather_rows + 1e-9)
+    assert len({input_hash(result), input_hash(other_van), input_hash(warmer)}) == 3
+    assert input_hash(result) == input_hash(demo())
