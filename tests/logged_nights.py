@@ -62,27 +62,30 @@ class Truth:
     glazing: float = 1.0
     leakage: float = 1.0
     capacity: float = 1.0
+    coupling: float = 1.0
+    wind_m_per_s: float = WIND_M_PER_S
+    sky_k: float = 0.0
 
-    def film_w_per_m2k(self) -> float:
+    def film_w_per_m2k(self, wind_m_per_s: float) -> float:
         """ISO 6946 annex C: 4 + 4 v, and the radiation of emissivity 0.9 at 0 °C."""
-        return 4.0 + 4.0 * WIND_M_PER_S + 0.9 * 4.0 * 5.670374e-8 * 273.15**3
+        return 4.0 + 4.0 * wind_m_per_s + 0.9 * 4.0 * 5.670374e-8 * 273.15**3
 
-    def shell_w_per_k(self) -> float:
+    def shell_w_per_k(self, wind_m_per_s: float = WIND_M_PER_S) -> float:
         """Shell and glass: the U-value's standard outer resistance replaced by the film of this wind."""
-        film = 1.0 / self.film_w_per_m2k()
+        film = 1.0 / self.film_w_per_m2k(wind_m_per_s)
         return sum(
             area / (1.0 / u - 0.04 + film)
             for area, u in ((SHELL_M2, SHELL_U * self.loss), (GLASS_M2, GLASS_U * self.glazing))
         )
 
-    def air_w_per_k(self, inside_c: float, outside_c: float) -> float:
+    def air_w_per_k(self, inside_c: float, outside_c: float, wind_m_per_s: float = WIND_M_PER_S) -> float:
         """ASHRAE Fundamentals 2009, chapter 16, equation 48, at sea level, dry air."""
-        litres = LEAK_CM2 * self.leakage * np.sqrt(0.000145 * abs(inside_c - outside_c) + 0.000319 * WIND_M_PER_S**2)
+        litres = LEAK_CM2 * self.leakage * np.sqrt(0.000145 * abs(inside_c - outside_c) + 0.000319 * wind_m_per_s**2)
         density = 101325.0 / (287.042 * (outside_c + 273.15))
         return float(litres / 1000.0 * density * 1006.0)
 
     def loss_w_per_k(self) -> float:
-        """At 20 °C inside and 0 °C outside."""
+        """At 20 °C inside and 0 °C outside, in the wind that the log's remark states."""
         return self.shell_w_per_k() + self.air_w_per_k(20.0, 0.0)
 
 
@@ -105,12 +108,14 @@ def night(
     def slope(t: float, y: np.ndarray) -> list[float]:
         air, fabric = y
         out = outdoors(t)
-        lost = (truth.shell_w_per_k() + truth.air_w_per_k(air, out)) * (air - out)
+        shell = truth.shell_w_per_k(truth.wind_m_per_s)
+        lost = (shell + truth.air_w_per_k(air, out, truth.wind_m_per_s)) * (air - out)
+        # A wall sees half the sky; the film's radiation at 0 °C (ISO 52016-1).
+        lost += shell * 0.5 * 4.16 * truth.sky_k / truth.film_w_per_m2k(truth.wind_m_per_s)
+        given = heat_w if t < 3600.0 * heat_h else 0.0
         if t < 0.0:
             given = max(0.0, 20_000.0 * (first_c - air))
-        else:
-            given = heat_w if t < 3600.0 * heat_h else 0.0
-        shared = COUPLING_W_PER_K * (air - fabric)
+        shared = COUPLING_W_PER_K * truth.coupling * (air - fabric)
         return [(given - lost - shared) / AIR_J_PER_K, shared / (FABRIC_J_PER_K * truth.capacity)]
 
     y, found_t, found_c = np.array([first_c, first_c + fabric_off_k]), [], []

@@ -20,6 +20,7 @@ STEP_S = 5.0
 CP_AIR, CP_WATER = 1006.0, 4186.0  # J/kgK at 20 °C, handbook values
 LATENT_J_PER_KG = 2.501e6  # of water at 0 °C
 PROPANE_J_PER_KG = 46.34e6  # lower heating value (checks: chemicals)
+PROPANE_LATENT_J_PER_KG = 375.0e3  # at 0 °C (CoolProp)
 PROPANE_WATER_KG_PER_KG = 1.634  # atom balance
 SKY_FILM = 0.9 * 4.0 * 5.670e-8 * 273.15**3  # ISO 6946 annex C
 RSE = 0.04
@@ -127,8 +128,8 @@ class SecondModel:
                 air_w[z] += 0.3 * sun
         return air_g, lining_g, air_w, lining_w
 
-    def exchange(self, h: int, air: list[float], out_c: float, wind: float, rho: float) -> tuple[list[float], list[list[float]]]:
-        """Outdoor air of each zone [kg/s] and heat exchange through the doorways [W/K]."""
+    def outdoor_air(self, h: int, air: list[float], out_c: float, wind: float, rho: float) -> list[float]:
+        """Outdoor air of each zone through cracks, vents and the door. [kg/s]"""
         fresh = []
         for z, zone in enumerate(self.zones):
             dt = abs(air[z] - out_c)
@@ -145,7 +146,7 @@ class SecondModel:
             if z == self.living and self.line.moving[h] == 0:
                 door = self.line.door_air_changes[h] * zone.air_m3 / 3600.0
             fresh.append((crack + vent + door) * rho)
-        return fresh, [[0.0]]
+        return fresh
 
     def doorways(self, h: int, air: list[float], rho: float) -> list[tuple[int, int, float, float]]:
         found = []
@@ -181,10 +182,17 @@ class SecondModel:
         wet = [0.0] * len(self.surfaces)
         kit, kit0, kit_m2 = [0.0] * n, [1.0] * n, [0.0] * n
         flame, burning, since, call, run_on = 0, False, 1e9, False, 0.0
+        bottles = [
+            [
+                b.net_kg if b.start_kg is None else b.start_kg,
+                temp[0] + van.gas.locker_warmer_share * (start_c - temp[0]),
+            ]
+            for b in van.gas.bottles
+        ]
         told = Told(np.zeros((hours, n)), np.zeros(hours), np.zeros(hours))
         runs = [(self.names.index(r.zone), r) for r in van.ducts]
         plate = self.built.warm_air
-        draw = 0
+        draw = feeding = 0
         load_share = [line_.load_share(load) for load in van.power.loads]
         hung = {h: [] for h in range(hours)}
         for hour, name, kg, m2 in line_.drying:
@@ -275,7 +283,7 @@ class SecondModel:
                     waste_l += kept
                 for step in range(int(900.0 / STEP_S)):
                     if step % 6 == 0:
-                        fresh, _ = self.exchange(h, air, out_c, wind, rho)
+                        fresh = self.outdoor_air(h, air, out_c, wind, rho)
                         doors = self.doorways(h, air, rho)
                     # --- thermostat
                     sense = air[self.living]
@@ -285,16 +293,17 @@ class SecondModel:
                         flame = 0
                     elif flame == 0 and sense <= gas_set - heater.differential_k and since >= heater.min_off_s:
                         flame = 1
-                    elif flame == 1 and since >= heater.min_on_s and sense >= gas_set + max(
-                        heater.differential_k, 0.5 * heater.band_k
+                    elif (
+                        flame == 1
+                        and since >= heater.min_on_s
+                        and sense >= gas_set + max(heater.differential_k, 0.5 * heater.band_k)
                     ):
                         flame = 0
                     if flame != before:
                         since = 0.0
                     since += STEP_S
-                    if math.isnan(water_set) or (cap <= 0.0 and element <= 0.0):
-                        call = False
-                    elif call and boiler_c >= water_set:
+                    unheated = math.isnan(water_set) or (cap <= 0.0 and element <= 0.0)
+                    if unheated or (call and boiler_c >= water_set):
                         call = False
                     elif not call and boiler_c <= water_set - water.boiler.hysteresis_k:
                         call = True
@@ -382,8 +391,16 @@ class SecondModel:
                             kit[z] -= rate * STEP_S
                             vapour[z] += rate
                             flow_w[z] -= rate * LATENT_J_PER_KG
+
                     # --- nodes that hang on a zone
-                    def hang(node_c: float, capacity: float, g: float, zone: str, flow_w: list[float] = flow_w) -> float:
+                    def hang(
+                        node_c: float,
+                        capacity: float,
+                        g: float,
+                        zone: str,
+                        flow_w: list[float] = flow_w,
+                        out_c: float = out_c,
+                    ) -> float:
                         z = self.names.index(zone) if zone in self.names else -1
                         watts = g * ((air[z] if z >= 0 else out_c) - node_c)
                         if z >= 0:
@@ -391,10 +408,16 @@ class SecondModel:
                         return node_c + watts * STEP_S / capacity
 
                     tank = water.boiler
-                    boiler_c = hang(boiler_c, SHELL_BOILER + CP_WATER * tank.water_l, tank.standing_loss_w / 40.0, tank.zone)
+                    boiler_c = hang(
+                        boiler_c, SHELL_BOILER + CP_WATER * tank.water_l, tank.standing_loss_w / 40.0, tank.zone
+                    )
                     boiler_c += (tank_gas + tank_el) * STEP_S / (SHELL_BOILER + CP_WATER * tank.water_l)
-                    fresh_c = hang(fresh_c, SHELL_TANK + CP_WATER * fresh_l, water.fresh.coupling_w_per_k, water.fresh.zone)
-                    waste_c = hang(waste_c, SHELL_TANK + CP_WATER * waste_l, water.waste.coupling_w_per_k, water.waste.zone)
+                    fresh_c = hang(
+                        fresh_c, SHELL_TANK + CP_WATER * fresh_l, water.fresh.coupling_w_per_k, water.fresh.zone
+                    )
+                    waste_c = hang(
+                        waste_c, SHELL_TANK + CP_WATER * waste_l, water.waste.coupling_w_per_k, water.waste.zone
+                    )
                     pipes = water.pipes
                     colder = self.zones[self.names.index(pipes.zone)].floor_colder_share
                     held = SHELL_PIPES + CP_WATER * pipes.content_l
@@ -402,6 +425,24 @@ class SecondModel:
                     pipes_c = hang(pipes_c, held, pipes.coupling_w_per_k * colder + pipes.outdoor_w_per_k, "outdoors")
                     battery = van.power.battery
                     battery_c = hang(battery_c, battery.heat_capacity_j_per_k, battery.coupling_w_per_k, battery.zone)
+                    drawn = (joules if fired > 0.0 else 0.0) / PROPANE_J_PER_KG
+                    drawn += line_.cooking_gas_kg[h] * STEP_S / 3600.0
+                    warmer = van.gas.locker_warmer_share
+                    for k, (bottle, held_kg) in enumerate(zip(van.gas.bottles, bottles, strict=True)):
+                        kg, cold_c = held_kg
+                        d = bottle.diameter_m
+                        bottom = 0.25 * math.pi * d * d
+                        height = kg / 510.0 / bottom + 0.05
+                        g = 8.0 * (bottom + math.pi * d * height) if kg > 0.0 else 0.0
+                        capacity = bottle.tare_kg * 480.0 + 2450.0 * kg
+                        cold_c = hang(cold_c, capacity, g * warmer, van.gas.locker_zone)
+                        cold_c = hang(cold_c, capacity, g * (1.0 - warmer), "outdoors")
+                        if k == feeding:
+                            held_kg[0] = kg - drawn
+                            cold_c -= drawn * PROPANE_LATENT_J_PER_KG / capacity
+                        held_kg[1] = cold_c
+                    if bottles[feeding][0] < 0.3 and feeding + 1 < len(bottles):
+                        feeding += 1
                     # --- explicit step of air, lining and vapour
                     for z, zone in enumerate(self.zones):
                         told.air_c[h, z] += air[z] * STEP_S / 3600.0

@@ -36,6 +36,4 @@ def steady(outdoor_c: float, nights: int = 3) -> Prepared:
     weather = HourlyWeather(
         frame=frame, notices=(), source="steady", latitude_deg=57.9, longitude_deg=24.4, altitude_m=4.0
     )
-    return Prepared.of(
-        prepared.van, prepared.tour, weather, folder=prepared.folder, described=prepared.described
-    )
+    return Prepared.of(prepared.van, prepared.tour, weather, folder=prepared.folder, described=prepared.described)

@@ -12,7 +12,7 @@ from budget.answers.detail import Detail
 from budget.answers.last_chance import Chance, last_chances
 from budget.answers.offtake import EMPTY_KG, Offtake, full_fire_kg_per_h, offtake
 from budget.engine import arrays
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 
 if TYPE_CHECKING:
     from budget.answers.prepared import Prepared

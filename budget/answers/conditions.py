@@ -14,7 +14,7 @@ import numpy as np
 from budget.engine import arrays
 from budget.engine.batch import Many, run_one
 from budget.engine.hour_arrays import REFILL_C
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.physics.burner import stage_value
 from budget.physics.properties import humidity_ratio, pressure_at_altitude_pa, saturation_pressure_pa

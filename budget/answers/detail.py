@@ -12,7 +12,7 @@ import pandas as pd
 from budget.answers.prepared import Prepared
 from budget.engine.batch import Many, run_one
 from budget.engine.layout import flow_width
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.errors import InputFault
 from budget.tour.model import Tour

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.engine.warm_air import RETURN_DENSITY_KG_PER_M3, ROUGHNESS_M, STRETCH, SUPPLY_DENSITY_KG_PER_M3
 from budget.physics import ducts as of_ducts
 from budget.physics.properties import AIR_CP_J_PER_KG_K

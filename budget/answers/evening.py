@@ -8,11 +8,10 @@ import numpy as np
 
 from budget.answers.ensemble import CHUNK, InTurn
 from budget.answers.night import LEADS_MIN, OFF, WARM_BAND_K, Setback, at_time_c, hours_of, minute_of_quarters
-from budget.answers.prepared import Prepared, factor_rows, weather_rows
+from budget.answers.prepared import Prepared, factor_rows, no_more_than_saturated, weather_rows
 from budget.engine import arrays as A
 from budget.errors import InputFault
-from budget.physics.properties import WATER_TO_AIR_RATIO
-from budget.weather.air import Floats, saturation_pressure_pa
+from budget.weather.air import Floats
 from budget.weather.winters import Winters
 
 EVENING_H = 17  # the hour that is looked at when no time is given
@@ -95,9 +94,9 @@ def weather_of_night(
     shift = forecast_low_c - base[:, A.TEMP_C].min() + FORECAST_SD_K * rng.standard_normal(scenarios)
     rows = np.repeat(base[np.newaxis], scenarios, axis=0)
     rows[:, :, A.TEMP_C] += shift[:, np.newaxis]
-    saturated = saturation_pressure_pa(rows[:, :, A.TEMP_C])
-    most = WATER_TO_AIR_RATIO * saturated / (rows[:, :, A.PRESSURE_PA] - saturated)
-    rows[:, :, A.HUMIDITY_RATIO] = np.minimum(rows[:, :, A.HUMIDITY_RATIO], most)
+    rows[:, :, A.HUMIDITY_RATIO] = no_more_than_saturated(
+        rows[:, :, A.HUMIDITY_RATIO], rows[:, :, A.TEMP_C], rows[:, :, A.PRESSURE_PA]
+    )
     rows[:, :, A.WIND_M_PER_S] *= np.exp(FORECAST_WIND_SPREAD * rng.standard_normal(scenarios))[:, np.newaxis]
     return rows, (
         f"tonight: a low of {forecast_low_c:g} °C as forecast, ± {FORECAST_SD_K:g} K (one standard deviation).",

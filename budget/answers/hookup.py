@@ -11,7 +11,7 @@ import numpy as np
 from budget.answers.conditions import LARGE_W, Conditions, hold, march, unlimited, with_output
 from budget.answers.detail import Detail
 from budget.answers.heater_size import COLDEST_C, lowest_held_c
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
 from budget.physics.properties import BUTANE_LOWER_KWH_PER_KG, PROPANE_LOWER_KWH_PER_KG

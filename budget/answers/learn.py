@@ -13,7 +13,7 @@ import pandas as pd
 from budget.answers.learn_fit import Fit, fit, quantile
 from budget.answers.learn_forward import Forward
 from budget.answers.log_file import LogFile
-from budget.answers.logged_night import Night, lay_out
+from budget.answers.logged_night import lay_out
 from budget.tour.model import Stop, Tour
 from budget.van.description import VanDescription
 from budget.van.model import Van
@@ -172,8 +172,8 @@ def answer(
     night = lay_out(log, stop.latitude_deg, stop.longitude_deg)
     limits = ranges(described or van)
     forward = Forward.of(van, night, limits, log.remarks)
-    values, spread = forward.observed()
-    found = fit(forward.predicted, values, spread, forward.count, draws=draws, seed=seed)
+    values, cover = forward.observed()
+    found = fit(forward.predicted, values, cover, forward.count, draws=draws, seed=seed)
     return summed_up(forward, found, log.path, stop.place, log.notices)
 
 
@@ -255,7 +255,7 @@ def _doubts(forward: Forward, found: Fit, residuals: tuple[Residual, ...], loss:
     if len(jumps) and jumps.max() > JUMP_K:
         when = residuals[int(jumps.argmax()) + 1].time
         said.append(
-            f"Before {when:%d %B %H:%M} it is {jumps.max():.1f} K warmer than fitted: did something heat unlogged?"
+            f"Before {when:%d %B %H:%M} it is {jumps.max():.1f} K warmer than fitted: unlogged heat?"
         )
     if len(offs) >= 6:
         slope = float(np.polyfit(np.arange(len(offs)), offs, 1)[0])

@@ -27,6 +27,9 @@ NOISE_K = 0.2  # of the temperature at an hour edge, and the model's own misfit;
 FIRST_EDGE_K = 0.3  # the air's true temperature at the first edge against its reading; a choice
 SCALE_KG = 0.04  # of a difference of two weighings on a luggage scale; common practice, no source
 GAS_MISFIT_SHARE = 0.03  # starts and cycling, which the log's ideal thermostat has not; a choice
+COUPLING_FACTORS = (1.3, 0.77)  # one standard deviation of the exchange between air and lining; a choice
+WIND_FACTORS = (1.4, 0.7)  # one standard deviation of the wind at the van against the log's remark; a choice
+SKY_K = 3.0  # the same of the sky's coldness
 BAND_K = 0.1
 PLENTY_KG = 90.0
 
@@ -78,15 +81,29 @@ class Forward:
         return found
 
     def observed(self) -> tuple[Floats, Floats]:
-        """All readings in one row, and the standard deviation of each."""
+        """All readings in one row, and the covariance of their errors.
+
+        The exchange between air and lining, the wind at the van and the sky's coldness are not learned; what the
+        range of each does to the readings of a usual van is counted as an error that they share.
+        """
         values, spread = [], []
         for stretch in self.night.stretches:
-            values += stretch.inside_c[self.seen(stretch)].tolist()
-            spread += [NOISE_K] * int(self.seen(stretch).sum())
+            seen = self.seen(stretch)
+            values += stretch.inside_c[seen].tolist()
+            spread += [NOISE_K] * int(seen.sum())
             for *_, kg in stretch.weighings:
                 values.append(kg)
                 spread.append(float(np.hypot(SCALE_KG, GAS_MISFIT_SHARE * kg)))
-        return np.array(values), np.array(spread)
+        usual = np.zeros((1, self.count))
+        cover = np.diag(np.array(spread) ** 2)
+        for more, less in (
+            [replace(self, built=_coupled(self.built, factor)) for factor in COUPLING_FACTORS],
+            [replace(self, wind_m_per_s=self.wind_m_per_s * factor) for factor in WIND_FACTORS],
+            [replace(self, sky_delta_k=self.sky_delta_k + sign * SKY_K) for sign in (1.0, -1.0)],
+        ):
+            shared = 0.5 * (more.predicted(usual) - less.predicted(usual))[0]
+            cover += np.outer(shared, shared)
+        return np.array(values), cover
 
     def predicted(self, scores: Floats) -> Floats:
         """Readings that each row of scores would give, (rows, readings)."""
@@ -200,3 +217,12 @@ def _ideal(built: BuiltVan) -> BuiltVan:
     arrays["bottle_propane_share"][0][:bottles] = 1.0
     arrays["regulator_need_pa"] = 0.0
     return replace(built, burner=burner, arrays=arrays)
+
+
+def _coupled(built: BuiltVan, factor: float) -> BuiltVan:
+    """The van with the exchange between air and lining of every zone changed."""
+    arrays = built.arrays.copy()
+    for k, edge in enumerate(built.edges):
+        if edge.kind == A.FIXED and edge.name.endswith(" lining"):
+            arrays["edge_w_per_k"][0][k] *= factor
+    return replace(built, arrays=arrays)

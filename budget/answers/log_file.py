@@ -70,7 +70,7 @@ class LogFile:
         said, rows = _lines(_text(path))
         if len(rows) < 3:
             raise InputFault(
-                f"{path}: a log must hold a heading and at least two readings, got {max(len(rows) - 1, 0)}; log a night."
+                f"{path}: a log must hold a heading and two readings or more, got {max(len(rows) - 1, 0)}; log a night."
             )
         zone = said.get("timezone", timezone)
         try:

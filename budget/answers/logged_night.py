@@ -1,4 +1,4 @@
-"""A log laid on hours from its first reading: dark stretches where the energy is known, and what the log cannot tell."""
+"""A log laid on hours from its first reading: dark stretches of known heat, and what the log cannot tell."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def lay_out(log: LogFile, latitude_deg: float, longitude_deg: float) -> Night:
     name = log.path.name
     if hours < LEAST_HOURS:
         raise InputFault(
-            f"{log.path}: a log must cover at least {LEAST_HOURS} h, got {seconds[-1] / 3600.0:.1f} h; log a whole night."
+            f"{log.path}: a log must cover at least {LEAST_HOURS} h, got {seconds[-1] / 3600.0:.1f} h; log a night."
         )
     fine = np.arange(0.0, 3600.0 * hours, 300.0) + 150.0
     outside_fine = _between(seconds, log.outside_c, fine, LONGEST_OUTSIDE_GAP_S)
@@ -96,9 +96,9 @@ def lay_out(log: LogFile, latitude_deg: float, longitude_deg: float) -> Night:
         )
     usable = ~sun_up & ~unknown
     stretches = []
-    for first, last in _runs(usable):
-        while first < last and np.isnan(inside[first]):
-            first += 1
+    for begin, last in _runs(usable):
+        read = np.flatnonzero(~np.isnan(inside[begin:last]))
+        first = begin + int(read[0]) if read.size else last
         if last - first < LEAST_HOURS or np.count_nonzero(~np.isnan(inside[first : last + 1])) < LEAST_HOURS:
             continue
         within = tuple((a - first, b - first, kg) for a, b, kg in weighings if a >= first - 1e-6 and b <= last + 1e-6)
@@ -158,7 +158,7 @@ def _energy(
         row = np.clip(np.searchsorted(seconds, fine, side="right") - 1, 0, len(seconds) - 1)
         heat = heat + log.heater_w[row].reshape(hours, 12).mean(axis=1)
     if "mains_kwh" in log.energy:
-        edges = 3600.0 * np.arange(hours + 1)
+        edges: Floats = 3600.0 * np.arange(hours + 1, dtype=np.float64)
         heat = heat + np.diff(_between(seconds, log.mains_kwh, edges, np.inf)) * 1000.0
     mode[heat > 0.0] = METERED
     weighings = []

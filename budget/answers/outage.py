@@ -12,7 +12,7 @@ import numpy as np
 
 from budget.answers.detail import Detail, first_hour
 from budget.engine import arrays
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.errors import InputFault
 from budget.physics.properties import humidity_ratio, saturation_pressure_pa
 
@@ -54,7 +54,10 @@ class Part:
 
 @dataclass(frozen=True, kw_only=True)
 class Night:
-    """One weather after the stop. ``valve_opens_h`` is when the frost drain valve lets the boiler go, None: never."""
+    """One weather after the stop. ``valve_opens_h`` is when the frost drain valve lets the boiler go, None: never.
+
+    ``drain_order`` leaves out a boiler that the valve empties by itself.
+    """
 
     name: str
     outdoor_c: float
@@ -112,26 +115,26 @@ def stopped(run: Detail, hour: int) -> tuple[Any, Floats, Any]:
     wind of the last parked hour.
     """
     last = min(run.count, hour + LONGEST_H)
-    hours, rows = run.hours[:last].copy(), run.rows[:last].copy()
-    missing = hour + LONGEST_H - last
-    if missing > 0:
-        day = np.arange(max(0, run.count - 24), run.count)
-        more = np.resize(day, missing)
-        hours = np.concatenate((hours, run.hours[more])).view(np.recarray)
-        rows = np.concatenate((rows, run.rows[more]))
+    more = np.resize(np.arange(max(0, run.count - 24), run.count), hour + LONGEST_H - last)
+    order = np.concatenate((np.arange(last), more)).astype(np.int64)
+    hours = run.hours[order].view(np.recarray)
+    rows = np.concatenate((run.rows[:hour], parked_rows(run)[order[hour:]]))
     after = slice(hour, None)
-    hours["heater_allowed"][after] = 0
-    hours["moving"][after] = 0
+    for name in ("heater_allowed", "moving", "refill", "empty_waste"):
+        hours[name][after] = 0
     hours["alternator"][after] = 0.0
-    hours["refill"][after] = 0
-    hours["empty_waste"][after] = 0
-    parked = np.flatnonzero(run.timeline.moving == 0)
-    for moving in (np.flatnonzero(run.timeline.moving[hour:last]) + hour).tolist():
-        before = parked[parked < moving]
-        still = before[-1] if before.size else parked[0] if parked.size else moving
-        rows[moving, arrays.WIND_M_PER_S] = run.rows[still, arrays.WIND_M_PER_S]
     wishes = run.wishes[run.wishes["quarter"] < 4 * len(rows)].copy()
     return hours, rows, wishes
+
+
+def parked_rows(run: Detail) -> Floats:
+    """Weather rows of the tour with the wind of the last parked hour (else the first) where the van drives."""
+    rows = run.rows.copy()
+    parked = np.flatnonzero(run.timeline.moving == 0)
+    for moving in np.flatnonzero(run.timeline.moving).tolist() if parked.size else []:
+        before = parked[parked < moving]
+        rows[moving, arrays.WIND_M_PER_S] = rows[before[-1] if before.size else parked[0], arrays.WIND_M_PER_S]
+    return rows
 
 
 def cold_rows(rows: Floats, hour: int, cold_c: float) -> Floats:
@@ -192,6 +195,7 @@ def _night(run: Detail, after: _After, name: str) -> Night:
     parts = tuple(_part(after, node) for node in (sensor, *WATER_PARTS, *others))
     dumped = after.run.flow("dumped_l")[after.hour :]
     opens = first_hour(dumped)
+    emptied = ("boiler",) if opens is not None else ()
     return Night(
         name=name,
         outdoor_c=float(after.outdoor_c.mean()),
@@ -199,7 +203,7 @@ def _night(run: Detail, after: _After, name: str) -> Night:
         parts=parts,
         valve_opens_h=None if opens is None else float(opens + 1),
         dumped_l=float(dumped.sum()),
-        drain_order=tuple(drain_order(parts)),
+        drain_order=tuple(name for name in drain_order(parts) if name not in emptied),
     )
 
 

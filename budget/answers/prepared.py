@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine.batch import Many, base_factors, run_many, run_one
 from budget.engine.hour_arrays import draw_records, hour_records
 from budget.engine.van_arrays import BuiltVan, build_van
 from budget.errors import InputFault
-from budget.physics.properties import WATER_TO_AIR_RATIO
+from budget.physics.properties import WATER_TO_AIR_RATIO, saturation_ratio
 from budget.tour.timeline import Timeline
 from budget.weather.air import Floats, saturation_pressure_pa
 from budget.weather.record import COLUMNS, HourlyWeather
@@ -23,7 +24,7 @@ from budget.weather.sun import Sun, on_the_van
 from budget.weather.tour_weather import for_tour
 
 if TYPE_CHECKING:
-    from budget.engine.thermal import Ints
+    from budget.engine.stepping import Ints
     from budget.tour.model import Tour
     from budget.tour.reader import Loaded
     from budget.van.description import VanDescription
@@ -217,7 +218,8 @@ def weather_rows(values: Mapping[str, Floats], timeline: Timeline, van: Van, sun
     rows[..., A.TEMP_C] = temp_c
     rows[..., A.WIND_M_PER_S] = np.maximum(values["wind_speed"] * timeline.wind_factor, timeline.speed_m_per_s)
     vapour_pa = values["relative_humidity"] / 100.0 * saturation_pressure_pa(temp_c)
-    rows[..., A.HUMIDITY_RATIO] = WATER_TO_AIR_RATIO * vapour_pa / (pressure - vapour_pa)
+    ratio = WATER_TO_AIR_RATIO * vapour_pa / (pressure - vapour_pa)
+    rows[..., A.HUMIDITY_RATIO] = no_more_than_saturated(ratio, temp_c, pressure)
     rows[..., A.PRESSURE_PA] = pressure
     rows[..., A.SKY_DELTA_K] = np.maximum(temp_c - values["temp_sky"], 0.0)
     irradiance = (values["ghi"], values["dni"], values["dhi"])
@@ -225,6 +227,21 @@ def weather_rows(values: Mapping[str, Floats], timeline: Timeline, van: Van, sun
     for name, column in PLANES.items():
         rows[..., column] = faces[name]
     return rows
+
+
+def no_more_than_saturated(ratio: Floats, temp_c: Floats, pressure_pa: Floats) -> Floats:
+    """Humidity ratios cut at saturation, over ice below freezing, where frost settles. [kg/kg]"""
+    cut = np.empty(ratio.size)
+    pressure = np.ascontiguousarray(np.broadcast_to(pressure_pa, ratio.shape))
+    flat, temp = np.ascontiguousarray(ratio).ravel(), np.ascontiguousarray(temp_c).ravel()
+    _cut_at_saturation(flat, temp, pressure.ravel(), cut)  # type: ignore[no-untyped-call]
+    return cut.reshape(ratio.shape)
+
+
+@jit
+def _cut_at_saturation(ratio, temp_c, pressure_pa, cut):  # type: ignore[no-untyped-def]
+    for i in range(ratio.size):
+        cut[i] = min(ratio[i], saturation_ratio(temp_c[i], pressure_pa[i]))
 
 
 def factor_rows(samples: Mapping[str, Floats], count: int) -> Floats:

@@ -10,7 +10,7 @@ import numpy as np
 
 from budget.answers.detail import Detail, first_hour
 from budget.answers.last_chance import out_of_gas, unserved
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.tour.week import Mask
 
 if TYPE_CHECKING:

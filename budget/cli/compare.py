@@ -24,8 +24,9 @@ if TYPE_CHECKING:
     multiple=True,
     help="A variant with these values, such as habits.drive_cab_c=18 or two joined by a comma; may be repeated.",
 )
+@click.option("--measures", is_flag=True, help="Instead: screens, curtain, foam, setback, showers and solar ranked.")
 @about_a_tour
-def command(asked: Asked, schedules: tuple[str, ...], variants: tuple[str, ...]) -> None:
+def command(asked: Asked, schedules: tuple[str, ...], variants: tuple[str, ...], measures: bool) -> None:
     """Set schedules, or any variants of TOUR, side by side on the same weather.
 
     With neither --schedule nor --with: constant, as planned, lower at night, off at night, lower while away.
@@ -34,6 +35,13 @@ def command(asked: Asked, schedules: tuple[str, ...], variants: tuple[str, ...])
     prepared = asked.prepared()
     from budget.answers.compare import answer, of_schedules, usual
 
+    if measures:
+        from budget.answers import measures as ranked
+        from budget.cli.records import show_answer
+
+        found_measures = ranked.answer(prepared)
+        show_answer(asked, found_measures, {"Measures, by the gas they save": found_measures.measures})
+        return
     if variants:
         found = {"as planned": prepared} | _with(asked, variants) | of_schedules(prepared, schedules)
     elif schedules:

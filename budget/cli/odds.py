@@ -6,6 +6,8 @@ import click
 
 from budget.cli.common import Asked, about_a_tour
 
+LEAST_SHARE = 0.005  # bars below half a percent are left to the JSON
+
 
 @click.command("odds", epilog="Example:  budget odds my-tour.toml --scenarios 200 --seed 7")
 @click.option("--scenarios", type=click.IntRange(10, 100_000), default=1000, show_default=True, help="Winters to draw.")
@@ -38,4 +40,22 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None) -> None:
         ],
         "What fails first": [{"what": what, "of winters_share": share} for what, share in found.binding_share.items()],
     }
+    from budget.answers import sensitivity
+
+    if scenarios < sensitivity.LEAST_SCENARIOS:
+        show_answer(asked, found, tables)
+        return
+    matters = sensitivity.answer(found)
+    if asked.as_json:
+        asked.show(found.as_dict() | {"sensitivity": matters.as_dict()}, lambda: None)
+        return
+    for title, bars in (("gas", matters.gas), ("the lowest charge", matters.charge)):
+        tables[f"What {title} depends on"] = [
+            {"what": bar.words, "of its spread_share": bar.share} for bar in bars if bar.share >= LEAST_SHARE
+        ]
+    tables["What a measurement is worth"] = [
+        {"what": worth.what, "band of gas narrower by_share": worth.narrower_share}
+        for worth in matters.worth
+        if worth.narrower_share >= LEAST_SHARE
+    ]
     show_answer(asked, found, tables)

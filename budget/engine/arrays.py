@@ -152,7 +152,6 @@ VAN = np.dtype(
         ("reconnect_share", "f8"),
         ("charge_efficiency", "f8"),
         ("max_charge_a", "f8"),
-        ("self_heating_w", "f8"),
         ("peukert", "f8"),
         ("solar_kept", "f8"),
         ("alternator_a", "f8"),

@@ -15,7 +15,7 @@ from budget.engine import arrays as A
 from budget.engine.layout import as_record
 from budget.engine.march import march
 from budget.engine.state import SCRATCH, STATE
-from budget.engine.thermal import Floats, Ints
+from budget.engine.stepping import Floats, Ints
 from budget.engine.van_arrays import BuiltVan
 from budget.errors import BudgetError
 
@@ -37,8 +37,8 @@ def march_some(first, last, van, hours, weather, weather_of, schedule_of, wishes
                scratch, stocks_at, at, max_step_s, detail, stock_rows, flow_rows, totals, trace, drawn):  # fmt: skip
     """March scenarios first to last - 1; returns the inner steps, or -1 - s when scenario s got stuck."""
     steps = 0
-    flow = np.zeros(at[0].count)
-    stock = np.zeros(stocks_at[0].count)
+    flow = np.zeros(at[0].width)
+    stock = np.zeros(stocks_at[0].width)
     for s in range(first, last):
         done = march(
             van[0], hours[schedule_of[s]], weather[weather_of[s]], wishes, factors[s], burner[0], pattern[0], work[0],
@@ -90,9 +90,9 @@ class _March:
         self.factors = np.ascontiguousarray(factors, dtype=float)
         self.weather_of = np.zeros(count, dtype=np.int64) if weather_of is None else weather_of.astype(np.int64)
         self.schedule_of = np.zeros(count, dtype=np.int64) if schedule_of is None else schedule_of.astype(np.int64)
-        self.stocks = np.zeros((n + 1, built.stocks.count) if detail else (1, 1))
-        self.flows = np.zeros((n, built.flows.count) if detail else (1, 1))
-        self.totals = np.zeros((count, built.flows.count))
+        self.stocks = np.zeros((n + 1, built.stocks.width) if detail else (1, 1))
+        self.flows = np.zeros((n, built.flows.width) if detail else (1, 1))
+        self.totals = np.zeros((count, built.flows.width))
         self.trace = np.zeros((count, n + 1, len(TRACE)))
         self.drawn = np.zeros((count, len(wishes)), dtype=A.DRAWN).view(np.recarray)
 

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from budget.compiled import jit
 from budget.engine import arrays as A
-from budget.engine import thermal as T
+from budget.engine import thermostat as T
 from budget.engine.state import ACTIVE, BOTTLE_EMPTY_KG, CUT_OUT, LIQUID_GAS_J_PER_KG_K, bottle_capacity_j_per_k
 from budget.physics.battery import charge_limit_share
 from budget.physics.bottle import (
+    WALL_FILM_W_PER_M2K,
     deliverable_kg,
     temperature_at_pressure_c,
     vapour_latent_heat_j_per_kg,
     wetted_coupling_w_per_k,
     withdraw,
 )
-from budget.physics.bottle import WALL_FILM_W_PER_M2K
 from budget.physics.burner import output_at_density
 from budget.physics.properties import (
     BUTANE_LOWER_J_PER_KG,
@@ -140,9 +142,9 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
     limit_bottles(van, outside, state, scratch)
     running = hour.heater_allowed == 1 and state.flags[CUT_OUT] == 0
     set_c = hour.set_c[q]
-    limits[T.SET_C] = set_c + factors[A.SETPOINT_K] if running else T.np.nan
+    limits[T.SET_C] = set_c + factors[A.SETPOINT_K] if running else np.nan
     water_c = hour.water_set_c[q]
-    limits[T.WATER_SET_C] = water_c if running and state.flags[1] == 0 else T.np.nan
+    limits[T.WATER_SET_C] = water_c if running and state.flags[1] == 0 else np.nan
     limits[T.EFFICIENCY_FACTOR] = factors[A.EFFICIENCY]
 
     budget_w = hour.hookup_w * 1.0
@@ -152,7 +154,7 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
     cooking_w = min(hour.cooking_electric_w, budget_w)
     if van.fridge_use == 1 and hooked:
         fridge_w = min(van.fridge_electric_w, budget_w - cooking_w)
-    elif van.fridge_use == 0 or van.fridge_use == 1:
+    elif van.fridge_use <= 1:
         fridge_gas = van.fridge_gas_kg_per_h / 4.0 if hour.gas_open == 1 else 0.0
     budget_w = max(0.0, budget_w - fridge_w - cooking_w)
     charger_w = 0.0
@@ -202,7 +204,7 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
         if cap_w < 0.6 * burner.outputs_w[0]:
             cap_w = 0.0
     limits[T.GAS_CAP_W] = cap_w
-    if gas_heats and not T.np.isnan(limits[T.SET_C]) and cap_w < rated_w and element_w == 0.0:
+    if gas_heats and not np.isnan(limits[T.SET_C]) and cap_w < rated_w and element_w == 0.0:
         short_k = limits[T.SET_C] - state.temp_c[burner.sensor]
         missing_w = min(rated_w, max(0.0, short_k) * 60.0) - cap_w
         if missing_w > 0.0:

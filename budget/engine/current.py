@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from budget.compiled import jit
 from budget.engine import arrays as A
-from budget.engine import thermal as T
+from budget.engine import thermostat as T
 from budget.engine.state import CUT_OUT
-from budget.physics.battery import capacity_share, charge_limit_share, peukert_factor
+from budget.physics.battery import capacity_share, charge_limit_share, peukert_factor, usable_ah
 
 QUARTER_H = 0.25
 FEEDS_A = 5.0  # charger or alternator that keeps the 12 V system up past a cut-out battery; a choice
@@ -81,13 +81,14 @@ def run_battery(van, hour, outside, factors, state, scratch, flow, at):
         used = drawn_ah * peukert_factor(drawn_ah / QUARTER_H, capacity_ah, van.peukert)
         flow[at.charge_loss_ah] += used - drawn_ah
         charge_ah -= used
-    cold_ah = capacity_ah * (1.0 - capacity_share(van.chemistry, battery_c))
-    floor_ah = van.cut_out_share * capacity_ah + cold_ah
+    cold_share = capacity_share(van.chemistry, battery_c)
+    floor_ah = capacity_ah - usable_ah(capacity_ah, capacity_ah, cold_share, van.cut_out_share)
+    reconnect_ah = capacity_ah - usable_ah(capacity_ah, capacity_ah, cold_share, van.reconnect_share)
     offered_a = van.alternator_a * hour.alternator
     offered_a += min(van.mains_charger_a, hour.hookup_w * van.mains_efficiency / volts)
     fed = offered_a >= FEEDS_A and wanted_ah <= offered_a * QUARTER_H
     if charge_ah <= floor_ah and not fed:
         state.flags[CUT_OUT] = 1
-    elif fed or charge_ah >= van.reconnect_share * capacity_ah + cold_ah:
+    elif fed or charge_ah >= reconnect_ah:
         state.flags[CUT_OUT] = 0
     state.charge_ah[0] = charge_ah

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from budget.engine import arrays as A
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.physics.properties import humidity_ratio, saturation_ratio
 from budget.weather.air import saturation_pressure_pa

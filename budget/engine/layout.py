@@ -35,7 +35,7 @@ class Stocks(NamedTuple):
     vapour_kg: int  # zones
     condensed_kg: int  # surfaces
     kit_kg: int  # zones
-    count: int
+    width: int  # of a row
 
 
 class Flows(NamedTuple):
@@ -114,7 +114,7 @@ class Flows(NamedTuple):
     kit_hung_kg: int  # zones
     wet_s: int  # surfaces
     air_change_m3: int  # zones
-    count: int
+    width: int  # of a row
 
 
 def stocks_of(size: Size) -> Stocks:
@@ -157,14 +157,14 @@ def flow_width(size: Size) -> dict[str, int]:
 def flows_of(size: Size) -> Flows:
     """Offsets of the flow families."""
     width = flow_width(size)
-    return Flows(**_offsets(Flows._fields, width, set(Flows._fields) - set(width) - {"count"}))
+    return Flows(**_offsets(Flows._fields, width, set(Flows._fields) - set(width) - {"width"}))
 
 
 def _offsets(fields: tuple[str, ...], width: dict[str, int], one: set[str]) -> dict[str, int]:
     place, offsets = 0, {}
     for field in fields:
         offsets[field] = place
-        if field != "count":
+        if field != "width":
             place += 1 if field in one else width[field]
     return offsets
 

@@ -2,8 +2,8 @@
 
 At each hour's start people act (refills, swaps, wet kit) and the surroundings are set. Each half hour air exchange
 and vapour are renewed. Each quarter the gas and power at hand set what the heater may use, warm water is drawn, the
-thermal core advances in steps of its own, and bottles, battery and frost follow. Each flow is computed from its own law and
-written to the row of the hour; each stock is read from its state.
+thermal core advances in steps of its own, and bottles, battery and frost follow. Each flow is computed from its own
+law and written to the row of the hour; each stock is read from its state.
 """
 
 from __future__ import annotations
@@ -12,12 +12,14 @@ import numpy as np
 
 from budget.compiled import jit
 from budget.engine import arrays as A
-from budget.engine import thermal as T
+from budget.engine import thermostat as T
 from budget.engine.bottles import allow_heater, feed_bottles, ready_bottles, swap_bottles
 from budget.engine.current import run_battery
 from budget.engine.damp import move_vapour
 from budget.engine.plumbing import draw_water, settle_frost, tend_water
 from budget.engine.state import CUT_OUT, set_capacities, set_out, write_stocks
+from budget.engine.stepping import clear, connect
+from budget.engine.thermal import advance
 from budget.physics.envelope import conductance_w_per_k, solair_gain_w
 from budget.physics.properties import AIR_CP_J_PER_KG_K, air_density_kg_per_m3
 from budget.physics.ventilation import doorway_w_per_k, leakage_m3_per_h, vent_m3_per_h
@@ -159,17 +161,30 @@ def exchange_air(van, hour, outside, factors, state, scratch):
 
 
 @jit
+def blow_vapour(van, burner, scratch):
+    """Air that the ducts carry to each zone and back, as it was in the half hour before: it carries vapour. [kg/s]"""
+    living = van.air_node[van.living]
+    for e in range(van.duct_edges):
+        if burner.flow_to[e] == living:
+            for z in range(van.zones):
+                if van.air_node[z] == burner.flow_from[e]:
+                    carried = scratch.blown_flow[e] / HALF_S / AIR_CP_J_PER_KG_K
+                    scratch.exchange_kg_s[z, van.living] += carried
+                    scratch.exchange_kg_s[van.living, z] += carried
+
+
+@jit
 def assemble(van, hour, outside, scratch, pattern, work):
     """Fill the network and the heat inputs of the half hour."""
     outdoor_c = outside[A.TEMP_C]
-    T.clear(pattern, work)
+    clear(pattern, work)
     for i in range(van.nodes):
         scratch.heat_w[i] = scratch.gain_w[i]
     for e in range(van.edges):
         a = van.edge_from[e]
         b = van.edge_to[e]
         g = scratch.edge_w_per_k[e]
-        T.connect(a, b, g, pattern, work)
+        connect(a, b, g, pattern, work)
         if b < 0:
             scratch.heat_w[a] += g * outdoor_c
     extract = scratch.extract_kg_s[0]
@@ -233,8 +248,8 @@ def account_heater(van, scratch, flow, at):
 
 
 @jit
-def march(van, hours, weather, wishes, factors, burner, pattern, work, state, scratch, flow, stock, drawn, stocks_at, at,
-          max_step_s, detail, stock_rows, flow_rows, totals, trace):  # fmt: skip
+def march(van, hours, weather, wishes, factors, burner, pattern, work, state, scratch, flow, stock, drawn, stocks_at,
+          at, max_step_s, detail, stock_rows, flow_rows, totals, trace):  # fmt: skip
     """March one scenario through its hours.
 
     hours [hours], wishes and drawn [draws] are records; weather [hours, columns]; factors [scenario columns]; flow
@@ -264,8 +279,10 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             if fresh:
                 run_loads(van, hour, outside[A.TEMP_C], factors, state, scratch, flow, at)
                 exchange_air(van, hour, outside, factors, state, scratch)
+                blow_vapour(van, burner, scratch)
                 scratch.integral[:] = 0.0
                 scratch.mean_flow[:] = 0.0
+                scratch.blown_flow[:] = 0.0
             while draw < wishes.shape[0] and wishes[draw].quarter <= h * QUARTERS + q:
                 draw_water(van, wishes[draw], burner, factors, state, scratch, drawn[draw], flow, at)
                 draw += 1
@@ -277,10 +294,10 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             scratch.outcome[:] = 0.0
             scratch.limits[T.MAX_STEP_S] = max_step_s
             before_k_s = scratch.integral[burner.sensor]
-            stuck = T.advance(
+            stuck = advance(
                 QUARTER_S, scratch.capacity, state.temp_c, scratch.heat_w, outside[A.TEMP_C],
                 burner, scratch.limits, state.integers, state.floats, pattern, work, scratch.integral,
-                scratch.mean_flow, scratch.outcome,
+                scratch.mean_flow, scratch.blown_flow, scratch.outcome,
             )  # fmt: skip
             if stuck != 0:
                 return -1

@@ -12,10 +12,12 @@ from typing import Any
 
 import numpy as np
 
+from budget.compiled import jit
 from budget.engine import arrays as A
-from budget.engine import thermal
+from budget.engine import thermostat
 from budget.engine.arrays import record
-from budget.engine.thermal import OUTDOORS, Floats, Ints
+from budget.engine.stepping import OUTDOORS, Floats, Ints, clear, connect
+from budget.engine.thermal import advance
 
 HOUR_S = 3600.0
 
@@ -167,28 +169,28 @@ class Network:
         )  # fmt: skip
 
 
-@thermal.jit
+@jit
 def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c, heat_w, burners, setpoint_c,
                   capacity_w, max_step_s, patterns, works, edge_c, mean_c, result):  # fmt: skip
     """March a plain network through its hours; fills edge_c, mean_c and result (heat, fuel, fan, starts)."""
     burner, pattern, work = burners[0], patterns[0], works[0]
     n = capacity.shape[0]
     hours = outdoor_c.shape[0]
-    thermal.clear(pattern, work)
+    clear(pattern, work)
     for e in range(edge_from.shape[0]):
-        thermal.connect(edge_from[e], edge_to[e], edge_w_per_k[e], pattern, work)
+        connect(edge_from[e], edge_to[e], edge_w_per_k[e], pattern, work)
     temp_c = start_c.copy()
     integers = np.zeros(4, dtype=np.int64)
     floats = np.zeros(3)
-    floats[thermal.SINCE_S] = 1.0e9
+    floats[thermostat.SINCE_S] = 1.0e9
     limits = np.zeros(7)
-    limits[thermal.GAS_CAP_W] = capacity_w
-    limits[thermal.EFFICIENCY_FACTOR] = 1.0
-    limits[thermal.MAX_STEP_S] = max_step_s
-    limits[thermal.WATER_SET_C] = np.nan
+    limits[thermostat.GAS_CAP_W] = capacity_w
+    limits[thermostat.EFFICIENCY_FACTOR] = 1.0
+    limits[thermostat.MAX_STEP_S] = max_step_s
+    limits[thermostat.WATER_SET_C] = np.nan
     integral = np.zeros(n)
     mean_flow = np.zeros(0)
-    outcome = np.zeros(thermal.OUTCOMES + 2 * n)
+    outcome = np.zeros(thermostat.OUTCOMES + 2 * n)
     heat = np.zeros(n)
     edge_c[0] = temp_c
     for h in range(hours):
@@ -199,15 +201,15 @@ def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c
                 heat[edge_from[e]] += edge_w_per_k[e] * outdoor_c[h]
         integral[:] = 0.0
         outcome[:] = 0.0
-        limits[thermal.SET_C] = setpoint_c[h]
-        floats[thermal.TRY_S] = thermal.FIRST_STEP_S
-        thermal.advance(3600.0, capacity, temp_c, heat, outdoor_c[h], burner, limits, integers, floats,
-                        pattern, work, integral, mean_flow, outcome)  # fmt: skip
+        limits[thermostat.SET_C] = setpoint_c[h]
+        floats[thermostat.TRY_S] = thermostat.FIRST_STEP_S
+        advance(3600.0, capacity, temp_c, heat, outdoor_c[h], burner, limits, integers, floats,
+                        pattern, work, integral, mean_flow, mean_flow, outcome)  # fmt: skip
         edge_c[h + 1] = temp_c
         for i in range(n):
             mean_c[h, i] = integral[i] / 3600.0
-        result[h, 0] = outcome[thermal.GAS_AIR_J]
-        result[h, 1] = outcome[thermal.FUEL_J]
-        result[h, 2] = outcome[thermal.FAN_J]
-        result[h, 3] = outcome[thermal.STARTS]
-    return integers[thermal.STEP_COUNT]
+        result[h, 0] = outcome[thermostat.GAS_AIR_J]
+        result[h, 1] = outcome[thermostat.FUEL_J]
+        result[h, 2] = outcome[thermostat.FAN_J]
+        result[h, 3] = outcome[thermostat.STARTS]
+    return integers[thermostat.STEP_COUNT]

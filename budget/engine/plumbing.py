@@ -125,10 +125,10 @@ def draw_water(van, wish, burner, factors, state, scratch, drawn, flow, at):
     if boiler_c < needed_c and heating_w > 0.0:
         reachable_c = min(needed_c, 80.0)
         drawn.wait_s = min(STEEP_WAIT_S, max(0.0, (reachable_c - boiler_c) * cp * held / heating_w))
-    hot_l, end_c, end_tap_c, heat_j = draw(held, boiler_c, fresh_c, served, tap_c)
+    _, _, end_tap_c, heat_j = draw(held, boiler_c, fresh_c, served, tap_c)
     drawn.coldest_c = end_tap_c
     scratch.pumped_l[0] += served
-    # Of the water drawn hot_l passes the boiler (in cold, out hot), the rest goes cold to the tap.
+    # Part of the water passes the boiler (in cold, out hot), the rest goes cold to the tap.
     put_water(van, state, van.fresh_node, FRESH_L, -served, 0.0, flow, at)
     flow[at.water_j + van.boiler_node] -= heat_j
     shell = van.capacity_j_per_k[van.boiler_node]
@@ -158,9 +158,9 @@ def settle_frost(van, outdoor_c, state, flow, at):
     settle_node(van, state, van.waste_node, ICE_WASTE, state.water_l[WASTE_L])
     settle_node(van, state, van.pipes_node, ICE_PIPES, van.pipes_l)
     settle_node(van, state, van.boiler_node, ICE_BOILER, state.water_l[BOILER_L])
-    if van.valve_zone >= 0 and state.flags[VALVE_OPEN] == 0:
-        if floor_temperature(van, state, van.valve_zone, outdoor_c) < van.valve_opens_c:
-            state.flags[VALVE_OPEN] = 1
+    fitted = van.valve_zone >= 0 and state.flags[VALVE_OPEN] == 0
+    if fitted and floor_temperature(van, state, van.valve_zone, outdoor_c) < van.valve_opens_c:
+        state.flags[VALVE_OPEN] = 1
     if state.flags[VALVE_OPEN] == 1:
         litres = liquid_l(state, BOILER_L, ICE_BOILER)
         if litres > 0.0:

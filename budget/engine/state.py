@@ -6,7 +6,7 @@ import numpy as np
 
 from budget.compiled import jit
 from budget.engine import arrays as A
-from budget.engine import thermal as T
+from budget.engine import thermostat as T
 from budget.engine.arrays import BOTTLES, DOORS, DUCT_EDGES, EDGES, LOADS, NODES, OUTCOME_ROOM, SURFACES, ZONES
 from budget.physics.properties import WATER_CP_J_PER_KG_K, WATER_FUSION_J_PER_KG, humidity_ratio, saturation_pressure_pa
 
@@ -47,6 +47,7 @@ SCRATCH = np.dtype(
         ("capacity", "f8", (NODES,)),
         ("integral", "f8", (NODES,)),
         ("mean_flow", "f8", (DUCT_EDGES,)),
+        ("blown_flow", "f8", (DUCT_EDGES,)),
         ("outcome", "f8", (OUTCOME_ROOM,)),
         ("limits", "f8", (7,)),
         ("latent_w", "f8", (ZONES,)),
@@ -153,6 +154,7 @@ def set_out(van, hour, outside, factors, state, scratch):
     state.floats[T.SINCE_S] = 1.0e9
     state.floats[T.TRY_S] = T.FIRST_STEP_S
     scratch.doorway_before[:] = 0.0
+    scratch.blown_flow[:] = 0.0
     scratch.surface_dry[:] = 0
     scratch.zone_full[:] = 0
     scratch.latent_w[:] = 0.0

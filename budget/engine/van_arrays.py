@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,53 +11,17 @@ from budget.engine import arrays as A
 from budget.engine.arrays import record
 from budget.engine.layout import Flows, Size, Stocks, flows_of, stocks_of
 from budget.engine.network import leaves_first
-from budget.engine.thermal import OUTDOORS, Floats
+from budget.engine.paths import Edge, edges_of, surfaces_of
+from budget.engine.stepping import OUTDOORS, Floats
 from budget.engine.warm_air import WarmAir, warm_air
-from budget.physics.envelope import surface_factor
-from budget.van.cabin import Glazing, Zone
-from budget.van.elements import glazing_u_w_per_m2k, opaque_u_w_per_m2k
 from budget.van.model import Van
 
-FACES = {
-    "roof": A.ROOF, "floor": A.FLOOR, "front": A.FRONT, "rear": A.REAR, "left": A.LEFT, "right": A.RIGHT,
-    "sides": A.SIDES,
-}  # fmt: skip
-SKY_VIEW = {"roof": 1.0, "floor": 0.0}
-WALL_SKY_VIEW = 0.5
 CHEMISTRY = {"lifepo4": 0, "agm": 1, "gel": 2, "wet": 3}
 CHANGEOVER = {"manual": 0, "automatic": 1, "parallel": 2}
 FRIDGE = {"gas": 0, "electric_first": 1, "off": 2}
 AIR_KG_PER_M3 = 1.2
-RSI_LEVEL_M2K_PER_W = 0.13
-RIB_U_W_PER_M2K = 4.0  # lined steel rib, common practice, no source
-RIB_AREA_SHARE = 0.04  # of the opaque area, common practice, no source
-CORNER_AREA_SHARE = 0.15  # walls behind bed and cupboards, common practice, no source
-CORNER_RSI_M2K_PER_W = 0.25  # surface resistance behind furniture, ISO 13788:2012
 SUN_TO_FABRIC_SHARE = 0.7
 SHELL_J_PER_KG_K = 480.0
-
-
-@dataclass(frozen=True, kw_only=True)
-class Edge:
-    """One conductance, with what its kind needs."""
-
-    name: str
-    a: str
-    b: str | None
-    kind: int
-    zone: int = 0
-    index: int = 0
-    w_per_k: float = 0.0
-    area_m2: float = 0.0
-    u: float = 1.0
-    u_screened: float = 1.0
-    pull_share: float = 1.0
-    air_share: float = 1.0
-    face: int = A.FLOOR
-    absorptance: float = 0.0
-    g: float = 0.0
-    g_screened: float = 0.0
-    sky_view: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -87,7 +50,7 @@ def build_van(van: Van, draws: int = 0) -> BuiltVan:
     zones = van.cabin.zones
     zone_names = tuple(zone.name for zone in zones)
     living = zone_names.index("living") if "living" in zone_names else van.cabin.zone_index(van.heater.sensor_zone)
-    edges = _edges(van)
+    edges = edges_of(van)
     names = [f"{z}_air" for z in zone_names] + [f"{z}_fabric" for z in zone_names]
     names += ["boiler", "fresh", "waste", "pipes", "battery"] + [f"bottle_{k + 1}" for k in range(len(van.gas.bottles))]
     air = warm_air(van, living)
@@ -101,7 +64,7 @@ def build_van(van: Van, draws: int = 0) -> BuiltVan:
     duct_edges = tuple(
         (OUTDOORS if a < 0 else air_node[a], air_node[b]) for a, b in air.edges
     )
-    surfaces = _surfaces(van)
+    surfaces = surfaces_of(van)
     size = Size(
         nodes=len(names), zones=len(zones), edges=len(edges), ducts=len(duct_edges), bottles=len(van.gas.bottles),
         loads=len(van.power.loads), surfaces=len(surfaces), draws=draws,
@@ -123,104 +86,6 @@ def build_van(van: Van, draws: int = 0) -> BuiltVan:
         duct_edges=duct_edges,
         warm_air=air,
     )
-
-
-def _zone_edges(zone: Zone, z: int) -> list[Edge]:
-    name = f"{zone.name}_air"
-    pull = {"roof": 1.0 + zone.roof_warmer_share, "floor": 1.0 - zone.floor_colder_share}
-    opaque_w_per_k = sum(
-        part.area_m2 * opaque_u_w_per_m2k(part) * pull.get(part.faces, 1.0) for part in zone.opaque
-    )
-    # The part that leaves through the lining must leave the steady loss as it is: coupling and lining in series.
-    share = min(zone.fabric_loss_share, 0.6 * zone.fabric_coupling_w_per_k / max(opaque_w_per_k, 1e-9))
-    through = share * opaque_w_per_k
-    edges = [
-        Edge(name=f"{zone.name} lining", a=name, b=f"{zone.name}_fabric", kind=A.FIXED, zone=z,
-             w_per_k=zone.fabric_coupling_w_per_k)
-    ]  # fmt: skip
-    for part in zone.opaque:
-        edges.append(
-            Edge(
-                name=f"{zone.name} {part.name}", a=name, b=None, kind=A.OPAQUE, zone=z, area_m2=part.area_m2,
-                u=opaque_u_w_per_m2k(part), pull_share=pull.get(part.faces, 1.0), air_share=1.0 - share,
-                face=FACES[part.faces], absorptance=part.solar_absorptance_share,
-                sky_view=SKY_VIEW.get(part.faces, WALL_SKY_VIEW),
-            )  # fmt: skip
-        )
-    if through > 0.0:
-        lining = through * zone.fabric_coupling_w_per_k / (zone.fabric_coupling_w_per_k - through)
-        edges.append(
-            Edge(name=f"{zone.name} shell", a=f"{zone.name}_fabric", b=None, kind=A.LINING, zone=z, w_per_k=lining)
-        )
-    for pane in zone.glazing:
-        edges.append(
-            Edge(
-                name=f"{zone.name} {pane.name}", a=name, b=None, kind=A.GLAZING, zone=z, area_m2=pane.area_m2,
-                u=pane.u_w_per_m2k, u_screened=glazing_u_w_per_m2k(pane, 1.0), pull_share=pull.get(pane.faces, 1.0),
-                face=FACES[pane.faces], g=pane.g_share, g_screened=pane.g_screened_share,
-                sky_view=SKY_VIEW.get(pane.faces, WALL_SKY_VIEW),
-            )  # fmt: skip
-        )
-    edges.append(Edge(name=f"{zone.name} air exchange", a=name, b=None, kind=A.VENT, zone=z, index=z))
-    return edges
-
-
-def _edges(van: Van) -> list[Edge]:
-    zones = van.cabin.zones
-    edges = [edge for z, zone in enumerate(zones) for edge in _zone_edges(zone, z)]
-    for d, opening in enumerate(van.cabin.openings):
-        a, b = opening.between
-        edges.append(
-            Edge(name=opening.name, a=f"{a}_air", b=f"{b}_air", kind=A.DOORWAY, index=d, zone=van.cabin.zone_index(a))
-        )
-
-    def fixed(node: str, zone: str, w_per_k: float, label: str) -> Edge:
-        b = None if zone == "outdoors" else f"{zone}_air"
-        z = 0 if zone == "outdoors" else van.cabin.zone_index(zone)
-        return Edge(name=label, a=node, b=b, kind=A.FIXED, zone=z, w_per_k=w_per_k)
-
-    water = van.water
-    edges.append(fixed("boiler", water.boiler.zone, water.boiler.standing_loss_w / 40.0, "boiler standing loss"))
-    edges.append(fixed("fresh", water.fresh.zone, water.fresh.coupling_w_per_k, "fresh tank"))
-    edges.append(fixed("waste", water.waste.zone, water.waste.coupling_w_per_k, "waste tank"))
-    colder = van.cabin.zones[van.cabin.zone_index(water.pipes.zone)].floor_colder_share
-    edges.append(fixed("pipes", water.pipes.zone, water.pipes.coupling_w_per_k * (1.0 - colder), "pipes"))
-    outdoor = water.pipes.coupling_w_per_k * colder + water.pipes.outdoor_w_per_k
-    edges.append(fixed("pipes", "outdoors", outdoor, "pipes to outdoors"))
-    battery = van.power.battery
-    edges.append(fixed("battery", battery.zone, battery.coupling_w_per_k, "battery"))
-    for k in range(len(van.gas.bottles)):
-        edges.append(fixed(f"bottle_{k + 1}", "outdoors", 1.0, f"bottle {k + 1} to outdoors"))
-        if van.gas.locker_zone != "outdoors":
-            edges.append(fixed(f"bottle_{k + 1}", van.gas.locker_zone, 1.0, f"bottle {k + 1} to {van.gas.locker_zone}"))
-    return edges
-
-
-def _surfaces(van: Van) -> list[tuple[str, int, float, float]]:
-    """Surfaces where water condenses: name, zone, area [m²], temperature factor; the coldest of a zone first."""
-    found = []
-    for z, zone in enumerate(van.cabin.zones):
-        here = []
-        panes: dict[float, list[Glazing]] = defaultdict(list)
-        for pane in zone.glazing:
-            panes[pane.u_w_per_m2k].append(pane)
-        for u, alike in panes.items():
-            name = f"{zone.name} {alike[0].name if len(alike) == 1 else 'glass'}"
-            area = sum(pane.area_m2 for pane in alike)
-            here.append((name, z, area, surface_factor(u, RSI_LEVEL_M2K_PER_W)))
-        if zone.opaque:
-            area = sum(part.area_m2 for part in zone.opaque if part.faces != "floor")
-            mean_u = sum(part.area_m2 * opaque_u_w_per_m2k(part) for part in zone.opaque) / sum(
-                part.area_m2 for part in zone.opaque
-            )
-            if mean_u > 1.0 and area > 0.0:
-                u = max(mean_u, min(RIB_U_W_PER_M2K, 3.0 * mean_u))
-                here.append((f"{zone.name} ribs", z, RIB_AREA_SHARE * area, surface_factor(u, RSI_LEVEL_M2K_PER_W)))
-            if area > 0.0:
-                corner = 1.0 - CORNER_RSI_M2K_PER_W / (CORNER_RSI_M2K_PER_W + 1.0 / mean_u - RSI_LEVEL_M2K_PER_W)
-                here.append((f"{zone.name} corners", z, CORNER_AREA_SHARE * area, corner))
-        found += sorted(here, key=lambda item: item[3])
-    return found
 
 
 def _burner(
@@ -267,7 +132,7 @@ def _arrays(
     place: dict[str, int],
     edges: list[Edge],
     pairs: list[tuple[int, int]],
-    surfaces: list[tuple[str, int, float, float]],
+    surfaces: list[tuple[str, int, float, float, float]],
     living: int,
     duct_edges: int,
 ) -> Any:
@@ -354,10 +219,10 @@ def _arrays(
         door_height_m=floats([d.height_m for d in doors]),
         door_closed_w_per_k=floats([d.closed_w_per_k for d in doors]),
         door_closed_m3_per_h=floats([d.closed_m3_per_h for d in doors]),
-        surface_zone=ints([z for _, z, _, _ in surfaces]),
-        surface_area_m2=floats([a for _, _, a, _ in surfaces]),
-        surface_factor=floats([f for _, _, _, f in surfaces]),
-        surface_factor_screened=floats([f for _, _, _, f in surfaces]),
+        surface_zone=ints([z for _, z, *_ in surfaces]),
+        surface_area_m2=floats([a for _, _, a, *_ in surfaces]),
+        surface_factor=floats([f for _, _, _, f, _ in surfaces]),
+        surface_factor_screened=floats([f for *_, f in surfaces]),
         rated_w=van.heater.rated_w,
         altitude_compensated=int(van.heater.altitude_compensated),
         electric_w=floats(list(van.heater.electric_w)),
@@ -396,7 +261,6 @@ def _arrays(
         reconnect_share=max(battery.reconnect_share, battery.cut_out_share),
         charge_efficiency=battery.charge_efficiency_share,
         max_charge_a=battery.max_charge_a,
-        self_heating_w=battery.self_heating_w,
         peukert=battery.peukert_factor,
         solar_kept=power.solar.kept_share * power.solar.charger_efficiency_share,
         alternator_a=power.alternator_a,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from budget.engine.thermal import OUTDOORS, Floats
+from budget.engine.stepping import OUTDOORS, Floats
 from budget.physics import ducts as D
 from budget.physics.properties import AIR_CP_J_PER_KG_K
 from budget.van.heater import Duct, Stage
@@ -15,13 +15,17 @@ from budget.van.model import Van
 
 SUPPLY_DENSITY_KG_PER_M3 = 1.09  # air at 50 °C and sea level
 RETURN_DENSITY_KG_PER_M3 = 1.2
-ROUGHNESS_M = {"smooth": D.SMOOTH_ROUGHNESS_M, "corrugated": D.CORRUGATED_ROUGHNESS_M, "compressed": D.CORRUGATED_ROUGHNESS_M}
+ROUGHNESS_M = {
+    "smooth": D.SMOOTH_ROUGHNESS_M,
+    "corrugated": D.CORRUGATED_ROUGHNESS_M,
+    "compressed": D.CORRUGATED_ROUGHNESS_M,
+}
 STRETCH = {"smooth": D.STRETCHED_FACTOR, "corrugated": D.STRETCHED_FACTOR, "compressed": D.COMPRESSED_FACTOR}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class WarmAir:
-    """By stage: flows of the runs [m³/h], plenum pressure [Pa], fan power [W]; heat shares and one-way edges by zone."""
+    """By stage: flow of each run [m³/h], plenum pressure [Pa], fan power [W], heat shares and one-way edges by zone."""
 
     run_m3_per_h: Floats  # [stage, run]
     pressure_pa: Floats

@@ -68,9 +68,10 @@ def usable_share(chemistry: int) -> float:
 def usable_ah(charge_ah: float, capacity_ah: float, cold_share: float, cut_out_share: float) -> float:
     """Charge that can be drawn now, above cut-out; what the cold locks in comes back on warming. [Ah]
 
-    ``cold_share`` is ``capacity_share`` at the battery's temperature.
+    ``cold_share`` is ``capacity_share`` at the battery's temperature; cut-out comes at ``cut_out_share`` of what
+    the cold leaves.
     """
-    return max(0.0, charge_ah - capacity_ah * (cut_out_share + 1.0 - cold_share))
+    return max(0.0, charge_ah - capacity_ah * (1.0 - cold_share * (1.0 - cut_out_share)))
 
 
 @jit

@@ -16,7 +16,7 @@ HINT = "Arrow keys read it out"
 def embedded(data: Any) -> str:
     """JSON that may stand inside a script element."""
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return text.replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+    return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
 
 
 def paragraphs(text: Sequence[str]) -> str:

@@ -14,7 +14,7 @@ import numpy as np
 
 from budget.engine import arrays
 from budget.engine.layout import FIXED_LOADS
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.errors import BooksDoNotClose
 from budget.physics.properties import BUTANE_LOWER_J_PER_KG, PROPANE_LOWER_J_PER_KG, VAPOUR_LATENT_J_PER_KG

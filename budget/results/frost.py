@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from budget.engine import arrays
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.results.ledger import slug
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from budget.engine.layout import FIXED_LOADS, Flows, Stocks, flow_width
-from budget.engine.thermal import OUTDOORS
+from budget.engine.stepping import OUTDOORS
 from budget.engine.van_arrays import BuiltVan
 from budget.units import unit_of
 

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from budget.engine.state import BOTTLE_EMPTY_KG
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.results.frost import frost_of
 from budget.results.ledger import slug
 

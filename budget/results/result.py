@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from budget.engine.batch import Many
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.results.balance import Balance, accounts_of, balance_of
 from budget.results.ledger import Column, columns

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from budget.engine import arrays
-from budget.engine.thermal import Floats
+from budget.engine.stepping import Floats
 from budget.physics.properties import WATER_TO_AIR_RATIO
 from budget.results.frost import frost_of
 from budget.results.ledger import slug

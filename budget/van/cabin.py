@@ -57,6 +57,7 @@ class Glazing(Part):
     u_screened_w_per_m2k: float | None = quantity(
         None, "U-value with the screens that the tour puts up; none: as without. [W/m²K]", low=0.2, high=7.0
     )
+    screens: Literal["inside", "outside"] = Field("inside", description="Side of the glass that the screens go on.")
     g_share: float = quantity(0.75, "Total solar energy transmittance (g-value). [0–1]", low=0.0, high=1.0)
     g_screened_share: float = quantity(0.15, "The same with screens up. [0–1]", low=0.0, high=1.0)
 

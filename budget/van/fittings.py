@@ -61,7 +61,7 @@ def ducts(answers: VanDescription, zones: Zones) -> tuple[Duct, ...]:
         Duct(name="living rear", zone="living", length_m=2.5, bends=2),
     ]
     if "cab" in zones and answers.cab_curtain != "fixed bulkhead":
-        runs.append(Duct(name="cab", zone="cab", length_m=3.0, bends=3))
+        runs.append(Duct(name="cab", zone="cab", length_m=3.0, bends=3, open_share=0.3))
     if "wet_room" in zones:
         runs.append(Duct(name="wet room", zone="wet_room", length_m=2.0, diameter_m=0.05, bends=2, open_share=0.3))
     if "garage" in zones:

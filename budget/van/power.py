@@ -24,9 +24,6 @@ class Battery(Part):
     zone: str = text("living", "Zone it stands in, or 'outdoors'.")
     coupling_w_per_k: float = quantity(2.0, "Heat exchange with that zone. [W/K]", low=0.05, high=100.0)
     heat_capacity_j_per_k: float = quantity(12_000.0, "Heat capacity. [J/K]", low=500.0, high=2e6)
-    self_heating_w: float = quantity(
-        0.0, "Heating pad of a lithium battery below 5 °C while charging. [W]", low=0.0, high=500.0
-    )
     peukert_factor: float = quantity(1.0, "Peukert exponent; 1 for lithium. [–]", low=1.0, high=1.6)
 
     @model_validator(mode="after")

@@ -223,6 +223,7 @@ def _cab(answers: VanDescription, habitation: tuple[str, ...]) -> Zone:
         "u_screened_w_per_m2k": screened,
         "g_share": cab.usual("glass_g_share"),
         "g_screened_share": screens.usual("g_screened_share"),
+        "screens": "outside" if answers.cab_screens in ("outside", "both") else "inside",
     }
     skins: tuple[tuple[Face, str], ...] = (
         ("roof", "roof_m2"),

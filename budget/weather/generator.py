@@ -134,7 +134,7 @@ def normal_of(frame: pd.DataFrame, index: pd.DatetimeIndex) -> Normal:
 
     Days are counted from the middle of ``index`` in the same season whatever the year; ``frame`` holds that season.
     """
-    hour = _hour_of_day(pd.DatetimeIndex(frame.index), index)
+    hour = pd.DatetimeIndex(frame.index).tz_convert(index.tz).hour.to_numpy()
     target = index.hour.to_numpy()
     middle = index[len(index) // 2]
     day, days = _season_day(pd.DatetimeIndex(frame.index), middle), _season_day(index, middle)
@@ -170,7 +170,9 @@ def process_of(frame: pd.DataFrame, clear_ghi: Floats, *, season_sd_k: float, us
     humidity = frame["relative_humidity"].to_numpy(dtype=float) - normal.humidity_percent
     scores = np.stack([_standard(temp), _scores(cloud, tells), _standard(wind), _standard(humidity)])
     seen = [np.isfinite(score) for score in scores]
-    weights = np.stack([_weights(score, mask) for score, mask in zip(scores, seen, strict=True)])
+    weights = np.stack(
+        [_weights(score, mask, other) for score, mask, other in zip(scores, seen, USUAL_WEIGHTS, strict=True)]
+    )
     process = Process(
         weights=weights,
         together=_shocks_together(scores, weights),
@@ -242,8 +244,8 @@ def _scores(values: Floats, tells: np.ndarray) -> Floats:
     return scores
 
 
-def _weights(scores: Floats, seen: np.ndarray) -> Floats:
-    """Shares of variance by forgetting time that reproduce the autocorrelation; the sum is 1."""
+def _weights(scores: Floats, seen: np.ndarray, usual: Floats) -> Floats:
+    """Shares of variance by forgetting time that reproduce the autocorrelation; the usual ones where nothing moves."""
     values = np.where(seen, scores, 0.0)
     lags, found, trust = [], [], []
     for lag in LAGS_H:
@@ -253,12 +255,11 @@ def _weights(scores: Floats, seen: np.ndarray) -> Floats:
             found.append(float((values[: len(values) - lag] * values[lag:]).sum() / pairs))
             trust.append(10.0 if lag == 0 else 1.0)
     if len(lags) < len(SCALES_H):
-        usual: Floats = USUAL_WEIGHTS[CLOUD]
         return usual
     system = np.exp(-np.array(lags)[:, np.newaxis] / SCALES_H)
     held = np.array(trust)
     shares = optimize.nnls(system * held[:, np.newaxis], np.array(found) * held)[0]
-    weights: Floats = shares / shares.sum()
+    weights: Floats = shares / shares.sum() if shares.sum() > 0.0 else usual
     return weights
 
 
@@ -281,11 +282,6 @@ def _sharpness(cloud: Floats) -> float:
     """Sum of the beta distribution's exponents from mean and variance."""
     mean, variance = float(cloud.mean()), float(cloud.var())
     return float(np.clip(mean * (1.0 - mean) / max(variance, 1e-6) - 1.0, 0.3, 8.0))
-
-
-def _hour_of_day(stamps: pd.DatetimeIndex, like: pd.DatetimeIndex) -> np.ndarray:
-    hours: np.ndarray = stamps.tz_convert(like.tz).hour.to_numpy()
-    return hours
 
 
 def _season_day(stamps: pd.DatetimeIndex, middle: pd.Timestamp) -> Floats:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -71,7 +72,19 @@ def for_tour(tour: Tour, timeline: Timeline, *, folder: Path, file_for_all: Path
 
 
 def station(path: Path, timezone: str) -> TypicalYear | MeasuredWeather:
-    """A weather file of any kind, by its content; ``timezone`` is for a CSV whose times carry no offset."""
+    """A weather file of any kind, by its content; ``timezone`` is for a CSV whose times carry no offset.
+
+    The last few files are kept, as long as they do not change.
+    """
+    try:
+        written = path.stat().st_mtime_ns
+    except OSError:
+        written = 0
+    return _station(path, timezone, written)
+
+
+@lru_cache(maxsize=4)
+def _station(path: Path, timezone: str, written: int) -> TypicalYear | MeasuredWeather:
     return TypicalYear.read(path) if kind_of(read_text(path)) in READERS else MeasuredWeather.read(path, timezone)
 
 

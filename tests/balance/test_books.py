@@ -143,7 +143,7 @@ def test_ledger_covers_every_engine_column_exactly_once(van: str) -> None:
     """The engine's rows are declared column by column: none forgotten, none twice."""
     built = run(van).built
     own = [column for column in columns(built) if not column.derived]
-    for stock, width, offsets in ((True, built.stocks.count, built.stocks), (False, built.flows.count, built.flows)):
+    for stock, width, offsets in ((True, built.stocks.width, built.stocks), (False, built.flows.width, built.flows)):
         index = [column.index[0] for column in own if (column.kind == "stock") == stock]
         assert sorted(index) == list(range(width))
         starts = {getattr(offsets, name): name for name in type(offsets)._fields if name != "count"}

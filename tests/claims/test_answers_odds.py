@@ -1,4 +1,4 @@
-"""Claims about the odds: the same bits everywhere, quantiles that are what they say, bottles that empty when they must."""
+"""Claims about the odds: the same bits everywhere, quantiles that hold, bottles that empty when they must."""
 
 from __future__ import annotations
 

@@ -67,7 +67,9 @@ def test_the_coldest_three_days_of_the_record_are_such_as_nine_in_ten_generated_
 def test_the_closed_form_of_the_three_day_spread_is_what_is_generated(station: Station) -> None:
     """2 % for 200 winters of some 20 independent spells each, 1 / sqrt(2 · 4000) = 1.1 %, and the skewed transform,
     whose square term forgets twice as fast as the process: at skew 0.6 it holds 2 % of the variance."""
-    assert station.process.mean_sd_k(THREE_DAYS_H) == pytest.approx(three_day_means(station.generated_k).std(), rel=0.04)
+    assert station.process.mean_sd_k(THREE_DAYS_H) == pytest.approx(
+        three_day_means(station.generated_k).std(), rel=0.04
+    )
 
 
 def test_a_day_remembers_the_day_before_as_in_the_record(station: Station) -> None:
@@ -102,9 +104,10 @@ def test_what_belongs_together_in_the_record_belongs_together_in_the_winters(
 ) -> None:
     """Correlation of normal scores hour by hour; one winter knows it to about 0.15 (some 40 independent days), and
     shocks cannot carry more than 0.9 of what the forgetting times leave in common."""
-    recorded = float(station.process.together[one, other] * np.sqrt(
-        station.process.weights[one] * station.process.weights[other]
-    ).sum())
+    recorded = float(
+        station.process.together[one, other]
+        * np.sqrt(station.process.weights[one] * station.process.weights[other]).sum()
+    )
     generated = float((station.paths[:, one] * station.paths[:, other]).mean())
     assert generated == pytest.approx(recorded, abs=0.03)
 

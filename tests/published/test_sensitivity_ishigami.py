@@ -1,7 +1,7 @@
 """Sensitivity indices against the Ishigami function.
 
-f = sin x1 + a sin² x2 + b x3⁴ sin x1 with x uniform on -π to π, a = 7, b = 0.1 (Ishigami and Homma 1990). Its indices in
-closed form (Saltelli et al., Sensitivity Analysis, Wiley 2000): V = a²/8 + b π⁴/5 + b² π⁸/18 + 1/2;
+f = sin x1 + a sin² x2 + b x3⁴ sin x1 with x uniform on -π to π, a = 7, b = 0.1 (Ishigami and Homma 1990). Its
+indices in closed form (Saltelli et al., Sensitivity Analysis, Wiley 2000): V = a²/8 + b π⁴/5 + b² π⁸/18 + 1/2;
 V1 = (1 + b π⁴/5)² / 2; V2 = a²/8; V3 = 0; V13 = 8 b² π⁸ / 225.
 """
 
@@ -30,7 +30,7 @@ def test_the_closed_form_is_the_one_in_print() -> None:
 
 
 def test_saltelli_indices_are_those_of_the_ishigami_function() -> None:
-    """4096 scrambled Sobol points: the estimators' error falls about as 1 / N there, and 0.01 leaves room for the seed."""
+    """4096 scrambled Sobol points: the estimators' error falls about as 1 / N there; 0.01 leaves room for the seed."""
     first, total = saltelli(ishigami, inputs=3, base=4096, seed=3)
     np.testing.assert_allclose(first, FIRST, atol=0.01)
     np.testing.assert_allclose(total, TOTAL, atol=0.01)

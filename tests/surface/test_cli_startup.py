@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import resource
 import shlex
@@ -81,12 +82,19 @@ def examples() -> list[tuple[str, str]]:
     return found
 
 
+def a_night() -> str:
+    """A log of ten hours in which a van cools from 20 °C towards -5 °C with a time constant of 6 h."""
+    rows = [f"2027-01-12 {hour:02d}:00,{-5.0 + 25.0 * math.exp(-hour / 6.0):.2f},-5.0" for hour in range(11)]
+    return "\n".join(["time,inside_c,outside_c", *rows]) + "\n"
+
+
 @pytest.mark.parametrize(("name", "example"), examples(), ids=list(COMMANDS))
 def test_the_example_that_ends_each_help_runs(
     name: str, example: str, call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """In an empty folder with a starter file, which is what the examples name."""
+    """In an empty folder with a starter file and a logged night, which is what the examples name."""
     monkeypatch.chdir(tmp_path)
+    Path("night.csv").write_text(a_night(), "utf-8")
     if name != "new":
         assert call("new", "my-tour.toml").code == 0
     words = shlex.split(example)

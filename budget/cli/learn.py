@@ -1,0 +1,68 @@
+"""``budget learn``."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from budget.cli.common import PATH, Asked, about_a_tour, say
+from budget.cli.output import write_file, write_text
+
+
+@click.command("learn", epilog="Example:  budget learn my-tour.toml --log night.csv")
+@click.option("--log", type=PATH, metavar="FILE", help="CSV of time, inside_c and outside_c, and heat where metered.")
+@click.option("--out", type=PATH, metavar="FILE", help="Where to write the [learned] section; none: beside the tour.")
+@click.option("--dry-run", is_flag=True, help="Write no file.")
+@about_a_tour
+def command(asked: Asked, log: Path | None, out: Path | None, dry_run: bool) -> None:
+    """What a logged night tells about the van of TOUR: its heat loss and capacity, and how sure that is.
+
+    A cool-down alone gives the ratio of loss to capacity; with the heat of a night metered on the hook-up (mains_kwh,
+    heater_w) or a bottle weighed before and after (gas_kg) also the loss in W/K. Without --log: what to measure in a
+    shakedown night, and what each measurement would be worth.
+    """
+    loaded = asked.load()
+    asked.prepare_engine()
+    from budget.answers.log_file import LogFile
+    from budget.cli.records import show_answer
+
+    if log is None:
+        from budget.answers.shakedown import answer as measure_next
+
+        plan = measure_next(loaded.van, described=loaded.description)
+        show_answer(asked, plan, {"What each night is worth": plan.nights})
+        return
+    from budget.answers.learn import answer
+
+    found = answer(loaded.van, loaded.tour, LogFile.read(log, loaded.tour.timezone), described=loaded.description)
+    bands = [found.loss, found.per_capacity, *found.factors]
+    tables = {
+        "Before and after the log": [
+            {
+                "number": band.name,
+                "presets P10": band.preset_p10,
+                "P50": band.preset_p50,
+                "P90": band.preset_p90,
+                "learned P10": band.learned_p10,
+                "learned P50": band.learned_p50,
+                "learned P90": band.learned_p90,
+            }
+            for band in bands
+        ],
+        "Read against fitted": found.residuals,
+    }
+    show_answer(asked, found, tables)
+    if out is None and (asked.tour is None or dry_run or asked.as_json):
+        return
+    target = out or learned_file(asked.tour or Path("tour.toml"))
+    section = found.toml(dt.datetime.now(tz=dt.UTC).date())
+    write_file(target, lambda beside: write_text(beside, section))
+    if not asked.quiet:
+        say(f"wrote {target}")
+
+
+def learned_file(tour: Path) -> Path:
+    """The file of what was learned about the van of a tour, beside it."""
+    return tour.with_name(f"{tour.stem}.learned.toml")
