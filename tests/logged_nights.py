@@ -100,7 +100,7 @@ def night(
     minutes: float = 10.0,
     outside_c: float = -5.0,
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Seconds, inside and outside temperature. Twelve hours at ``first_c`` come before; then ``heat_w`` for so long."""
+    """Seconds, inside and outside temperature. Four hours at ``first_c`` come before; then ``heat_w`` for so long."""
 
     def outdoors(t: float) -> float:
         return outside_c + 2.0 * np.cos(2.0 * np.pi * (t / 3600.0 + 2.0) / 24.0)
@@ -120,7 +120,7 @@ def night(
 
     y, found_t, found_c = np.array([first_c, first_c + fabric_off_k]), [], []
     times = np.arange(0.0, 3600.0 * hours + 1.0, 60.0 * minutes)
-    spans = [(-12.0 * 3600.0, 0.0), (0.0, 3600.0 * heat_h), (3600.0 * heat_h, 3600.0 * hours)]
+    spans = [(-4.0 * 3600.0, 0.0), (0.0, 3600.0 * heat_h), (3600.0 * heat_h, 3600.0 * hours)]
     for begin, end in spans:
         if end <= begin:
             continue

@@ -14,7 +14,7 @@ from budget.van.heater import Duct, Stage
 from budget.van.model import Van
 
 RETURN_AREAS_CM2 = (None, 400.0, 200.0, 100.0, 50.0, 0.0)  # None: no return path counted
-STARVED_SHARE = 0.6  # of the mean of the outlets that are fully open; common practice, no source
+STARVED_SHARE = 0.6  # of the mean of the other outlets that are fully open; common practice, no source
 LOUD_M_PER_S = 8.0  # air is heard in a quiet van from about here; common practice, no source
 THROTTLED_SHARE = 0.5
 
@@ -122,13 +122,13 @@ def _return_words(area_cm2: float | None) -> str:
 
 
 def _starved(van: Van, stage: StageFlow) -> list[Outlet]:
-    """Outlets, fully open, that get much less air than the mean of such."""
+    """Outlets, fully open, that get much less air than the mean of the others that are."""
     full = {run.name for run in van.ducts if run.open_share >= 1.0}
     opened = [outlet for outlet in stage.outlets if outlet.name in full]
-    if not opened:
-        return []
-    mean = sum(outlet.flow_m3_per_h for outlet in opened) / len(opened)
-    return [outlet for outlet in opened if outlet.flow_m3_per_h < STARVED_SHARE * mean]
+    total, others = sum(outlet.flow_m3_per_h for outlet in opened), len(opened) - 1
+    return [
+        outlet for outlet in opened if outlet.flow_m3_per_h * others < STARVED_SHARE * (total - outlet.flow_m3_per_h)
+    ]
 
 
 def _warnings(van: Van, stages: tuple[StageFlow, ...]) -> list[str]:
@@ -136,7 +136,7 @@ def _warnings(van: Van, stages: tuple[StageFlow, ...]) -> list[str]:
     for outlet in _starved(van, stages[-1]):
         told.append(
             f"Outlet {outlet.name} starves: {outlet.flow_m3_per_h:.0f} m³/h at full output, under "
-            f"{100.0 * STARVED_SHARE:.0f} % of the mean open outlet; shorten its run, take out bends, throttle others."
+            f"{100.0 * STARVED_SHARE:.0f} % of the other open outlets; shorten its run or throttle others."
         )
     for stage in stages:
         if stage.supply_c is None:

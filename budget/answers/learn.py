@@ -115,7 +115,7 @@ class Learned:
             f"(80 % between {hours[0]:.1f} and {hours[2]:.1f} h)."
         )
         known = (
-            f"It loses {loss.learned_p50:.0f} W/K, with 80 % between {loss.learned_p10:.0f} and {loss.learned_p90:.0f}; "
+            f"It loses {loss.learned_p50:.0f} W/K, 80 % between {loss.learned_p10:.0f} and {loss.learned_p90:.0f}; "
             f"the presets said {loss.preset_p10:.0f} to {loss.preset_p90:.0f} W/K."
         )
         if self.is_absolute:
@@ -164,7 +164,7 @@ def answer(
     log: LogFile,
     *,
     described: VanDescription | None = None,
-    draws: int = 512,
+    draws: int = 1024,
     seed: int = 1,
 ) -> Learned:
     """Learn from a log of the van of a tour; the place is the tour's stop at that time, or its first."""

@@ -15,7 +15,7 @@ STEP = 0.1  # of a finite difference, in standard deviations of the prior
 MOST_ROUNDS = 8
 DRAWS = 256
 WIDER = 1.2  # the proposal's spread against the Gaussian's, so that its tails cover the posterior's
-ROUNDS = 4
+ROUNDS = 6
 ENOUGH_SHARE = 0.4  # effective share of the draws at which no further round is needed
 OUTLIER_FACTOR = 2.0  # of the residuals' mean square over the stated one, from which the log is trusted less
 
@@ -69,10 +69,14 @@ def fit(predict: Predict, observed: Floats, cover: Floats, count: int, *, draws:
         weights = np.exp(log_weight - log_weight.max())
         weights /= weights.sum()
         effective = float(1.0 / (weights**2).sum())
-        if effective >= ENOUGH_SHARE * draws or effective < 4.0 * count:
+        if effective >= ENOUGH_SHARE * draws or turn == ROUNDS - 1:
             break
-        middle = weights @ scores
-        spread = (scores - middle).T * weights @ (scores - middle)
+        softened = weights
+        while 1.0 / (softened**2).sum() < 6.0 * count and softened.max() > 2.0 / draws:
+            softened = np.sqrt(softened)
+            softened /= softened.sum()
+        middle = softened @ scores
+        spread = (scores - middle).T * softened @ (scores - middle)
     return Fit(best, scores, weights, effective, observed - predict(best[np.newaxis])[0], misfit, trust)
 
 
@@ -87,7 +91,7 @@ def jacobian(predict: Predict, at: Floats) -> tuple[Floats, Floats]:
 
 def narrowed(slope: Floats) -> Floats:
     """Gaussian posterior covariance of scores with a standard normal prior; derivatives of scaled readings."""
-    found: Floats = np.linalg.inv(slope.T @ slope + np.eye(slope.shape[1]))
+    found: Floats = np.asarray(np.linalg.inv(slope.T @ slope + np.eye(slope.shape[1])), dtype=np.float64)
     return found
 
 
@@ -95,8 +99,8 @@ def _likeliest(scaled: Predict, count: int) -> tuple[Floats, Floats]:
     at: Floats = np.zeros(count)
     for _ in range(MOST_ROUNDS):
         residual, slope = jacobian(scaled, at)
-        step = narrowed(slope) @ (-slope.T @ residual - at)
-        step *= min(1.0, 1.5 / max(np.abs(step).max(), 1e-12))
+        step: Floats = narrowed(slope) @ (-slope.T @ residual - at)
+        step = step * min(1.0, 1.5 / max(np.abs(step).max(), 1e-12))
         at += step
         if np.abs(step).max() < 0.02:
             break

@@ -27,9 +27,12 @@ NOISE_K = 0.2  # of the temperature at an hour edge, and the model's own misfit;
 FIRST_EDGE_K = 0.3  # the air's true temperature at the first edge against its reading; a choice
 SCALE_KG = 0.04  # of a difference of two weighings on a luggage scale; common practice, no source
 GAS_MISFIT_SHARE = 0.03  # starts and cycling, which the log's ideal thermostat has not; a choice
-COUPLING_FACTORS = (1.3, 0.77)  # one standard deviation of the exchange between air and lining; a choice
-WIND_FACTORS = (1.4, 0.7)  # one standard deviation of the wind at the van against the log's remark; a choice
-SKY_K = 3.0  # the same of the sky's coldness
+# Standard deviations of what is not learned but may differ from what is supposed; choices.
+COUPLING_LOG = 0.26  # logarithm of the exchange between air and lining
+WIND_LOG = 0.35  # logarithm of the wind at the van over the log's remark
+SKY_K = 3.0  # the sky's coldness
+COUPLING_STEP = 1.5  # the exchange is marched at 0 and at this many standard deviations, and interpolated
+NUISANCES = 4  # exchange, wind, sky, sensor bias
 BAND_K = 0.1
 PLENTY_KG = 90.0
 
@@ -38,8 +41,8 @@ PLENTY_KG = 90.0
 class Forward:
     """From standard normal scores to predicted readings.
 
-    Scores: one for each of ``names`` (a factor of ``limits``), then two for each stretch (fabric's start, first edge), and last
-    the bias between the two sensors.
+    Scores: one for each of ``names`` (a factor of ``limits``), then two for each stretch
+    (fabric's start, first edge), and last exchange between air and lining, wind, sky, and bias between the sensors.
     """
 
     built: BuiltVan
@@ -59,7 +62,7 @@ class Forward:
     @property
     def count(self) -> int:
         """Number of scores."""
-        return len(self.names) + 2 * len(self.night.stretches) + 1
+        return len(self.names) + 2 * len(self.night.stretches) + NUISANCES
 
     def factors(self, scores: Floats) -> dict[str, Floats]:
         """The factors of each row of scores."""
@@ -78,14 +81,11 @@ class Forward:
     def seen(self, stretch: Stretch) -> np.ndarray:
         """Edges whose inside temperature tells something."""
         found: np.ndarray = ~np.isnan(stretch.inside_c) & ~self.held(stretch)
+        found[0] = False  # where the march starts from
         return found
 
     def observed(self) -> tuple[Floats, Floats]:
-        """All readings in one row, and the covariance of their errors.
-
-        The exchange between air and lining, the wind at the van and the sky's coldness are not learned; what the
-        range of each does to the readings of a usual van is counted as an error that they share.
-        """
+        """All readings in one row, and the covariance of their errors."""
         values, spread = [], []
         for stretch in self.night.stretches:
             seen = self.seen(stretch)
@@ -94,24 +94,24 @@ class Forward:
             for *_, kg in stretch.weighings:
                 values.append(kg)
                 spread.append(float(np.hypot(SCALE_KG, GAS_MISFIT_SHARE * kg)))
-        usual = np.zeros((1, self.count))
-        cover = np.diag(np.array(spread) ** 2)
-        for more, less in (
-            [replace(self, built=_coupled(self.built, factor)) for factor in COUPLING_FACTORS],
-            [replace(self, wind_m_per_s=self.wind_m_per_s * factor) for factor in WIND_FACTORS],
-            [replace(self, sky_delta_k=self.sky_delta_k + sign * SKY_K) for sign in (1.0, -1.0)],
-        ):
-            shared = 0.5 * (more.predicted(usual) - less.predicted(usual))[0]
-            cover += np.outer(shared, shared)
-        return np.array(values), cover
+        return np.array(values), np.diag(np.array(spread) ** 2)
 
     def predicted(self, scores: Floats) -> Floats:
         """Readings that each row of scores would give, (rows, readings)."""
+        at = COUPLING_STEP
+        less, same, more = (
+            replace(self, built=_coupled(self.built, np.exp(shift * COUPLING_LOG)))._as_coupled(scores)
+            for shift in (-at, 0.0, at)
+        )
+        z = scores[:, -4, np.newaxis] / at
+        found: Floats = same + 0.5 * z * (more - less) + 0.5 * z**2 * (more + less - 2.0 * same)
+        return found
+
+    def _as_coupled(self, scores: Floats) -> Floats:
         parts = []
-        bias = BIAS_K * scores[:, -1]
         for k, stretch in enumerate(self.night.stretches):
             own = scores[:, len(self.names) + 2 * k : len(self.names) + 2 * k + 2]
-            parts.append(self._stretch(stretch, scores, own, bias))
+            parts.append(self._stretch(stretch, scores, own))
         return np.concatenate(parts, axis=1)
 
     def loss_w_per_k(self, scores: Floats) -> Floats:
@@ -165,7 +165,8 @@ class Forward:
         hours["start_c"] = start_c
         return hours
 
-    def _stretch(self, stretch: Stretch, scores: Floats, own: Floats, bias: Floats) -> Floats:
+    def _stretch(self, stretch: Stretch, scores: Floats, own: Floats) -> Floats:
+        bias = BIAS_K * scores[:, -1]
         first_c = float(stretch.inside_c[0])
         heat = np.concatenate([np.zeros(SETTLE_H), np.where(stretch.mode == METERED, stretch.heat_w, 0.0)])
         running = (stretch.mode == WEIGHED)[:, np.newaxis]
@@ -175,10 +176,14 @@ class Forward:
         hours["start_c"] = (first_c + FABRIC_START_K * own[:, 0] - bias)[:, np.newaxis]
         hours["set_c"][:, :SETTLE_H] += (FIRST_EDGE_K * own[:, 1] - bias)[:, np.newaxis, np.newaxis]
         hours["set_c"][:, SETTLE_H:] -= bias[:, np.newaxis, np.newaxis]
-        rows = self._rows(np.concatenate([np.full(SETTLE_H, stretch.outside_c[0]), stretch.outside_c]))
+        one_row = self._rows(np.concatenate([np.full(SETTLE_H, stretch.outside_c[0]), stretch.outside_c]))
+        rows = np.repeat(one_row[np.newaxis], len(scores), axis=0)
+        rows[:, :, A.WIND_M_PER_S] *= np.exp(WIND_LOG * scores[:, -3])[:, np.newaxis]
+        rows[:, :, A.SKY_DELTA_K] += (SKY_K * scores[:, -2])[:, np.newaxis]
+        each_row = np.arange(len(scores))
         many = run_many(
-            self.built, hours, rows[np.newaxis], _no_draws(), factors=self._factor_rows(scores),
-            schedule_of=np.arange(len(scores)),
+            self.built, hours, rows, _no_draws(), factors=self._factor_rows(scores), weather_of=each_row,
+            schedule_of=each_row,
         )  # fmt: skip
         inside = many.trace[:, SETTLE_H:, 2] + bias[:, np.newaxis]
         found = [inside[:, self.seen(stretch)]]

@@ -13,6 +13,7 @@ from budget.cli.output import OutputFolder, write_text
 
 if TYPE_CHECKING:
     from budget.results.result import Result
+    from budget.tour.reader import Loaded
 
 DEFAULT_FOLDER = Path("budget-out")
 REPORT, HOURLY, SUMMARY = "report.html", "hourly.csv", "summary.json"
@@ -26,8 +27,17 @@ REPORT, HOURLY, SUMMARY = "report.html", "hourly.csv", "summary.json"
     metavar="DIR",
     help=f"Folder for {REPORT} and {HOURLY}.  [default: {DEFAULT_FOLDER}; with --json: none]",
 )
+@click.option(
+    "--odds",
+    "scenarios",
+    type=click.IntRange(0, 100_000),
+    default=0,
+    show_default=True,
+    help="Winters and vans to draw for the report's odds; 0: none.",
+)
+@click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Seed of the odds.")
 @about_a_tour
-def command(asked: Asked, output: Path | None) -> None:
+def command(asked: Asked, output: Path | None, scenarios: int, seed: int) -> None:
     """Simulate the tour file TOUR hour by hour (none: the built-in demo tour) and say what it needs.
 
     Prints one screen: bottles and kilograms of gas, burner hours, amp-hours, water, cold, damp and frost. Writes a
@@ -39,7 +49,7 @@ def command(asked: Asked, output: Path | None) -> None:
     with OutputFolder(folder, names) if folder is not None else contextlib.nullcontext() as out:
         result = asked.simulate(loaded)
         if out is not None:
-            _write(out, result, asked)
+            _write(out, loaded, result, asked, scenarios, seed)
     if asked.as_json:
         print_json(result.summary)
     else:
@@ -50,11 +60,13 @@ def command(asked: Asked, output: Path | None) -> None:
         say(f"wrote {folder / REPORT} and {folder / HOURLY}")
 
 
-def _write(out: OutputFolder, result: Result, asked: Asked) -> None:
+def _write(out: OutputFolder, loaded: Loaded, result: Result, asked: Asked, scenarios: int, seed: int) -> None:
+    from budget.cli.report_parts import parts
     from budget.report.page import write_report
     from budget.results.result import hourly_csv
 
-    out.write(REPORT, lambda place: write_report(result, place))
+    extras, sections = parts(loaded, result, scenarios, seed)
+    out.write(REPORT, lambda place: write_report(result, place, extras=extras, sections=sections))
     out.write(HOURLY, lambda place: write_text(place, hourly_csv(result)))
     if asked.as_json:
         out.write(SUMMARY, lambda place: write_text(place, as_json(result.summary) + "\n"))

@@ -239,7 +239,7 @@ PATTERN = np.dtype([("nodes", "i8"), ("leaves", "i8"), ("parent", "i8", (NODES,)
 
 WORK = np.dtype(
     [
-        ("base", "f8", (NODES, NODES)),
+        ("network", "f8", (NODES, NODES)),
         ("matrix", "f8", (NODES, NODES)),
         ("leaf_sum", "f8", (NODES,)),
         ("leaf_g", "f8", (NODES,)),
@@ -252,7 +252,7 @@ WORK = np.dtype(
         ("t2", "f8", (NODES,)),
         ("t3", "f8", (NODES,)),
         ("d2", "f8", (NODES,)),
-        ("mean", "f8", (NODES,)),
+        ("average", "f8", (NODES,)),
         ("share", "f8", (NODES,)),
         ("flow", "f8", (DUCT_EDGES,)),
     ]

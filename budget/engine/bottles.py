@@ -120,7 +120,7 @@ def gas_at_hand(van, hour, state, scratch, wanted_kg):
         for b in range(count):
             total += scratch.bottle_limit_kg[b]
         return total
-    active = state.flags[ACTIVE]
+    active = state.marks[ACTIVE]
     if scratch.bottle_limit_kg[active] >= wanted_kg:
         return scratch.bottle_limit_kg[active]
     if van.changeover == AUTOMATIC or hour.awake_inside == 1:
@@ -131,8 +131,8 @@ def gas_at_hand(van, hour, state, scratch, wanted_kg):
                 best = b
                 break
         if best != active and scratch.bottle_limit_kg[active] < 0.5 * wanted_kg:
-            state.flags[ACTIVE] = best
-    return scratch.bottle_limit_kg[state.flags[ACTIVE]]
+            state.marks[ACTIVE] = best
+    return scratch.bottle_limit_kg[state.marks[ACTIVE]]
 
 
 @jit
@@ -140,11 +140,11 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
     """Set what the thermostat may ask and use in the quarter: setpoints, gas by the bottle, watts by the hook-up."""
     limits = scratch.limits
     limit_bottles(van, outside, state, scratch)
-    running = hour.heater_allowed == 1 and state.flags[CUT_OUT] == 0
+    running = hour.heater_allowed == 1 and state.marks[CUT_OUT] == 0
     set_c = hour.set_c[q]
     limits[T.SET_C] = set_c + factors[A.SETPOINT_K] if running else np.nan
     water_c = hour.water_set_c[q]
-    limits[T.WATER_SET_C] = water_c if running and state.flags[1] == 0 else np.nan
+    limits[T.WATER_SET_C] = water_c if running and state.marks[1] == 0 else np.nan
     limits[T.EFFICIENCY_FACTOR] = factors[A.EFFICIENCY]
 
     budget_w = hour.hookup_w * 1.0
@@ -249,7 +249,7 @@ def feeding_share(van, state, scratch, b, total_kg):
     """Share of the quarter's gas that a bottle gives. [0-1]"""
     if van.changeover == PARALLEL:
         return scratch.bottle_limit_kg[b] / total_kg if total_kg > 0.0 else 0.0
-    return 1.0 if b == state.flags[ACTIVE] else 0.0
+    return 1.0 if b == state.marks[ACTIVE] else 0.0
 
 
 @jit

@@ -23,7 +23,7 @@ def run_battery(van, hour, outside, factors, state, scratch, flow, at):
     capacity_ah = state.charge_ah[1]
     charge_ah = state.charge_ah[0]
     battery_c = state.temp_c[van.battery_node]
-    off = state.flags[CUT_OUT] == 1
+    off = state.marks[CUT_OUT] == 1
 
     fan_ah = scratch.outcome[T.FAN_J] / 3600.0 / volts
     standby_ah = 0.0
@@ -88,7 +88,7 @@ def run_battery(van, hour, outside, factors, state, scratch, flow, at):
     offered_a += min(van.mains_charger_a, hour.hookup_w * van.mains_efficiency / volts)
     fed = offered_a >= FEEDS_A and wanted_ah <= offered_a * QUARTER_H
     if charge_ah <= floor_ah and not fed:
-        state.flags[CUT_OUT] = 1
+        state.marks[CUT_OUT] = 1
     elif fed or charge_ah >= reconnect_ah:
-        state.flags[CUT_OUT] = 0
+        state.marks[CUT_OUT] = 0
     state.charge_ah[0] = charge_ah

@@ -21,12 +21,13 @@ from budget.engine.state import CUT_OUT, set_capacities, set_out, write_stocks
 from budget.engine.stepping import clear, connect
 from budget.engine.thermal import advance
 from budget.physics.envelope import conductance_w_per_k, solair_gain_w
-from budget.physics.properties import AIR_CP_J_PER_KG_K, air_density_kg_per_m3
+from budget.physics.properties import AIR_CP_J_PER_KG_K, ZERO_C_K, air_density_kg_per_m3
 from budget.physics.ventilation import doorway_w_per_k, leakage_m3_per_h, vent_m3_per_h
 
 QUARTERS = 4
 QUARTER_S = 900.0
 HALF_S = 1800.0
+PEOPLE_LATENT_J_PER_KG = 0.68 * 3.6e6  # 0.68 W per g/h, at skin temperature; common practice, no source
 
 
 @jit
@@ -80,7 +81,7 @@ def surround(van, hour, outside, factors, state, scratch, flow, at):
     people_zone = hour.people_zone
     if people_zone >= 0:
         latent = hour.people_latent_kg_per_s * factors[A.PEOPLE]
-        sensible = max(0.0, hour.people_w * factors[A.PEOPLE] - latent * 2.45e6)
+        sensible = max(0.0, hour.people_w * factors[A.PEOPLE] - latent * PEOPLE_LATENT_J_PER_KG)
         flow[at.people_j + people_zone] += sensible * 3600.0
         scratch.gain_w[van.air_node[people_zone]] += sensible
         scratch.vapour_kg_per_s[people_zone] += latent
@@ -96,7 +97,7 @@ def surround(van, hour, outside, factors, state, scratch, flow, at):
 @jit
 def run_loads(van, hour, outdoor_c, factors, state, scratch, flow, at):
     """What the 12 V loads draw in the half hour, and the heat of appliances in each zone; nothing after a cut-out."""
-    powered = state.flags[CUT_OUT] == 0
+    powered = state.marks[CUT_OUT] == 0
     scratch.appliance_w[:] = 0.0
     for i in range(van.loads):
         scratch.load_now_w[i] = 0.0
@@ -132,8 +133,10 @@ def exchange_air(van, hour, outside, factors, state, scratch):
             high = van.vent_high_cm2[z]
             if z == van.living:
                 high += hour.rooflight_cm2
+            zone_c = state.temp_c[van.air_node[z]]
             m3_per_h = factors[A.LEAKAGE] * leakage_m3_per_h(van.leakage_cm2[z], delta, wind)
-            m3_per_h += vent_m3_per_h(low, high, van.vent_height_m[z], delta, wind, state.temp_c[van.air_node[z]])
+            warm_m3_per_h = vent_m3_per_h(low, high, van.vent_height_m[z], delta, wind, zone_c)
+            m3_per_h += warm_m3_per_h * (outdoor_c + ZERO_C_K) / (zone_c + ZERO_C_K)
             if z == van.living and moving == 0:
                 m3_per_h += hour.door_air_m3_per_h
             scratch.vent_m3_per_h[z] = m3_per_h
@@ -193,11 +196,11 @@ def assemble(van, hour, outside, scratch, pattern, work):
         living = van.air_node[van.living]
         wet = van.air_node[van.wet]
         leaves = pattern.leaves
-        work.base[living - leaves, living - leaves] += g
+        work.network[living - leaves, living - leaves] += g
         scratch.heat_w[living] += g * outdoor_c
         if wet != living:
-            work.base[wet - leaves, wet - leaves] += g
-            work.base[wet - leaves, living - leaves] -= g
+            work.network[wet - leaves, wet - leaves] += g
+            work.network[wet - leaves, living - leaves] -= g
     for z in range(van.zones):
         scratch.heat_w[van.air_node[z]] += scratch.latent_w[z] + scratch.cooking_w[z] + scratch.appliance_w[z]
 

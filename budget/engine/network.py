@@ -18,6 +18,7 @@ from budget.engine import thermostat
 from budget.engine.arrays import record
 from budget.engine.stepping import OUTDOORS, Floats, Ints, clear, connect
 from budget.engine.thermal import advance
+from budget.errors import BudgetError
 
 HOUR_S = 3600.0
 
@@ -60,7 +61,7 @@ class Furnace:
     outputs_w: Floats
     efficiency: Floats
     modulating: bool = True
-    band_k: float = 0.002
+    band_k: float = 0.02
     differential_k: float = 0.5
     min_on_s: float = 0.0
     min_off_s: float = 0.0
@@ -163,6 +164,8 @@ class Network:
             np.ascontiguousarray(heat_w[:, order]), burner, setpoint_c, min(capacity_w, float(furnace.outputs_w[-1])),
             max_step_s, pattern, record(A.WORK), edge_c, mean_c, result,
         )  # fmt: skip
+        if steps < 0:
+            raise BudgetError("the inner solver did not advance: a thermostat needs a node with capacity")
         return March(
             edge_c=edge_c[:, place], mean_c=mean_c[:, place], heat_j=result[:, 0], fuel_j=result[:, 1],
             fan_j=result[:, 2], starts=result[:, 3], steps=int(steps),
@@ -203,8 +206,10 @@ def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c
         outcome[:] = 0.0
         limits[thermostat.SET_C] = setpoint_c[h]
         floats[thermostat.TRY_S] = thermostat.FIRST_STEP_S
-        advance(3600.0, capacity, temp_c, heat, outdoor_c[h], burner, limits, integers, floats,
+        stuck = advance(3600.0, capacity, temp_c, heat, outdoor_c[h], burner, limits, integers, floats,
                         pattern, work, integral, mean_flow, mean_flow, outcome)  # fmt: skip
+        if stuck != 0:
+            return -1
         edge_c[h + 1] = temp_c
         for i in range(n):
             mean_c[h, i] = integral[i] / 3600.0

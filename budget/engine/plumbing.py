@@ -56,7 +56,7 @@ def liquid_l(state, which, ice):
 @jit
 def pumpable_l(state):
     """Water that the pump can bring from the fresh tank: none without power. [L]"""
-    return liquid_l(state, FRESH_L, ICE_FRESH) if state.flags[CUT_OUT] == 0 else 0.0
+    return liquid_l(state, FRESH_L, ICE_FRESH) if state.marks[CUT_OUT] == 0 else 0.0
 
 
 @jit
@@ -82,11 +82,11 @@ def tend_water(van, hour, outside, state, scratch, flow, at):
             flow[at.cold_water_l] += taken
             scratch.pumped_l[0] += taken
             to_waste(van, state, taken * hour.cold_to_waste_l / cold, max(2.0, fresh_c), flow, at)
-    if state.flags[VALVE_OPEN] == 1 and hour.awake_inside == 1:
+    if state.marks[VALVE_OPEN] == 1 and hour.awake_inside == 1:
         floor_c = floor_temperature(van, state, van.valve_zone, outside[A.TEMP_C])
         missing = van.boiler_l - state.water_l[BOILER_L]
         if floor_c > van.valve_closes_c and pumpable_l(state) >= missing:
-            state.flags[VALVE_OPEN] = 0
+            state.marks[VALVE_OPEN] = 0
             fresh_c = state.temp_c[van.fresh_node]
             put_water(van, state, van.fresh_node, FRESH_L, -missing, 0.0, flow, at)
             put_water(van, state, van.boiler_node, BOILER_L, missing, fresh_c, flow, at)
@@ -110,7 +110,7 @@ def draw_water(van, wish, burner, factors, state, scratch, drawn, flow, at):
     fresh_c = max(0.0, state.temp_c[van.fresh_node])
     boiler_c = state.temp_c[van.boiler_node]
     can = pumpable_l(state)
-    if state.flags[VALVE_OPEN] == 1 or state.ice_kg[ICE_BOILER] > 0.0 or state.ice_kg[ICE_PIPES] > 0.3 * van.pipes_l:
+    if state.marks[VALVE_OPEN] == 1 or state.ice_kg[ICE_BOILER] > 0.0 or state.ice_kg[ICE_PIPES] > 0.3 * van.pipes_l:
         can = 0.0
     served = min(wanted, can)
     flow[at.unserved_water_l] += wanted - served
@@ -158,10 +158,10 @@ def settle_frost(van, outdoor_c, state, flow, at):
     settle_node(van, state, van.waste_node, ICE_WASTE, state.water_l[WASTE_L])
     settle_node(van, state, van.pipes_node, ICE_PIPES, van.pipes_l)
     settle_node(van, state, van.boiler_node, ICE_BOILER, state.water_l[BOILER_L])
-    fitted = van.valve_zone >= 0 and state.flags[VALVE_OPEN] == 0
+    fitted = van.valve_zone >= 0 and state.marks[VALVE_OPEN] == 0
     if fitted and floor_temperature(van, state, van.valve_zone, outdoor_c) < van.valve_opens_c:
-        state.flags[VALVE_OPEN] = 1
-    if state.flags[VALVE_OPEN] == 1:
+        state.marks[VALVE_OPEN] = 1
+    if state.marks[VALVE_OPEN] == 1:
         litres = liquid_l(state, BOILER_L, ICE_BOILER)
         if litres > 0.0:
             put_water(van, state, van.boiler_node, BOILER_L, -litres, 0.0, flow, at)

@@ -10,7 +10,7 @@ from budget.engine import thermostat as T
 from budget.engine.arrays import BOTTLES, DOORS, DUCT_EDGES, EDGES, LOADS, NODES, OUTCOME_ROOM, SURFACES, ZONES
 from budget.physics.properties import WATER_CP_J_PER_KG_K, WATER_FUSION_J_PER_KG, humidity_ratio, saturation_pressure_pa
 
-# Places in State.water_l and State.flags.
+# Places in State.water_l and State.marks.
 FRESH_L, WASTE_L, BOILER_L = 0, 1, 2
 ACTIVE, VALVE_OPEN, CUT_OUT = 0, 1, 2
 ICE_FRESH, ICE_WASTE, ICE_PIPES, ICE_BOILER = 0, 1, 2, 3
@@ -33,7 +33,7 @@ STATE = np.dtype(
         ("kit_kg", "f8", (ZONES,)),
         ("kit_start_kg", "f8", (ZONES,)),
         ("kit_m2", "f8", (ZONES,)),
-        ("flags", "i8", (3,)),
+        ("marks", "i8", (3,)),
         ("integers", "i8", (4,)),
         ("floats", "f8", (3,)),
     ]
@@ -148,7 +148,7 @@ def set_out(van, hour, outside, factors, state, scratch):
     state.condensed_kg[:] = 0.0
     state.kit_kg[:] = 0.0
     state.kit_m2[:] = 0.0
-    state.flags[:] = 0
+    state.marks[:] = 0
     state.integers[:] = 0
     state.floats[:] = 0.0
     state.floats[T.SINCE_S] = 1.0e9

@@ -32,7 +32,7 @@ def clear(pattern, work):
     block = pattern.nodes - pattern.leaves
     for i in range(block):
         for j in range(block):
-            work.base[i, j] = 0.0
+            work.network[i, j] = 0.0
 
 
 @jit
@@ -43,18 +43,18 @@ def connect(a, b, g, pattern, work):
         work.leaf_sum[a] += g
         if b >= 0:
             work.leaf_g[a] += g
-            work.base[b - leaves, b - leaves] += g
+            work.network[b - leaves, b - leaves] += g
     elif b < 0:
-        work.base[a - leaves, a - leaves] += g
+        work.network[a - leaves, a - leaves] += g
     elif b < leaves:
         work.leaf_sum[b] += g
         work.leaf_g[b] += g
-        work.base[a - leaves, a - leaves] += g
+        work.network[a - leaves, a - leaves] += g
     else:
-        work.base[a - leaves, a - leaves] += g
-        work.base[b - leaves, b - leaves] += g
-        work.base[a - leaves, b - leaves] -= g
-        work.base[b - leaves, a - leaves] -= g
+        work.network[a - leaves, a - leaves] += g
+        work.network[b - leaves, b - leaves] += g
+        work.network[a - leaves, b - leaves] -= g
+        work.network[b - leaves, a - leaves] -= g
 
 
 @jit
@@ -70,7 +70,7 @@ def prepare(h, capacity, burner, flows_on, slope_w_per_k, pattern, work):
     matrix = work.matrix
     for i in range(block):
         for j in range(block):
-            matrix[i, j] = work.base[i, j]
+            matrix[i, j] = work.network[i, j]
         matrix[i, i] += capacity[leaves + i] * inverse
     for i in range(leaves):
         own = 1.0 / (work.leaf_sum[i] + capacity[i] * inverse)

@@ -22,7 +22,6 @@ from budget.engine.thermostat import (
     FAN_J,
     FAN_S,
     FAR,
-    FIRST_STEP_S,
     FLAME,
     FLAME_S,
     FLUE_J,
@@ -51,6 +50,7 @@ from budget.engine.thermostat import (
 )
 
 STEP_GROWTH = 2.5
+REPLACE_SHARE = 0.02  # of rated output: fan and duct flows follow the output in steps no coarser than this
 
 
 @jit
@@ -73,6 +73,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
     law_before = -FAR
     slope_before = -FAR
     prepared_s = -1.0
+    placed_w = -FAR
     k = 0
     between = 0.0
     flows = 0
@@ -136,7 +137,9 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         now_w = intercept - slope * temp_c[sensor]
         gas_now = p_gas - s_gas * temp_c[sensor] + water_gas
         fan_on = calls_air and (now_w > 0.0)
+        same = same and abs(now_w - placed_w) <= REPLACE_SHARE * burner.outputs_w[top]
         if not (same and fan_on):
+            placed_w = now_w
             k, between = place_on_table(now_w, burner.outputs_w, burner.points)
         fan_w = 0.0
         if fan_on:
@@ -231,7 +234,9 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                 h = 0.5 * (low_h + high_h)
             else:
                 if crossed == 0 and lean_k == 0.0 and abs(begin) <= 1.5 * CROSSING_TOLERANCE_K and end_s != start_s:
-                    lean_next_k = 3.0 * CROSSING_TOLERANCE_K if gap > 0.0 else -3.0 * CROSSING_TOLERANCE_K
+                    lean_next_k = min(3.0 * CROSSING_TOLERANCE_K, 0.25 * burner.band_k)
+                    if gap < 0.0:
+                        lean_next_k = -lean_next_k
                     break
                 crossed = 1
                 if begin * gap > 0.0 or h <= 0.05:
@@ -250,10 +255,10 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         integers[STEP_COUNT] += 1
         for i in range(n):
             mean = B1 * work.t1[i] + B2 * work.t2[i] + GAMMA * work.t3[i]
-            work.mean[i] = mean
+            work.average[i] = mean
             integral[i] += h * mean
             temp_c[i] = work.t3[i]
-        mean_s = work.mean[sensor]
+        mean_s = work.average[sensor]
         gas_air = (p_gas - s_gas * mean_s) * h
         el_air = (p_el - s_el * mean_s) * h
         blown = fan_w * h if fan_on else 0.0
@@ -272,8 +277,8 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             outcome[FAN_S] += h
         if flows > 0:
             for e in range(burner.flows):
-                source = outdoor_c if burner.flow_from[e] < 0 else work.mean[burner.flow_from[e]]
-                mean_flow[e] += work.flow[e] * (source - work.mean[burner.flow_to[e]]) * h
+                source = outdoor_c if burner.flow_from[e] < 0 else work.average[burner.flow_from[e]]
+                mean_flow[e] += work.flow[e] * (source - work.average[burner.flow_to[e]]) * h
                 blown_flow[e] += work.flow[e] * h
         if burning:
             fired = gas_air + water_gas * h
@@ -296,7 +301,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             floats[RUN_ON_S] = max(0.0, floats[RUN_ON_S] - h)
         floats[SINCE_S] += h
         t += h
-        floats[TRY_S] = min(STEP_GROWTH * max(h, FIRST_STEP_S * 0.5), limits[MAX_STEP_S])
+        floats[TRY_S] = min(STEP_GROWTH * floats[TRY_S], limits[MAX_STEP_S])
         if guard > 20_000:
             return 1
     return 0

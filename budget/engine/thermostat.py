@@ -6,7 +6,7 @@ import numpy as np
 
 from budget.compiled import jit
 
-FIRST_STEP_S = 20.0
+FIRST_STEP_S = 40.0
 CROSSING_TOLERANCE_K = 0.0005
 BOILER_TOLERANCE_K = 0.02
 FAR = 1.0e9
@@ -101,18 +101,20 @@ def switch(temp_c, boiler_c, limits, burner, integers, floats):
         gas_set = set_c - (0.5 * burner.band_k if limits[ELECTRIC_W] > 0.0 else 0.0)
         new = flame
         nudge = CROSSING_TOLERANCE_K
+        step_k = burner.differential_k
         if flame == 0:
-            if temp_c <= gas_set - burner.differential_k + nudge and since >= burner.min_off_s:
+            if temp_c <= gas_set - step_k + nudge and since >= burner.min_off_s:
                 new = 1
         elif burner.modulating == 1:
-            off_c = gas_set + max(burner.differential_k, 0.5 * burner.band_k)
-            if temp_c >= off_c - nudge and since >= burner.min_on_s:
+            if temp_c >= gas_set + max(step_k, 0.5 * burner.band_k) - nudge and since >= burner.min_on_s:
                 new = 0
-        elif temp_c >= gas_set + burner.differential_k * (2 - flame) - nudge:
-            if flame > 1 or since >= burner.min_on_s:
-                new = flame - 1
-        elif flame < top and temp_c <= gas_set - burner.differential_k * (1 + flame) + nudge:
-            new = flame + 1
+        else:
+            least = 0 if since >= burner.min_on_s else 1
+            while new > least and temp_c >= gas_set + step_k * (2 - new) - nudge:
+                new -= 1
+        if burner.modulating == 0 and new >= max(flame, 1):
+            while new < top and temp_c <= gas_set - step_k * (1 + new) + nudge:
+                new += 1
     if (new == 0) != (flame == 0):
         floats[SINCE_S] = 0.0
         floats[TRY_S] = FIRST_STEP_S

@@ -154,8 +154,8 @@ def test_heat_by_zone_is_what_the_engine_gives_in_the_same_state() -> None:
 
 def test_a_starved_outlet_and_a_hot_supply_are_named() -> None:
     van = VANS["demo"]
-    far = [run.model_copy(update={"length_m": 14.0, "hose": "compressed"}) if run.name == "cab" else run
-           for run in van.ducts]  # fmt: skip
+    long = {"length_m": 14.0, "hose": "compressed", "open_share": 1.0}
+    far = [run.model_copy(update=long) if run.name == "cab" else run for run in van.ducts]
     hot = van.heater.model_copy(update={"supply_limit_c": 50.0})
     warned = ducts.answer(van.model_copy(update={"ducts": tuple(far), "heater": hot}), zone_c=zones_c(van)).warnings
     assert any(sentence.startswith("Outlet cab starves: ") for sentence in warned)

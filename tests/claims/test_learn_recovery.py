@@ -96,15 +96,16 @@ def test_a_weighed_bottle_gives_the_loss_in_watts_per_kelvin(tmp_path: Path) -> 
 def test_a_log_that_says_nothing_returns_the_presets(tmp_path: Path) -> None:
     """Inside as outside, all night: P10, P50 and P90 of every factor stay where the presets had them.
 
-    Tolerance 8 % of a factor: 256 importance draws give a P10 to within about a tenth of the spread.
+    Tolerance 10 % of a factor: that nothing moved says a little of capacity (6 %), and 800 effective draws leave
+    a P10 within 3 %.
     """
     seconds = np.arange(0.0, 12.0 * 3600.0 + 1.0, 600.0)
     still = np.full(len(seconds), -4.0)
-    found = learned(write_log(tmp_path / "n.csv", seconds, still + 0.01 * np.sin(seconds), still), draws=512)
+    found = learned(write_log(tmp_path / "n.csv", seconds, still + 0.01 * np.sin(seconds), still), draws=4096)
     for band in found.factors:
-        assert band.learned_p10 == pytest.approx(band.preset_p10, rel=0.08)
-        assert band.learned_p50 == pytest.approx(band.preset_p50, rel=0.08)
-        assert band.learned_p90 == pytest.approx(band.preset_p90, rel=0.08)
+        assert band.learned_p10 == pytest.approx(band.preset_p10, rel=0.10)
+        assert band.learned_p50 == pytest.approx(band.preset_p50, rel=0.10)
+        assert band.learned_p90 == pytest.approx(band.preset_p90, rel=0.10)
     assert any("says almost nothing" in caution for caution in found.cautions)
 
 
@@ -154,8 +155,8 @@ def covered(tmp_path: Path, repetitions: int) -> tuple[float, float]:
             sky_k=rng.normal(0.0, 3.0),
             **drawn,
         )
-        path = metered(tmp_path / "n.csv", truth, 0.25, rng.normal(0.0, 0.4), rng.normal(0.0, 2.0), seed)
-        found = learned(path, draws=128)
+        path = metered(tmp_path / "n.csv", truth, 0.25, rng.normal(0.0, 0.4), rng.normal(0.0, 4.0), seed)
+        found = learned(path, draws=256)
         capacity = 90_000.0 + 900_000.0 * truth.capacity
         for k, (band, true) in enumerate(
             ((found.loss, truth.loss_w_per_k()), (found.per_capacity, 3600.0 * truth.loss_w_per_k() / capacity))
@@ -165,8 +166,8 @@ def covered(tmp_path: Path, repetitions: int) -> tuple[float, float]:
 
 
 def test_stated_intervals_cover_the_truth_in_a_seeded_share_of_repetitions(tmp_path: Path) -> None:
-    """Twenty truths from the presets' ranges, with noise of 0.25 K a reading, a bias of 0.4 K, and wind, sky, lining and
-    start other than supposed: of 20 intervals stated at 80 % at least 12 hold the truth (binomial: 99 % of the time),
+    """Twenty truths from the presets' ranges, noise of 0.25 K a reading, a bias of 0.4 K, and wind, sky, lining
+    and start other than supposed: of 20 intervals stated at 80 % at least 12 hold the truth (binomial: 99 %),
     and of both numbers' 40 at most 38.
     """
     shares = covered(tmp_path, 20)
@@ -186,4 +187,4 @@ def test_a_tour_file_gives_place_and_ranges(tmp_path: Path) -> None:
     path = write_log(tmp_path / "n.csv", *night(Truth()), start="2027-01-21 17:00")
     found = answer(van, short_tour(van), LogFile.read(path, "Europe/Riga"))
     assert found.place == "second"
-    assert [band.name for band in found.factors][0] == "loss_factor"
+    assert found.factors[0].name == "loss_factor"

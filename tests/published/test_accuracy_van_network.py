@@ -272,8 +272,9 @@ def test_halving_the_inner_step_changes_nothing_that_can_be_seen(name: str) -> N
     """300 s against 150 s: well inside the promise, so that the step is not what limits it."""
     whole, half = ours(HEATERS[name]), ours(HEATERS[name], max_step_s=150.0)
     assert half.steps > whole.steps
-    # a fifth of the promise; bursts may shift by one within an hour
-    assert np.max(np.abs(whole.mean_c - half.mean_c)) <= (0.1 if name in CYCLING else 0.01)
+    # a fifth of the promise where nothing cycles; the same allowance for drifting bursts as above
+    change_k = np.max(np.abs(whole.mean_c - half.mean_c), axis=1)
+    assert np.sum(change_k > (0.1 if name in CYCLING else 0.01)) <= HOURS_THAT_MAY_MISS.get(name, 0)
     assert by_day(whole.fuel_j) == pytest.approx(by_day(half.fuel_j), rel=0.002)
     assert whole.starts.sum() == pytest.approx(half.starts.sum(), rel=0.01)
 

@@ -1,0 +1,23 @@
+"""``budget record``."""
+
+from __future__ import annotations
+
+import click
+
+from budget.cli.common import Asked, about_a_tour
+
+
+@click.command("record", epilog="Example:  budget record my-tour.toml")
+@click.option("--scenarios", type=click.IntRange(10, 100_000), default=1000, show_default=True, help="Winters to draw.")
+@about_a_tour
+def command(asked: Asked, scenarios: int) -> None:
+    """After TOUR: what was predicted against what the logbook weighed, by cause, on one page."""
+    if asked.tour is None:
+        raise click.UsageError("name a tour file: its logbook stands beside it")
+    prepared = asked.prepared()
+    from budget.answers.logbook import logbook_file, read_logbook
+    from budget.answers.record import answer
+    from budget.cli.records import show_answer
+
+    found = answer(prepared, read_logbook(logbook_file(asked.tour)), scenarios=scenarios)
+    show_answer(asked, found, {"Likeliest causes of the difference": found.causes})

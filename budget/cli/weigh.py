@@ -1,0 +1,61 @@
+"""``budget weigh``."""
+
+from __future__ import annotations
+
+import click
+
+from budget.cli.common import Asked, about_a_tour, say
+
+
+@click.command(
+    "weigh", epilog='Example:  budget weigh my-tour.toml --at 2027-01-20T08:00 --bottle "11 kg exchange 1" --kg 18.4'
+)
+@click.option("--at", metavar="TIME", help="When it was read: local time of the tour. None: the logbook as it is.")
+@click.option("--bottle", metavar="NAME", help="Which bottle, as the van names it; alike ones are numbered from 1.")
+@click.option("--kg", "gross_kg", type=float, help="Gross weight, bottle and gas [kg].")
+@click.option("--swapped", is_flag=True, help="The bottle was exchanged or filled since its last reading.")
+@click.option("--charge", "charge_percent", type=float, help="State of charge of the leisure battery [%].")
+@click.option("--scenarios", type=click.IntRange(10, 100_000), default=1000, show_default=True, help="Winters to draw.")
+@about_a_tour
+def command(
+    asked: Asked,
+    at: str | None,
+    bottle: str | None,
+    gross_kg: float | None,
+    swapped: bool,
+    charge_percent: float | None,
+    scenarios: int,
+) -> None:
+    """Weigh a bottle on the way and see what it says of the rest of TOUR: kg a day, and when the gas is gone.
+
+    Each reading is kept in a logbook beside the tour file; the same reading given twice counts once.
+    """
+    if (bottle is None) != (gross_kg is None):
+        raise click.UsageError("--bottle and --kg go together")
+    if at is None and (bottle is not None or charge_percent is not None):
+        raise click.UsageError("--at TIME is needed with a reading")
+    if at is not None and bottle is None and charge_percent is None:
+        raise click.UsageError("--at needs a reading: --bottle NAME --kg GROSS, or --charge PERCENT")
+    if asked.tour is None:
+        raise click.UsageError("name a tour file: the logbook stands beside it")
+    prepared = asked.prepared()
+    from budget.answers.logbook import Entry, check, logbook_file, read_logbook, read_time, with_entry, written
+    from budget.answers.weigh import answer
+    from budget.cli.records import show_answer
+
+    book = logbook_file(asked.tour)
+    before = entries = read_logbook(book)
+    if at is not None:
+        when = read_time(at, prepared.tour)
+        if bottle is not None and gross_kg is not None:
+            entries = with_entry(entries, Entry(when, bottle=bottle, gross_kg=gross_kg, is_swapped=swapped))
+        if charge_percent is not None:
+            entries = with_entry(entries, Entry(when, charge_percent=charge_percent))
+    check(entries, prepared.van.gas.bottles)
+    with asked.progress("winters", scenarios) as done:
+        found = answer(prepared, entries, scenarios=scenarios, done=done)
+    if entries != before:
+        book.write_text(written(entries), encoding="utf-8")
+        if not asked.quiet:
+            say(f"wrote {book}")
+    show_answer(asked, found, {"Before, and after each reading": found.steps})

@@ -1,0 +1,77 @@
+"""A log that cannot tell is refused in one sentence that says what to do."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from logged_nights import Truth, night, write_log
+
+from budget.answers.log_file import LogFile
+from budget.answers.logged_night import lay_out
+from budget.errors import InputFault
+
+
+def refused(path: Path) -> str:
+    with pytest.raises(InputFault) as fault:
+        lay_out(LogFile.read(path, "Europe/Riga"), 58.2, 22.5)
+    assert len(fault.value.faults) == 1
+    return str(fault.value)
+
+
+def test_a_short_log(tmp_path: Path) -> None:
+    assert "a log must cover at least 4 h, got 2.0 h" in refused(
+        write_log(tmp_path / "n.csv", *night(Truth(), hours=2.0))
+    )
+
+
+def test_a_log_of_a_day_in_the_sun(tmp_path: Path) -> None:
+    """09:30 to 16:00 in January at 58 °N: the sun is up from about nine to half past four."""
+    path = write_log(tmp_path / "n.csv", *night(Truth(), hours=6.0), start="2027-01-20 09:30")
+    assert "4 h on end with the sun down" in refused(path)
+
+
+def test_a_heater_that_holds_the_temperature_unlogged(tmp_path: Path) -> None:
+    seconds, _, outside = night(Truth())
+    assert "without heat the inside must cool" in refused(
+        write_log(tmp_path / "n.csv", seconds, np.full(len(seconds), 19.0), outside)
+    )
+
+
+def test_a_heater_that_starts_unlogged(tmp_path: Path) -> None:
+    seconds, inside, outside = night(Truth())
+    later = np.where(seconds > 7.0 * 3600.0, inside + 4.0, inside)
+    assert "without heat the inside cannot warm up" in refused(write_log(tmp_path / "n.csv", seconds, later, outside))
+
+
+def test_a_meter_that_falls(tmp_path: Path) -> None:
+    seconds, inside, outside = night(Truth())
+    path = write_log(tmp_path / "n.csv", seconds, inside, outside, mains_kwh=5.0 - seconds / 1e5)
+    assert "mains_kwh is the reading of a meter and must not fall" in refused(path)
+
+
+def test_a_bottle_that_grows(tmp_path: Path) -> None:
+    seconds, inside, outside = night(Truth())
+    path = write_log(tmp_path / "n.csv", seconds, inside, outside, gas_kg=20.0 + seconds / 1e4)
+    assert "gas_kg must not rise" in refused(path)
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("time,inside_c\n2027-01-20 18:00,20\n2027-01-20 19:00,19\n", "name one outside_c"),
+        ("time,inside_c,outsde_c\n2027-01-20 18:00,20,1\n2027-01-20 19:00,19,1\n", "did you mean outside_c?"),
+        ("time,inside_c,outside_c\n2027-01-20 18:00,200,1\n2027-01-20 19:00,19,1\n", "from -50 to 60 °C, got '200'"),
+        ("time,inside_c,inside_f,outside_c\n2027-01-20 18:00,2,2,1\n2027-01-20 19:00,1,1,1\n", "got both; remove one"),
+        ("", "must hold a heading and two readings or more"),
+    ],
+)
+def test_a_file_that_is_no_log(tmp_path: Path, text: str, sentence: str) -> None:
+    path = tmp_path / "n.csv"
+    path.write_text(text, encoding="utf-8")
+    assert sentence in refused(path)
+
+
+def test_a_log_that_is_not_there(tmp_path: Path) -> None:
+    assert "a log is needed, got no such file" in refused(tmp_path / "none.csv")
