@@ -1,9 +1,9 @@
 """Energy and gas budget of a winter tour in a camper van, simulated hour by hour.
 
-    import budget
-    loaded = budget.load("tour.toml")            # None: the built-in demo tour
-    result = budget.simulate(loaded.van, loaded.tour, folder=loaded.folder)
-    result.summary["gas"]["total_kg"]
+import budget
+loaded = budget.load("tour.toml")            # None: the built-in demo tour
+result = budget.simulate(loaded.van, loaded.tour, folder=loaded.folder)
+result.summary["gas"]["total_kg"]
 """
 
 from __future__ import annotations

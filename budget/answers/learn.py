@@ -254,9 +254,7 @@ def _doubts(forward: Forward, found: Fit, residuals: tuple[Residual, ...], loss:
         said.append(f"Before {when:%d %B %H:%M} it cools {-jumps.min():.1f} K more than fitted: was a door opened?")
     if len(jumps) and jumps.max() > JUMP_K:
         when = residuals[int(jumps.argmax()) + 1].time
-        said.append(
-            f"Before {when:%d %B %H:%M} it is {jumps.max():.1f} K warmer than fitted: unlogged heat?"
-        )
+        said.append(f"Before {when:%d %B %H:%M} it is {jumps.max():.1f} K warmer than fitted: unlogged heat?")
     if len(offs) >= 6:
         slope = float(np.polyfit(np.arange(len(offs)), offs, 1)[0])
         if abs(slope) > DRIFT_K_PER_H:

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from budget.van.model import Van
 
 EVENING_H = 22
+SHOWN_H = 36
+HIDDEN = ("boiler", "cab air", "wet_room air", "garage air", "cab", "wet_room", "garage", "wet room air")
 
 
 def coldest_evening(result: Result) -> pd.Timestamp:
@@ -39,8 +41,9 @@ def outage_part(result: Result) -> tuple[Section, tuple[str, ...]]:
 
     found = outage.answer(result, coldest_evening(result))
     night = found.nights[0]
-    hours = night.parts[0].after_h
-    return figure(hours, {part.name: part.temp_c for part in night.parts}, night.outdoor_c), found.sentences[:3]
+    hours = [hour for hour in night.parts[0].after_h if hour <= SHOWN_H]
+    shown = {part.name: part.temp_c[: len(hours)] for part in night.parts if part.name not in HIDDEN}
+    return figure(hours, shown, night.outdoor_c), found.sentences[:3]
 
 
 def screens_part(van: Van) -> Section:

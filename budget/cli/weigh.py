@@ -8,7 +8,7 @@ from budget.cli.common import Asked, about_a_tour, say
 
 
 @click.command(
-    "weigh", epilog='Example:  budget weigh my-tour.toml --at 2027-01-20T08:00 --bottle "11 kg exchange 1" --kg 18.4'
+    "weigh", epilog='Example:  budget weigh my-tour.toml --at 2027-01-10T08:00 --bottle "11 kg exchange 1" --kg 21.0'
 )
 @click.option("--at", metavar="TIME", help="When it was read: local time of the tour. None: the logbook as it is.")
 @click.option("--bottle", metavar="NAME", help="Which bottle, as the van names it; alike ones are numbered from 1.")

@@ -123,9 +123,7 @@ def run_one(
     rows = base_factors() if factors is None else np.atleast_2d(factors)
     job = _March(built, hours, weather[np.newaxis], wishes, rows, None, None, max_step_s, True)
     steps = job.run(0, 1)
-    return Many(
-        totals=job.totals, trace=job.trace, drawn=job.drawn, steps=steps, stocks=job.stocks, flows=job.flows
-    )
+    return Many(totals=job.totals, trace=job.trace, drawn=job.drawn, steps=steps, stocks=job.stocks, flows=job.flows)
 
 
 def run_many(

@@ -53,9 +53,7 @@ def run_battery(van, hour, outside, factors, state, scratch, flow, at):
     accept_a = van.max_charge_a * charge_limit_share(van.chemistry, battery_c, soc)
     accept_ah = min(accept_a * QUARTER_H, max(0.0, capacity_ah - charge_ah) / van.charge_efficiency)
     room_ah = wanted_ah + accept_ah
-    sun_ah = (
-        outside[A.PANEL_W] * van.solar_kept * factors[A.SOLAR] * hour.solar_factor / volts * QUARTER_H
-    )
+    sun_ah = outside[A.PANEL_W] * van.solar_kept * factors[A.SOLAR] * hour.solar_factor / volts * QUARTER_H
     solar_ah = min(sun_ah, room_ah)
     flow[at.solar_ah] += solar_ah
     flow[at.solar_spilled_ah] += sun_ah - solar_ah
@@ -63,9 +61,7 @@ def run_battery(van, hour, outside, factors, state, scratch, flow, at):
     alternator_ah = min(van.alternator_a * hour.alternator * QUARTER_H, room_ah)
     flow[at.alternator_ah] += alternator_ah
     room_ah -= alternator_ah
-    mains_ah = min(
-        min(van.mains_charger_a, scratch.power_w[0] * van.mains_efficiency / volts) * QUARTER_H, room_ah
-    )
+    mains_ah = min(min(van.mains_charger_a, scratch.power_w[0] * van.mains_efficiency / volts) * QUARTER_H, room_ah)
     flow[at.mains_charger_ah] += mains_ah
     element_j = scratch.outcome[T.ELECTRIC_AIR_J] + scratch.outcome[T.ELECTRIC_WATER_J]
     mains_w = mains_ah / QUARTER_H * volts / van.mains_efficiency + scratch.power_w[1]

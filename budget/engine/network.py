@@ -150,9 +150,7 @@ class Network:
         place[order] = np.arange(nodes)
         a, b = place[self.edge_from], np.where(self.edge_to < 0, OUTDOORS, place[np.maximum(self.edge_to, 0)])
         if furnace is None:
-            furnace = Furnace(
-                sensor=0, share=np.eye(nodes)[0], outputs_w=np.array([0.0, 1.0]), efficiency=np.ones(2)
-            )
+            furnace = Furnace(sensor=0, share=np.eye(nodes)[0], outputs_w=np.array([0.0, 1.0]), efficiency=np.ones(2))
             setpoint_c = np.full(hours, np.nan)
         burner = furnace.burner(place)
         assert setpoint_c is not None

@@ -50,9 +50,7 @@ class Edge:
 def _zone_edges(zone: Zone, z: int) -> list[Edge]:
     name = f"{zone.name}_air"
     pull = {"roof": 1.0 + zone.roof_warmer_share, "floor": 1.0 - zone.floor_colder_share}
-    opaque_w_per_k = sum(
-        part.area_m2 * opaque_u_w_per_m2k(part) * pull.get(part.faces, 1.0) for part in zone.opaque
-    )
+    opaque_w_per_k = sum(part.area_m2 * opaque_u_w_per_m2k(part) * pull.get(part.faces, 1.0) for part in zone.opaque)
     # The part that leaves through the lining must leave the steady loss as it is: coupling and lining in series.
     share = min(zone.fabric_loss_share, 0.6 * zone.fabric_coupling_w_per_k / max(opaque_w_per_k, 1e-9))
     through = share * opaque_w_per_k
@@ -63,9 +61,17 @@ def _zone_edges(zone: Zone, z: int) -> list[Edge]:
     for part in zone.opaque:
         edges.append(
             Edge(
-                name=f"{zone.name} {part.name}", a=name, b=None, kind=A.OPAQUE, zone=z, area_m2=part.area_m2,
-                u=opaque_u_w_per_m2k(part), pull_share=pull.get(part.faces, 1.0), air_share=1.0 - share,
-                face=FACES[part.faces], absorptance=part.solar_absorptance_share,
+                name=f"{zone.name} {part.name}",
+                a=name,
+                b=None,
+                kind=A.OPAQUE,
+                zone=z,
+                area_m2=part.area_m2,
+                u=opaque_u_w_per_m2k(part),
+                pull_share=pull.get(part.faces, 1.0),
+                air_share=1.0 - share,
+                face=FACES[part.faces],
+                absorptance=part.solar_absorptance_share,
                 sky_view=SKY_VIEW.get(part.faces, WALL_SKY_VIEW),
             )
         )
@@ -77,9 +83,18 @@ def _zone_edges(zone: Zone, z: int) -> list[Edge]:
     for pane in zone.glazing:
         edges.append(
             Edge(
-                name=f"{zone.name} {pane.name}", a=name, b=None, kind=A.GLAZING, zone=z, area_m2=pane.area_m2,
-                u=pane.u_w_per_m2k, u_screened=glazing_u_w_per_m2k(pane, 1.0), pull_share=pull.get(pane.faces, 1.0),
-                face=FACES[pane.faces], g=pane.g_share, g_screened=pane.g_screened_share,
+                name=f"{zone.name} {pane.name}",
+                a=name,
+                b=None,
+                kind=A.GLAZING,
+                zone=z,
+                area_m2=pane.area_m2,
+                u=pane.u_w_per_m2k,
+                u_screened=glazing_u_w_per_m2k(pane, 1.0),
+                pull_share=pull.get(pane.faces, 1.0),
+                face=FACES[pane.faces],
+                g=pane.g_share,
+                g_screened=pane.g_screened_share,
                 sky_view=SKY_VIEW.get(pane.faces, WALL_SKY_VIEW),
             )
         )

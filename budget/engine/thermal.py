@@ -54,8 +54,8 @@ REPLACE_SHARE = 0.02  # of rated output: fan and duct flows follow the output in
 
 
 @jit
-def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, integers, floats,
-            pattern, work, integral, mean_flow, blown_flow, outcome):
+def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, integers, floats, pattern, work,
+            integral, mean_flow, blown_flow, outcome):  # fmt: skip
     """Advance the network through a span of constant surroundings.
 
     temp_c [n] is moved on in place; integral [n] gains the time integral of each node [K s]; mean_flow
@@ -225,8 +225,13 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                 near = (
                     abs(end_s - hi) <= CROSSING_TOLERANCE_K
                     or abs(end_s - lo) <= CROSSING_TOLERANCE_K
-                    or (boiler >= 0 and (abs(work.t3[boiler] - boiler_hi) <= BOILER_TOLERANCE_K
-                                         or abs(work.t3[boiler] - boiler_lo) <= BOILER_TOLERANCE_K))
+                    or (
+                        boiler >= 0
+                        and (
+                            abs(work.t3[boiler] - boiler_hi) <= BOILER_TOLERANCE_K
+                            or abs(work.t3[boiler] - boiler_lo) <= BOILER_TOLERANCE_K
+                        )
+                    )
                 )
                 if near or high_h - h < 0.05:
                     break

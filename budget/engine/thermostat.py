@@ -6,7 +6,7 @@ import numpy as np
 
 from budget.compiled import jit
 
-FIRST_STEP_S = 40.0
+FIRST_STEP_S = 20.0
 CROSSING_TOLERANCE_K = 0.0005
 BOILER_TOLERANCE_K = 0.02
 FAR = 1.0e9

@@ -61,9 +61,7 @@ def build_van(van: Van, draws: int = 0) -> BuiltVan:
     place = {name: k for k, name in enumerate(names)}
     pairs = [(place[e.a], OUTDOORS if e.b is None else place[e.b]) for e in edges]
     air_node = [place[f"{z}_air"] for z in zone_names]
-    duct_edges = tuple(
-        (OUTDOORS if a < 0 else air_node[a], air_node[b]) for a, b in air.edges
-    )
+    duct_edges = tuple((OUTDOORS if a < 0 else air_node[a], air_node[b]) for a, b in air.edges)
     surfaces = surfaces_of(van)
     size = Size(
         nodes=len(names), zones=len(zones), edges=len(edges), ducts=len(duct_edges), bottles=len(van.gas.bottles),

@@ -97,6 +97,8 @@ def test_the_example_that_ends_each_help_runs(
     Path("night.csv").write_text(a_night(), "utf-8")
     if name != "new":
         assert call("new", "my-tour.toml").code == 0
+    if name == "record":
+        assert call(*shlex.split(dict(examples())["weigh"])[1:]).code == 0
     words = shlex.split(example)
     assert words[:2] == ["budget", name]
     if ">" in words:
