@@ -50,6 +50,7 @@ from budget.engine.thermostat import (
 )
 
 STEP_GROWTH = 2.5
+LEAST_FIRED_J = 1.0e-6  # less is rounding at the edge of the proportional band, no flame
 REPLACE_SHARE = 0.02  # of rated output: fan and duct flows follow the output in steps no coarser than this
 
 
@@ -136,7 +137,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         slope_before = slope
         now_w = intercept - slope * temp_c[sensor]
         gas_now = p_gas - s_gas * temp_c[sensor] + water_gas
-        fan_on = calls_air and (now_w > 0.0)
+        fan_on = calls_air and (now_w > 0.0 or slope > 0.0)
         same = same and abs(now_w - placed_w) <= REPLACE_SHARE * burner.outputs_w[top]
         if not (same and fan_on):
             placed_w = now_w
@@ -178,7 +179,6 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         if boiler >= 0:
             work.heat_w[boiler] += water_gas + water_electric
 
-        burning = gas_now > 1.0e-9
         h = min(floats[TRY_S], limits[MAX_STEP_S], duration_s - t)
         if flame > 0 and floats[SINCE_S] < burner.min_on_s:
             h = min(h, burner.min_on_s - floats[SINCE_S])
@@ -285,18 +285,20 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                 source = outdoor_c if burner.flow_from[e] < 0 else work.average[burner.flow_from[e]]
                 mean_flow[e] += work.flow[e] * (source - work.average[burner.flow_to[e]]) * h
                 blown_flow[e] += work.flow[e] * h
-        if burning:
-            fired = gas_air + water_gas * h
+        fired = gas_air + water_gas * h
+        if fired != 0.0:
             kk, bb = place_on_table(fired / h, burner.outputs_w, burner.points)
             efficiency = on_table(kk, bb, burner.efficiency) * limits[EFFICIENCY_FACTOR]
             fuel = fired / efficiency
             outcome[FLUE_J] += fired * (1.0 - efficiency) / efficiency
+            outcome[FUEL_J] += fuel
+            outcome[WATER_FUEL_J] += water_gas * h / efficiency
+        if fired > LEAST_FIRED_J:
             if integers[BURNING] == 0:
                 outcome[STARTS] += 1.0
                 outcome[START_LOSS_J] += burner.start_loss_j
-                fuel += burner.start_loss_j
-            outcome[FUEL_J] += fuel
-            outcome[WATER_FUEL_J] += fuel * (water_gas * h) / max(fired, 1.0e-12)
+                outcome[FUEL_J] += burner.start_loss_j
+                outcome[WATER_FUEL_J] += burner.start_loss_j * (water_gas * h) / fired
             outcome[FLAME_S] += h
             outcome[FULL_LOAD_J] += fired / max(burner.outputs_w[top], 1.0)
             integers[BURNING] = 1
