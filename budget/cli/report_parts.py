@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from budget.report.section import Extras, Section
 
@@ -61,6 +61,17 @@ def screens_part(van: Van) -> Section:
             down, up = (sum(glazing_w_per_k(pane, share) for pane in zone.glazing) for share in (0.0, 1.0))
             bars.append((f"{label}: glass", down, up))
     return screens(bars)
+
+
+def answers_of(result: Result) -> dict[str, Any]:
+    """The answers about ducts, heater size and an outage on the coldest evening, for the machine-readable summary."""
+    from budget.answers import ducts, heater_size, outage
+
+    return {
+        "ducts": ducts.answer(result.van).as_dict(),
+        "heater_size": heater_size.answer(result.van).as_dict(),
+        "outage": outage.answer(result, coldest_evening(result)).as_dict(),
+    }
 
 
 def odds_parts(loaded: Loaded, result: Result, scenarios: int, seed: int) -> tuple[list[Section], str]:

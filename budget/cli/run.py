@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -48,10 +48,15 @@ def command(asked: Asked, output: Path | None, scenarios: int, seed: int) -> Non
     names = (REPORT, HOURLY, SUMMARY) if asked.as_json else (REPORT, HOURLY)
     with OutputFolder(folder, names) if folder is not None else contextlib.nullcontext() as out:
         result = asked.simulate(loaded)
+        told = result.summary
+        if asked.as_json:
+            from budget.cli.report_parts import answers_of
+
+            told = told | answers_of(result)
         if out is not None:
-            _write(out, loaded, result, asked, scenarios, seed)
+            _write(out, loaded, result, told, scenarios, seed)
     if asked.as_json:
-        print_json(result.summary)
+        print_json(told)
     else:
         from budget.cli.summary import draw
 
@@ -60,7 +65,7 @@ def command(asked: Asked, output: Path | None, scenarios: int, seed: int) -> Non
         say(f"wrote {folder / REPORT} and {folder / HOURLY}")
 
 
-def _write(out: OutputFolder, loaded: Loaded, result: Result, asked: Asked, scenarios: int, seed: int) -> None:
+def _write(out: OutputFolder, loaded: Loaded, result: Result, told: dict[str, Any], scenarios: int, seed: int) -> None:
     from budget.cli.report_parts import parts
     from budget.report.page import write_report
     from budget.results.result import hourly_csv
@@ -68,5 +73,5 @@ def _write(out: OutputFolder, loaded: Loaded, result: Result, asked: Asked, scen
     extras, sections = parts(loaded, result, scenarios, seed)
     out.write(REPORT, lambda place: write_report(result, place, extras=extras, sections=sections))
     out.write(HOURLY, lambda place: write_text(place, hourly_csv(result)))
-    if asked.as_json:
-        out.write(SUMMARY, lambda place: write_text(place, as_json(result.summary) + "\n"))
+    if SUMMARY in out.names:
+        out.write(SUMMARY, lambda place: write_text(place, as_json(told) + "\n"))

@@ -11,6 +11,7 @@ import pandas as pd
 from budget.engine import arrays
 from budget.engine.stepping import Floats
 from budget.physics.properties import WATER_TO_AIR_RATIO
+from budget.results.drying import drying_of
 from budget.results.frost import frost_of
 from budget.results.ledger import slug
 from budget.results.notices import EMPTY_KG, notices_of
@@ -32,6 +33,7 @@ def summary_of(result: Result) -> dict[str, Any]:
         "water": _water(result),
         "comfort": _comfort(result),
         "damp": _damp(result),
+        **({"drying": drying} if (drying := drying_of(result)) else {}),
         "frost": frost_of(result),
         "balance": _balance(result),
         "notices": list(notices_of(result)),

@@ -149,7 +149,7 @@ def test_a_folder_where_the_report_is_meant_is_refused(call: Call, my_tour: str)
 def test_what_fails_leaves_nothing_behind(
     error: BaseException, code: int, call: Call, my_tour: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def fail(*_: object) -> None:
+    def fail(*_: object, **__: object) -> None:
         raise error
 
     monkeypatch.setattr("budget.report.page.write_report", fail)
