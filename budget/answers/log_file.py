@@ -20,14 +20,13 @@ import csv
 import difflib
 from dataclasses import dataclass
 from pathlib import Path
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
 import pandas as pd
 
 from budget.errors import InputFault
 from budget.weather.air import Floats
-from budget.weather.csv_time import in_order, instants
+from budget.weather.csv_time import in_order, instants, must_be_zone
 
 MOST_BYTES = 16 * 1024 * 1024
 NOTHING = {"", "nan", "na", "n/a", "null", "none", "-", "--"}
@@ -73,12 +72,7 @@ class LogFile:
                 f"{path}: a log must hold a heading and two readings or more, got {max(len(rows) - 1, 0)}; log a night."
             )
         zone = said.get("timezone", timezone)
-        try:
-            ZoneInfo(zone)
-        except (ZoneInfoNotFoundError, ValueError, OSError):
-            raise InputFault(
-                f"{path}: timezone must be an IANA time zone such as Europe/Riga, got '{zone}'; correct the remark."
-            ) from None
+        must_be_zone(zone, path)
         times, numbers, lines, notices = _table(rows, path)
         stamps = instants(times, lines, zone, path)
         stamps, numbers, sorted_ = in_order(stamps, numbers, lines, path)

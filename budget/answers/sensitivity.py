@@ -95,10 +95,10 @@ class Sensitivity:
 
     def sentences(self) -> list[str]:
         """In plain words."""
-        gas, charge = self.gas[0], self.charge[0]
+        most, charge = self.gas[0], self.charge[0]
         said = [
-            f"Gas depends most on {gas.words}, which alone explains {gas.share:.0%} of its spread: "
-            f"{gas.at_low:.1f} kg where it is low, {gas.at_high:.1f} kg where it is high.",
+            f"Gas depends most on {most.words}, which alone explains {most.share:.0%} of its spread: "
+            f"{most.at_low:.1f} kg where it is low, {most.at_high:.1f} kg where it is high.",
             f"The lowest charge depends most on {charge.words} ({charge.share:.0%} of its spread).",
         ]
         for worth in self.worth[:2]:

@@ -7,7 +7,15 @@ import numpy as np
 from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
-from budget.engine.state import ACTIVE, BOTTLE_EMPTY_KG, CUT_OUT, LIQUID_GAS_J_PER_KG_K, bottle_capacity_j_per_k
+from budget.engine.clock import QUARTER_S
+from budget.engine.state import (
+    ACTIVE,
+    BOTTLE_EMPTY_KG,
+    CUT_OUT,
+    LIQUID_GAS_J_PER_KG_K,
+    VALVE_OPEN,
+    bottle_capacity_j_per_k,
+)
 from budget.physics.battery import charge_limit_share
 from budget.physics.bottle import (
     WALL_FILM_W_PER_M2K,
@@ -25,7 +33,6 @@ from budget.physics.properties import (
     air_density_kg_per_m3,
 )
 
-QUARTER_S = 900.0
 HOB, FRIDGE, HEATER = 0, 1, 2
 MANUAL, AUTOMATIC, PARALLEL = 0, 1, 2
 
@@ -144,7 +151,7 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
     set_c = hour.set_c[q]
     limits[T.SET_C] = set_c + factors[A.SETPOINT_K] if running else np.nan
     water_c = hour.water_set_c[q]
-    limits[T.WATER_SET_C] = water_c if running and state.marks[1] == 0 else np.nan
+    limits[T.WATER_SET_C] = water_c if running and state.marks[VALVE_OPEN] == 0 else np.nan
     limits[T.EFFICIENCY_FACTOR] = factors[A.EFFICIENCY]
 
     budget_w = hour.hookup_w * 1.0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from budget.compiled import jit
 from budget.engine import arrays as A
+from budget.engine.clock import HALF_S, QUARTER_S
 from budget.physics.moisture import kit_drying_kg_per_s, mass_coefficient_kg_per_m2s, vapour_step, wet_area_share
 from budget.physics.properties import (
     PROPANE_BURNED_WATER_SHARE,
@@ -14,8 +15,6 @@ from budget.physics.properties import (
 
 SURFACE_FILM_W_PER_M2K = 3.0  # natural convection at a cold pane or wall, common practice, no source
 CLOTH_FILM_W_PER_M2K = 4.0  # cloth hung in moving air, common practice, no source
-QUARTER_S = 900.0
-HALF_S = 1800.0
 BARELY_WET_KG_PER_M2 = 0.001  # a film that is seen
 
 

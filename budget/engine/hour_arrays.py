@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from budget.engine import arrays as A
+from budget.engine.clock import QUARTER_S
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.physics.properties import humidity_ratio, saturation_ratio
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 
 REFILL_C = 6.0  # mains and well water in winter, common practice, no source
 AIR_DENSITY_KG_PER_M3 = 1.25
-QUARTER_S = 900.0
 
 
 def hour_records(built: BuiltVan, timeline: Timeline) -> Any:

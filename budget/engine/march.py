@@ -14,17 +14,17 @@ from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
 from budget.engine.bottles import allow_heater, feed_bottles, ready_bottles, swap_bottles
+from budget.engine.clock import HALF_S, QUARTER_S
 from budget.engine.current import run_battery
 from budget.engine.damp import move_vapour
 from budget.engine.plumbing import draw_water, settle_frost, tend_water
 from budget.engine.state import set_capacities, set_out, write_stocks
 from budget.engine.stepping import clear, connect
-from budget.engine.surroundings import HALF_S, blow_vapour, exchange_air, hang_kit, run_loads, surround
+from budget.engine.surroundings import blow_vapour, exchange_air, hang_kit, run_loads, surround
 from budget.engine.thermal import advance
 from budget.physics.properties import AIR_CP_J_PER_KG_K
 
 QUARTERS = 4
-QUARTER_S = 900.0
 
 
 @jit

@@ -184,7 +184,7 @@ def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c
     integers = np.zeros(4, dtype=np.int64)
     floats = np.zeros(3)
     floats[thermostat.SINCE_S] = 1.0e9
-    limits = np.zeros(7)
+    limits = np.zeros(thermostat.LIMITS)
     limits[thermostat.GAS_CAP_W] = capacity_w
     limits[thermostat.EFFICIENCY_FACTOR] = 1.0
     limits[thermostat.MAX_STEP_S] = max_step_s

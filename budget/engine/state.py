@@ -49,7 +49,7 @@ SCRATCH = np.dtype(
         ("mean_flow", "f8", (DUCT_EDGES,)),
         ("blown_flow", "f8", (DUCT_EDGES,)),
         ("outcome", "f8", (OUTCOME_ROOM,)),
-        ("limits", "f8", (7,)),
+        ("limits", "f8", (T.LIMITS,)),
         ("latent_w", "f8", (ZONES,)),
         ("cooking_w", "f8", (ZONES,)),
         ("appliance_w", "f8", (ZONES,)),

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from budget.compiled import jit
 from budget.engine import arrays as A
+from budget.engine.clock import HALF_S
 from budget.engine.state import CUT_OUT
 from budget.physics.envelope import conductance_w_per_k, solair_gain_w
 from budget.physics.properties import AIR_CP_J_PER_KG_K, ZERO_C_K, air_density_kg_per_m3
 from budget.physics.ventilation import doorway_w_per_k, leakage_m3_per_h, vent_m3_per_h
 
-HALF_S = 1800.0
 PEOPLE_LATENT_J_PER_KG = 0.68 * 3.6e6  # 0.68 W per g/h, at skin temperature; common practice, no source
 
 

@@ -17,7 +17,7 @@ from budget.van.water import Water
 class Fridge(Part):
     """An absorption fridge; a compressor fridge is a 12 V load."""
 
-    gas_g_per_h: float = quantity(18.0, "Gas use while on gas. [g/h]", low=0.0, high=100.0, spread=(10.0, 25.0))
+    gas_g_per_h: float = quantity(18.0, "Use while its burner is lit. [g/h]", low=0.0, high=100.0, spread=(10.0, 25.0))
     electric_w: float = quantity(120.0, "Mains draw while hooked up. [W]", low=0.0, high=1000.0)
     use: Literal["gas", "electric_first", "off"] = Field(
         "electric_first", description="Energy it runs on while parked."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
 import pandas as pd
@@ -16,6 +17,16 @@ LONGEST_STEP_H = 3.0
 _ISO = re.compile(r"^\d{4}-\d{1,2}-\d{1,2}[T ]\d{1,2}:\d{2}(:\d{2}(\.\d+)?)?$")
 _DOTTED = re.compile(r"^(\d{1,2})\.(\d{1,2})\.(\d{4})[T ]+(\d{1,2}:\d{2}(:\d{2})?)$")
 _OFFSET = re.compile(r"\s*(Z|[+-]\d{2}:?\d{2})$")
+
+
+def must_be_zone(zone: str, path: Path) -> None:
+    """InputFault when a file names a time zone that does not exist."""
+    try:
+        ZoneInfo(zone)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise InputFault(
+            f"{path}: timezone must be an IANA time zone such as Europe/Riga, got '{zone}'; correct the remark."
+        ) from None
 
 
 def instants(times: list[str], lines: list[int], timezone: str, path: Path) -> pd.DatetimeIndex:

@@ -18,7 +18,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
 import pandas as pd
@@ -26,7 +25,7 @@ import pandas as pd
 from budget.errors import InputFault
 from budget.weather.complete import completed
 from budget.weather.csv_text import Table, parsed
-from budget.weather.csv_time import in_order, instants, on_hours
+from budget.weather.csv_time import in_order, instants, must_be_zone, on_hours
 from budget.weather.files import read_text
 from budget.weather.gaps import filled
 from budget.weather.record import IRRADIANCE, HourlyWeather, check_range
@@ -50,12 +49,7 @@ class MeasuredWeather:
         """Read a weather CSV; ``timezone`` is the zone of times that carry no offset unless the file names one."""
         table = parsed(read_text(path), path)
         zone = table.remarks.get("timezone", [timezone])[0]
-        try:
-            ZoneInfo(zone)
-        except (ZoneInfoNotFoundError, ValueError, OSError):
-            raise InputFault(
-                f"{path}: timezone must be an IANA time zone such as Europe/Riga, got '{zone}'; correct the remark."
-            ) from None
+        must_be_zone(zone, path)
         stamps = instants(table.times, table.lines, zone, path)
         stamps, numbers, said = in_order(stamps, table.numbers, table.lines, path)
         notices = [*table.remarks.get("notice", []), *table.notices, *said]

@@ -3,39 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pytest
-from sample_vans import one_room, sample_vans
+from sample_vans import STANDARD_WIND_M_PER_S, bare_room, sample_vans
 from scipy.linalg import expm
 
 from budget.answers import heater_size
 from budget.answers.conditions import LARGE_W, Conditions, hold, unlimited, with_output
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
-from budget.van.model import Van
 
-# Wind at which the outer film is 1 / 0.04 W/m²K, that of the quoted U-values: 4 + 4 v + 4.16 = 25.
-STANDARD_WIND_M_PER_S = (25.0 - 4.0 - 4.16) / 4.0
 VANS = sample_vans()
-
-
-def bare_room(**changes: Any) -> Van:
-    """The room of 80 W/K with hardly anything else in it: no tank, boiler, pipe or battery that takes part."""
-    away = {"zone": "outdoors", "capacity_l": 1.0, "start_l": 0.0, "coupling_w_per_k": 0.05}
-    pipes = {"coupling_w_per_k": 0.01, "outdoor_w_per_k": 0.0}
-    parts: dict[str, Any] = {
-        "water": {
-            "boiler": {"standing_loss_w": 0.0}, "fresh": away, "waste": away, "pipes": pipes, "drain_valve": None,
-        },
-        "power": {"battery": {"zone": "outdoors", "capacity_ah": 5000.0}},
-        "heater": {
-            "control": "modulating", "band_k": 0.01, "min_on_s": 0.0, "start_loss_kj": 0.0,
-            "stages": [{"output_w": w, "air_m3_per_h": 200.0, "fan_w": 30.0} for w in (50.0, 4000.0)],
-        },
-    }  # fmt: skip
-    return one_room(**(parts | changes))
 
 
 ROOM = bare_room()

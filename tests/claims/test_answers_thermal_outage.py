@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 import pytest
 from sample_tours import short_tour
-from sample_vans import one_room, sample_vans
+from sample_vans import STANDARD_WIND_M_PER_S, bare_room, one_room, sample_vans
 from scipy.linalg import expm
 
 from budget.answers import outage
@@ -20,25 +19,7 @@ from budget.engine.batch import run_one
 from budget.errors import InputFault
 from budget.van.model import Van
 
-STANDARD_WIND_M_PER_S = (25.0 - 4.0 - 4.16) / 4.0  # outer film of the quoted U-values
 VANS = sample_vans()
-
-
-def bare_room(**changes: Any) -> Van:
-    """The room of 80 W/K with hardly anything else in it: no tank, boiler, pipe or battery that takes part."""
-    away = {"zone": "outdoors", "capacity_l": 1.0, "start_l": 0.0, "coupling_w_per_k": 0.05}
-    pipes = {"coupling_w_per_k": 0.01, "outdoor_w_per_k": 0.0}
-    parts: dict[str, Any] = {
-        "water": {
-            "boiler": {"standing_loss_w": 0.0}, "fresh": away, "waste": away, "pipes": pipes, "drain_valve": None,
-        },
-        "power": {"battery": {"zone": "outdoors", "capacity_ah": 5000.0}},
-        "heater": {
-            "control": "modulating", "band_k": 0.01, "min_on_s": 0.0, "start_loss_kj": 0.0,
-            "stages": [{"output_w": w, "air_m3_per_h": 200.0, "fan_w": 30.0} for w in (50.0, 4000.0)],
-        },
-    }  # fmt: skip
-    return one_room(**(parts | changes))
 
 
 def steady(van: Van, outdoor_c: float, set_c: float = 20.0) -> Detail:

@@ -1,0 +1,6 @@
+"""The spans at which the parts of the march are renewed."""
+
+from __future__ import annotations
+
+QUARTER_S = 900.0  # heater limits, bottles, battery, frost
+HALF_S = 1800.0  # loads, air exchange, vapour
