@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 EVENING_H = 22
 SHOWN_H = 36
-HIDDEN = ("boiler", "cab air", "wet_room air", "garage air", "cab", "wet_room", "garage", "wet room air")
+WATER_PARTS = ("pipes", "fresh", "waste")  # the boiler is emptied by its valve
 
 
 def coldest_evening(result: Result) -> pd.Timestamp:
@@ -42,7 +42,8 @@ def outage_part(result: Result) -> tuple[Section, tuple[str, ...]]:
     found = outage.answer(result, coldest_evening(result))
     night = found.nights[0]
     hours = [hour for hour in night.parts[0].after_h if hour <= SHOWN_H]
-    shown = {part.name: part.temp_c[: len(hours)] for part in night.parts if part.name not in HIDDEN}
+    parts = night.parts[:1] + tuple(part for part in night.parts[1:] if part.name in WATER_PARTS)
+    shown = {part.name: part.temp_c[: len(hours)] for part in parts}
     return figure(hours, shown, night.outdoor_c), found.sentences[:3]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import difflib
+import textwrap
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from budget.weather.record import COLUMNS, UNITS
 
 KNOWN = ("time", "temp_air", "temp_air_f", *COLUMNS[1:], "cloud")
 NOTHING = {"", "nan", "na", "n/a", "null", "none", "-", "--"}
+SHOWN_CHARACTERS = 120  # of a heading that is quoted back
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,9 +69,9 @@ def _names(written: list[str], path: Path) -> tuple[list[str], list[str]]:
             raise InputFault(f"{path}: the column '{name}' is not known; did you mean {near[0]}?")
     for needed, instead in (("time", ()), ("temp_air", ("temp_air_f",))):
         if needed not in names and not any(other in names for other in instead):
+            got = textwrap.shorten(", ".join(filter(None, names)), SHOWN_CHARACTERS, placeholder=" …")
             raise InputFault(
-                f"{path}: a weather CSV must have the columns time and temp_air, got {', '.join(filter(None, names))}; "
-                f"name the column {needed}."
+                f"{path}: a weather CSV must have the columns time and temp_air, got {got}; name the column {needed}."
             )
     if "temp_air" in names and "temp_air_f" in names:
         raise InputFault(f"{path}: give either temp_air [°C] or temp_air_f [°F], got both; remove one.")

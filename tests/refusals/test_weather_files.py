@@ -463,3 +463,13 @@ AWARE = INDEX.tz_localize("UTC")
 )
 def test_half_built_record_does_not_exist(make: Any, sentence: str) -> None:
     assert refused(Path("/nowhere"), make) == sentence
+
+
+def test_a_page_of_prose_is_not_quoted_back_whole(tmp_path: Path) -> None:
+    """A long first line is shown by its beginning, so that the sentence can still be read."""
+    path = tmp_path / "letter.csv"
+    path.write_text("dear reader " * 400 + "\nsecond line\nthird line\n", "utf-8")
+    with pytest.raises(InputFault) as told:
+        read_any(path)
+    assert len(str(told.value)) < 300 + len(str(path))
+    assert str(told.value).endswith("…; name the column time.")
