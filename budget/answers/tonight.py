@@ -208,14 +208,12 @@ def answer(
 def _failing(here: Prepared, many: Many) -> dict[str, float]:
     """Share of the cases in which each resource fails before the morning; the first that explains a case counts."""
     unserved = here.flow(many, "unserved_heating_kg") > OFFTAKE_KG
-    charge = many.trace[:, :, 1]
-    cut_out = here.flow(many, "cut_out_s") > 0.0
+    cut_out = many.trace[:, :, 5] > 0.0
     empty = many.trace[:, :, 0] <= EMPTY_KG
     never = many.trace.shape[1]
     gas_h = np.where(empty.any(axis=1), empty.argmax(axis=1), never)
-    lowest = charge.min(axis=1, keepdims=True)
-    charge_h = np.where(cut_out, (charge <= lowest + 0.005).argmax(axis=1), never)
-    neither = (gas_h == never) & ~cut_out
+    charge_h = np.where(cut_out.any(axis=1), cut_out.argmax(axis=1), never)
+    neither = (gas_h == never) & (charge_h == never)
     return {
         GAS: float(((gas_h < never) & (gas_h <= charge_h)).mean()),
         CHARGE: float((charge_h < gas_h).mean()),
