@@ -9,6 +9,8 @@ import shutil
 
 import numpy as np
 
+from budget.cli.further import Further
+from budget.cli.report_parts import parts
 from budget.report.figures.slider_grid import slider_grid
 from budget.report.page import page
 from budget.report.section import Extras, Section
@@ -54,6 +56,12 @@ def sliders(typed: str = "") -> Section:
 def written_by(result: Result, typed: str = "") -> str:
     """The page of a result, with sliders whose first name ends in what somebody typed."""
     return page(result, Extras(uncertainty="One in ten plans like this would use more than 66 kg."), [sliders(typed)])
+
+
+@functools.cache
+def whole() -> str:
+    """The page of ``budget run --odds 100``, as it is: every figure and every card."""
+    return page(demo(), *parts(Further(load(None), demo(), None, 100, 1, lambda _: None)))
 
 
 def chromium() -> str | None:

@@ -29,6 +29,7 @@ from budget.errors import InputFault
 from budget.van.ranges import ranges
 
 NIGHT_C = (OFF, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)
+SCENARIOS = 200
 EMPTY_KG = 0.1  # below this the bottles count as empty
 OFFTAKE_KG = 0.02  # heating that cold bottles could not feed, from which it counts
 YES_SHARE = 0.1  # another night is advised when it fails in at most one case of ten
@@ -147,7 +148,7 @@ def answer(
     warm_at: str = "07:30",
     inside_c: float = 19.0,
     forecast_low_c: float | None = None,
-    scenarios: int = 200,
+    scenarios: int = SCENARIOS,
     seed: int = 1,
 ) -> Tonight:
     """One night.

@@ -12,6 +12,7 @@ from budget.report.section import Table
 from budget.report.words import celsius, day, kilograms, listed, named, night, number, percent, short
 
 if TYPE_CHECKING:
+    from budget.answers.odds import Odds
     from budget.results.result import Result
 
 MISSING_KG = 0.5  # less is an hour or two on an empty bottle before a changeover, not a bottle too few
@@ -20,6 +21,31 @@ MISSING_KG = 0.5  # less is an hour or two on an empty bottle before a changeove
 def headline(result: Result, supplies: Sequence[Supply]) -> str:
     """How many bottles, what the tour burns, and what binds first."""
     return f"{take(result.summary['gas'], len(result.van.gas.bottles))}: {_burns(result)}; {_binding(supplies)}."
+
+
+def with_odds(result: Result, odds: Odds) -> str:
+    """How many bottles, in how many such tours they last, and what binds first."""
+    gas, on_board = result.summary["gas"], len(result.van.gas.bottles)
+    said = take(gas, on_board)
+    share = (
+        odds.carried_share if "swap" in said else odds.chance_by_bottles_share.get(max(1, gas["bottles_needed"]), 1.0)
+    )
+    return f"{said}: {_in_a_hundred(share)} such tours end with gas left; {_binds(odds)}."
+
+
+def _in_a_hundred(share: float) -> str:
+    if share >= 1.0:
+        return "all"
+    return f"{number(min(max(100.0 * share, 0.0), 99.0))} in 100" if share > 0.0 else "none of 100"
+
+
+def _binds(odds: Odds) -> str:
+    what, when = odds.binds, odds.first_one_in_ten
+    if what is None:
+        return "nothing binds"
+    if when is None:
+        return f"in nine of ten nothing binds, else mostly {what}"
+    return f"{what} binds first, by the {night(pd.Timestamp(when))} in one of ten"
 
 
 def take(gas: dict[str, Any], on_board: int) -> str:

@@ -189,7 +189,7 @@ def _water(result: Result, scene: Scene) -> Section:
     tanks = result.van.water
     return water(
         scene, result.stocks["fresh_l"].to_numpy(), result.stocks["waste_l"].to_numpy(), tanks.fresh.capacity_l,
-        tanks.waste.capacity_l, float(result.flows["unserved_water_l"].sum()),
+        tanks.waste.capacity_l, result.flows["unserved_water_l"].to_numpy(),
     )  # fmt: skip
 
 
