@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from budget.van.model import Van
 
 SHOWN_H = 36
-WATER_PARTS = ("pipes", "fresh", "waste")  # the boiler is emptied by its valve
+SHOWN_PARTS = {"pipes": "water pipes", "fresh": "fresh tank", "waste": "waste tank"}  # a valve empties the boiler
+LEAST_SHARE = 0.01  # of the spread of gas; what explains less alone is drowned by chance
 ENDS = {"weather": ("cold", "mild")}  # what low and high mean, where they are other words
 MOST_ASSUMPTIONS = 3
 
@@ -67,8 +68,9 @@ def _outage(found: Outage) -> Section:
 
     night = found.nights[0]
     hours = [hour for hour in night.parts[0].after_h if hour <= SHOWN_H]
-    shown = night.parts[:1] + tuple(part for part in night.parts[1:] if part.name in WATER_PARTS)
-    return outage(hours, {part.name: part.temp_c[: len(hours)] for part in shown}, night.outdoor_c)
+    names = {night.parts[0].name: night.parts[0].name.removesuffix("_air")} | SHOWN_PARTS
+    shown = {names[part.name]: part.temp_c[: len(hours)] for part in night.parts if part.name in names}
+    return outage(hours, shown, night.outdoor_c)
 
 
 def _screens(van: Van) -> Section:
@@ -94,13 +96,15 @@ def _sliders(found: WhatIf) -> Section:
 
     usual_c = found.night_c[found.shift_k.index(0.0)]
     nights = [
-        f"as planned, {night:g} °C" if shift == 0.0 else f"{abs(shift):g} K {'lower' if shift < 0.0 else 'higher'}"
+        f"as planned, {night:g}\u00a0°C" if shift == 0.0 else f"{abs(shift):g} K {'lower' if shift < 0.0 else 'higher'}"
         for shift, night in zip(found.shift_k, found.night_c, strict=True)
     ]
     walls = [
         "as described" if factor == 1.0 else f"{abs(factor - 1.0):.0%} {'less' if factor < 1.0 else 'more'} loss"
         for factor in found.loss_factor
     ]
+    middle = found.shift_k.index(0.0), found.loss_factor.index(1.0)
+    lower, leaky = (0, middle[1]), (middle[0], len(found.loss_factor) - 1)
     return slider_grid(
         (
             ("setpoint while you sleep", "°C", tuple(usual_c + shift for shift in found.shift_k)),
@@ -112,8 +116,10 @@ def _sliders(found: WhatIf) -> Section:
             "coldest at the pipes": ("°C", 0, found.lowest_pipes_c),
             "lowest charge": ("%", 0, 100.0 * found.lowest_charge_share),
         },
-        (found.shift_k.index(0.0), found.loss_factor.index(1.0)),
+        middle,
         {"setpoint while you sleep": nights, "walls, roof and floor": walls},
+        f"{-found.shift_k[0]:g} K lower while you sleep takes {found.gas_kg[lower]:.0f} kg instead of "
+        f"{found.gas_kg[middle]:.0f} kg; a shell at the leaky end of its range takes {found.gas_kg[leaky]:.0f} kg.",
     )
 
 
@@ -137,7 +143,8 @@ def _odds(result: Result, odds: Odds) -> list[Section]:
 def _matters(matters: Sensitivity, mean_kg: float) -> Section:
     from budget.report.figures.sensitivity import sensitivity
 
-    effects = [(bar.words, low, bar.at_low, high, bar.at_high) for bar in matters.gas for low, high in [_ends(bar)]]
+    telling = [bar for bar in matters.gas if bar.share >= LEAST_SHARE] or matters.gas[:1]
+    effects = [(bar.words, low, bar.at_low, high, bar.at_high) for bar in telling for low, high in [_ends(bar)]]
     return sensitivity(effects, mean_kg, "gas", "kg", _measurement(matters))
 
 

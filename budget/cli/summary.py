@@ -28,8 +28,9 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
     summary = result.summary
     tour = summary["tour"]
     invented = "; invented" if tour.get("invented") else ""
+    nights = "one night" if tour["nights"] == 1 else f"{tour['nights']} nights"
     shown.print(terminal.words(tour["title"], "bold"))
-    shown.print(terminal.words(f"{tour['nights']} nights, {moment(tour['start'])} to {moment(tour['end'])}{invented}"))
+    shown.print(terminal.words(f"{nights}, {moment(tour['start'])} to {moment(tour['end'])}{invented}"))
     shown.print()
     supplies = first_out(result)
     terminal.headline(shown, headline(result, supplies) if odds is None else with_odds(result, odds))
@@ -180,8 +181,8 @@ def percent(share: float) -> str:
 
 
 def amp_hours(value: float) -> str:
-    """To 5 Ah."""
-    return f"{round(value / 5.0) * 5:.0f} Ah"
+    """To 5 Ah; what is less than that and not nothing says so."""
+    return "under 5 Ah" if 0.0 < value < 2.5 else f"{round(value / 5.0) * 5:.0f} Ah"
 
 
 def kilowatt_hours(value: float) -> str:

@@ -15,16 +15,36 @@ if TYPE_CHECKING:
     from budget.answers.odds import Odds
     from budget.results.result import Result
 
+MOSTLY = 0.5
 MISSING_KG = 0.5  # less is an hour or two on an empty bottle before a changeover, not a bottle too few
 
 
 def headline(result: Result, supplies: Sequence[Supply]) -> str:
-    """How many bottles, what the tour burns, and what binds first."""
+    """How many bottles, what the tour burns, and what binds first.
+
+    Where the battery fails, that comes first: a heater that stands still burns nothing.
+    """
+    cut_h = float(result.flows["cut_out_min"].sum()) / 60.0
+    first = next((supply.when for supply in supplies if supply.name == "Battery"), None)
+    if first is not None:
+        return (
+            f"The battery cuts out in the {night(first)}, and the heater with it: {number(max(cut_h, 1.0))} h without; "
+            f"in the rest it burns {kilograms(result.summary['gas']['total_kg'])}."
+        )
     return f"{take(result.summary['gas'], len(result.van.gas.bottles))}: {_burns(result)}; {_binding(supplies)}."
 
 
 def with_odds(result: Result, odds: Odds) -> str:
-    """How many bottles, in how many such tours they last, and what binds first."""
+    """How many bottles, in how many such tours they last, and what binds first.
+
+    Where the battery fails in most of them, that is said instead: a heater that stands still burns nothing.
+    """
+    if odds.cut_out_share > MOSTLY and odds.cut_out_one_in_ten is not None:
+        when = night(pd.Timestamp(odds.cut_out_one_in_ten))
+        return (
+            f"The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, and the heater with it, by the "
+            f"{when} in one of ten: more charge before more gas."
+        )
     gas, on_board = result.summary["gas"], len(result.van.gas.bottles)
     said = take(gas, on_board)
     share = (
@@ -76,7 +96,7 @@ def _binding(supplies: Sequence[Supply]) -> str:
         return "nothing on board runs out"
     first = out[0]
     assert first.when is not None
-    verb = "fills" if first.name == "Waste tank" else "cuts out" if first.name == "Battery" else "runs out"
+    verb = "fills" if first.name == "Waste tank" else "runs out"
     return f"{'the ' if first.name != 'Gas' else ''}{first.name.lower()} {verb} first, {night(first.when)}"
 
 

@@ -195,9 +195,7 @@ def test_an_outage_tells_when_each_limit_is_passed() -> None:
     """20 °C falling 1 K an hour: 10 °C after 10 h, 0 °C after 20 h."""
     hours = np.arange(25.0)
     answer = accepted(outage(hours, {"living": 20.0 - hours}, -10.0))
-    assert answer == (
-        "With −10 °C outdoors, 10 °C in the living area after 10 h and 0 °C in the living area after 20 h."
-    )
+    assert answer == ("With −10 °C outdoors: 10 °C in the living area after 10 h; 0 °C in the living area after 20 h.")
 
 
 def test_screens_are_told_by_what_they_save() -> None:

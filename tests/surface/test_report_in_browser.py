@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -173,7 +173,7 @@ def test_sliders_move_the_answer(browser: Any, report: Path) -> None:
     assert (colder < planned, word) == (True, "4 K lower")
     back, _ = shown("End", night), shown("ArrowLeft", night)
     again, word = shown("ArrowLeft", night)
-    assert back[0] > planned and (again, word) == (planned, "as planned, 14 °C")
+    assert back[0] > planned and (again, word) == (planned, "as planned, 14\u00a0°C")
     worse, word = shown("ArrowRight", walls)
     assert worse > planned and word.endswith("% more loss")
     tab.context.close()
@@ -206,10 +206,66 @@ def test_on_paper_the_fridge_door_page_comes_first_and_fills_one_sheet(browser: 
     )
     shown = [top for top in tops if tab.locator("main > *").nth(tops.index(top)).is_visible()]
     assert min(shown)[1] == "door"
+    cards = tab.locator(".door h3").all_inner_texts()
+    wanted = ["Swap plan", "What runs out first", "Tonight", "If the heater stops", "On 6 or 10 A", "What matters most"]
+    assert cards == [*wanted, "Cautions"]
+    assert len(tab.locator(".door .cards > div").nth(5).locator("li").all()) == 4  # three assumptions, one measurement
     assert tab.evaluate("document.querySelector('.door').getBoundingClientRect().height") < 1032
     pages = len(re.findall(rb"/Type\s*/Page\b", tab.pdf(prefer_css_page_size=True)))
     assert 3 <= pages <= 20
     tab.context.close()
+
+
+def serious(tab: Any) -> list[str]:
+    """What axe-core finds of serious or critical impact, in words, the whole page looked at."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    found = Axe().run(tab).response
+    assert len(found["passes"]) > 20  # it did look: 43 rules apply to this page
+    return [
+        f"{rule['id']}: {rule['help']} ({rule['nodes'][0]['html'][:120]})"
+        for rule in found["violations"]
+        if rule["impact"] in ("serious", "critical")
+    ]
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(360, "dark"), (1280, "light")])
+def test_axe_finds_nothing_serious_or_critical_on_the_page(browser: Any, report: Path, width: int, scheme: str) -> None:
+    tab, _, _ = opened(browser, report, width, color_scheme=scheme)
+    assert serious(tab) == []
+    tab.context.close()
+
+
+def test_axe_would_find_a_button_without_a_name_and_grey_on_grey(browser: Any, report: Path) -> None:
+    tab, _, _ = opened(browser, report)
+    tab.evaluate("document.getElementById('print').textContent = ''")
+    tab.evaluate("document.querySelector('.answer').style.color = '#bbb'")
+    assert {found.split(":")[0] for found in serious(tab)} == {"button-name", "color-contrast"}
+    tab.context.close()
+
+
+def test_the_page_opens_in_seconds(browser: Any, report: Path, record_property: Callable[[str, object], None]) -> None:
+    """Until it can be read: 2 s is the aim, 6 s of the page's own processor time the limit.
+
+    Figures are drawn after that, one by one from the top, which is held back here. Processor time, and the least of
+    three, since other work on the machine only ever adds to it; wall time goes to the test's record.
+    """
+    spent_s, wall_s = [], []
+    for _ in range(3):
+        context = browser.new_context(viewport={"width": 1280, "height": 900})
+        context.add_init_script("window.requestAnimationFrame = () => 0")
+        tab = context.new_page()
+        session = context.new_cdp_session(tab)
+        session.send("Performance.enable", {"timeDomain": "threadTicks"})
+        tab.goto(report.as_uri(), wait_until="load", timeout=PATIENCE_MS)
+        told = {each["name"]: each["value"] for each in session.send("Performance.getMetrics")["metrics"]}
+        spent_s.append(told["TaskDuration"])
+        wall_s.append(tab.evaluate("performance.getEntriesByType('navigation')[0].loadEventEnd / 1000"))
+        context.close()
+    record_property("processor_s_to_open", min(spent_s))
+    record_property("wall_s_to_open", min(wall_s))
+    print(f"the page opens in {min(spent_s):.2f} s of processor time, {min(wall_s):.2f} s of the clock")
+    assert 0.05 < min(spent_s) < 6.0
 
 
 def test_what_the_user_typed_is_shown_as_typed_and_never_obeyed(browser: Any, hostile: Path) -> None:

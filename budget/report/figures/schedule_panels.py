@@ -71,7 +71,8 @@ def _axes(nights: Sequence[NightOf], columns: int, scales: tuple[list[float], li
     lines = -(-count // columns)
     frame: dict[str, Any] = {}
     headings = []
-    ticks = [at for at in nights[0].clock if int(at[:2]) % (4 if columns > 2 else 8) == (0 if columns > 2 else 6)]
+    hours, first_h = (6, 2) if columns > 2 else (8, 6)
+    ticks = [at for at in nights[0].clock if int(at[:2]) % hours == first_h]
     for k, night in enumerate(nights):
         x, y, below = _names(k, count)
         column, row = k % columns, k // columns

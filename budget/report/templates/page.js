@@ -111,10 +111,19 @@
     waiting = setTimeout(again, 120);
   });
   dark.addEventListener("change", again);
-  const assumed = document.querySelector("[aria-labelledby=assumptions-q] details");
-  let opened = false;
-  addEventListener("beforeprint", () => { printing = true; opened = assumed.open; assumed.open = true; ids.forEach(draw); });
-  addEventListener("afterprint", () => { printing = false; assumed.open = opened; again(); });
+  const onPaper = document.querySelectorAll("[aria-labelledby=assumptions-q] details, section:has([data-sliders]) details");
+  let closed = [];
+  addEventListener("beforeprint", () => {
+    printing = true;
+    closed = [...onPaper].filter((part) => !part.open);
+    for (const part of closed) part.open = true;
+    ids.forEach(draw);
+  });
+  addEventListener("afterprint", () => {
+    printing = false;
+    for (const part of closed) part.open = false;
+    again();
+  });
 
   for (const button of document.querySelectorAll("[data-tool]")) button.addEventListener("click", tools[button.dataset.tool]);
   document.getElementById("theme").addEventListener("click", () => {
