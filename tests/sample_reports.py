@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-import os
-import shutil
+from pathlib import Path
 
 import numpy as np
 
@@ -61,9 +60,12 @@ def written_by(result: Result, typed: str = "") -> str:
 @functools.cache
 def whole() -> str:
     """The page of ``budget run --odds 100``, as it is: every figure and every card."""
-    return page(demo(), *parts(Further(load(None), demo(), None, 100, 1, lambda _: None)))
+    return page_of(None, 100, demo())
 
 
-def chromium() -> str | None:
-    """Where the browser is."""
-    return os.environ.get("BUDGET_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+def page_of(path: Path | None, scenarios: int, result: Result | None = None) -> str:
+    """The page that ``budget run PATH --odds SCENARIOS`` writes."""
+    loaded = load(path)
+    if result is None:
+        result = simulate(loaded.van, loaded.tour, folder=loaded.folder)
+    return page(result, *parts(Further(loaded, result, None, scenarios, 1, lambda _: None)))

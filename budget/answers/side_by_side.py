@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from budget.answers.compare import NIGHT_LOWER_K
-from budget.answers.night import clock
 from budget.answers.prepared import Prepared
 from budget.engine.stepping import Floats
 
@@ -86,10 +85,9 @@ def _night(name: str, prepared: Prepared, many: Many, hours: slice) -> NightOf:
     air_c = many.trace[0, edges, 2]
     slept = np.flatnonzero(prepared.timeline.asleep[hours] > 0.0)
     used = many.trace[0, :, 4]
-    minutes = [int(time.hour) * 60 + int(time.minute) for time in prepared.timeline.edges[edges]]
     return NightOf(
         name=name,
-        clock=tuple(clock(minute) for minute in minutes),
+        clock=tuple(f"{time:%H:%M}" for time in prepared.timeline.edges[edges]),
         air_c=tuple(air_c.tolist()),
         setpoint_c=tuple(np.where(given.any(axis=1), mean_c, np.nan).tolist()),
         heat_kw=tuple((heat_j / 3.6e6).tolist()),

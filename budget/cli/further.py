@@ -96,30 +96,30 @@ class Further:
     @cached_property
     def odds(self) -> Odds | None:
         """Many winters and many vans like this one."""
-        from budget.answers import odds
-
         if not self.scenarios:
             return None
+        from budget.answers import odds
+
         return odds.answer(self.prepared, scenarios=self.scenarios, seed=self.seed, done=self.done)
 
     @cached_property
     def matters(self) -> Sensitivity | None:
         """What matters most, from enough scenarios."""
+        if self.odds is None:
+            return None
         from budget.answers import sensitivity
 
-        if self.odds is None or self.scenarios < sensitivity.LEAST_SCENARIOS:
-            return None
-        return sensitivity.answer(self.odds)
+        return sensitivity.answer(self.odds) if self.scenarios >= sensitivity.LEAST_SCENARIOS else None
 
     @cached_property
     def tonight(self) -> Tonight | None:
         """The coldest night off the grid with what the plan leaves by then."""
-        from budget.answers import tonight
-        from budget.results.ledger import slug
-
         evening = coldest_evening(self.result, off_grid=True)
         if evening is None or self.scenarios < LEAST_SCENARIOS:
             return None
+        from budget.answers import tonight
+        from budget.results.ledger import slug
+
         stocks, index = self.result.stocks, self.result.timeline.index
         at = max(evening - dt.timedelta(hours=BEFORE_H), index[0])
         zone = self.result.van.heater.sensor_zone

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from budget.report.section import Extras, Section
+from budget.report.words import kilograms
 
 if TYPE_CHECKING:
     from budget.answers.odds import Odds
@@ -45,18 +46,17 @@ def _extras(further: Further) -> Extras:
 
     odds, matters, tonight = further.odds, further.matters, further.tonight
     stops = further.outage.sentences[:3]
-    on_hookup = tuple(further.hookup.sentences[: len(further.hookup.supplies)])
     if odds is None:
-        return Extras(heater_stops=stops, on_hookup=on_hookup)
+        return Extras(heater_stops=stops)
     return Extras(
         headline=with_odds(further.result, odds),
         uncertainty=(
-            f"One in ten tours like this would use more than {odds.gas.p90:.0f} kg, one in ten less than "
-            f"{odds.gas.p10:.0f} kg ({odds.scenarios:,} winters and vans, seed {odds.seed})."
+            f"One in ten tours like this would use more than {kilograms(odds.gas.p90)}, one in ten less than "
+            f"{kilograms(odds.gas.p10)} ({odds.scenarios:,} winters and vans, seed {odds.seed})."
         ),
         tonight=() if tonight is None else _tonight(tonight),
         heater_stops=stops,
-        on_hookup=on_hookup,
+        on_hookup=tuple(further.hookup.sentences[: len(further.hookup.supplies)]),
         assumptions=() if matters is None else tuple(_assumed(bar) for bar in matters.gas[:MOST_ASSUMPTIONS]),
         measurement=None if matters is None else _measurement(matters),
     )
@@ -118,8 +118,9 @@ def _sliders(found: WhatIf) -> Section:
         },
         middle,
         {"setpoint while you sleep": nights, "walls, roof and floor": walls},
-        f"{-found.shift_k[0]:g} K lower while you sleep takes {found.gas_kg[lower]:.0f} kg instead of "
-        f"{found.gas_kg[middle]:.0f} kg; a shell at the leaky end of its range takes {found.gas_kg[leaky]:.0f} kg.",
+        f"{-found.shift_k[0]:g} K lower while you sleep takes {kilograms(found.gas_kg[lower])} instead of "
+        f"{kilograms(found.gas_kg[middle])}; a shell at the leaky end of its range takes "
+        f"{kilograms(found.gas_kg[leaky])}.",
     )
 
 
@@ -154,7 +155,8 @@ def _ends(bar: Bar) -> tuple[str, str]:
 
 def _assumed(bar: Bar) -> str:
     low, high = _ends(bar)
-    return f"{bar.words[0].upper()}{bar.words[1:]}: {bar.at_low:.0f} kg where {low}, {bar.at_high:.0f} kg where {high}."
+    said = f"{bar.words[0].upper()}{bar.words[1:]}"
+    return f"{said}: {kilograms(bar.at_low)} where {low}, {kilograms(bar.at_high)} where {high}."
 
 
 def _measurement(matters: Sensitivity) -> str | None:
@@ -162,7 +164,7 @@ def _measurement(matters: Sensitivity) -> str | None:
     best = matters.worth[0] if matters.worth else None
     if best is None or best.narrower_share < 0.05:
         return None
-    return f"{best.what} narrows the band of gas from {best.band_now:.0f} to {best.band_then:.0f} kg."
+    return f"{best.what} narrows the band of gas from {kilograms(best.band_now)} to {kilograms(best.band_then)}."
 
 
 def _tonight(found: Tonight) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from budget.answers.odds import Odds
     from budget.results.result import Result
 
-MOSTLY = 0.5
+MOSTLY, SURE = 0.5, 0.9
 MISSING_KG = 0.5  # less is an hour or two on an empty bottle before a changeover, not a bottle too few
 
 
@@ -45,12 +45,26 @@ def with_odds(result: Result, odds: Odds) -> str:
             f"The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, and the heater with it, by the "
             f"{when} in one of ten: more charge before more gas."
         )
-    gas, on_board = result.summary["gas"], len(result.van.gas.bottles)
-    said = take(gas, on_board)
-    share = (
-        odds.carried_share if "swap" in said else odds.chance_by_bottles_share.get(max(1, gas["bottles_needed"]), 1.0)
-    )
-    return f"{said}: {_in_a_hundred(share)} such tours end with gas left; {_binds(odds)}."
+    on_board, swaps = len(result.van.gas.bottles), len(result.summary["gas"]["swaps"])
+    enough, net_kg = odds.bottles_for(SURE), f"{odds.bottle_kg:g}"
+    if swaps and (enough is None or enough > on_board):
+        said, share = (
+            f"Take {on_board} × {net_kg} kg and swap {swaps if swaps > 1 else 'one'} on the way",
+            odds.carried_share,
+        )
+        binds = _binds(odds)
+    else:
+        count = max(odds.chance_by_bottles_share) if enough is None else enough
+        said, share = f"Take {count} × {net_kg} kg", odds.chance_by_bottles_share[count]
+        binds = _binds(odds) if count <= on_board else _on_board(odds)
+    return f"{said}: {_in_a_hundred(share)} such tours end with gas left; {binds}."
+
+
+def _on_board(odds: Odds) -> str:
+    """How long what is carried lasts, where more must be taken."""
+    if odds.run_out_one_in_ten is None:
+        return "what is on board lasts in nine of ten"
+    return f"what is on board lasts until the {night(pd.Timestamp(odds.run_out_one_in_ten))} in nine of ten"
 
 
 def _in_a_hundred(share: float) -> str:

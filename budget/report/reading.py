@@ -74,8 +74,9 @@ def _gas(result: Result, scene: Scene) -> Section:
     ]
     swaps = [(time, place, name) for time, place, name, *_ in swaps_of(result)]
     nights = max(float(result.summary["tour"]["nights"]), 1.0)
-    a_night = float(result.flows["gas_used_kg"].sum()) / nights
-    return gas_left(scene, bottles, swaps, reserve_kg(result), unserved_kg(result), a_night)
+    lacking = unserved_kg(result)
+    a_night = (float(result.flows["gas_used_kg"].sum()) + lacking) / nights
+    return gas_left(scene, bottles, swaps, reserve_kg(result), lacking, a_night)
 
 
 def _warmth(result: Result, scene: Scene) -> Section:

@@ -46,8 +46,10 @@ def gas_bands(
     traces += [scene.told(sentences, values(middle), edges), *scene.shading_key()]
     frame = theme.layout(xaxis=scene.axis(), yaxis=axis("gas left [kg]", rangemode="tozero"), shapes=scene.shading())
     dry = np.flatnonzero(low <= 0.1)
-    end = f"eight of ten tours end with {kilograms(float(low[-1]))} to {kilograms(float(high[-1]))} left"
-    answer = f"{end[0].upper()}{end[1:]}" + (
+    end = f"Eight of ten tours end with {kilograms(float(low[-1]))} to {kilograms(float(high[-1]))} left"
+    if high[-1] <= 0.1:
+        end = "Nine of ten tours end with nothing left"
+    answer = end + (
         f"; one in ten is out of gas by {moment(edges[dry[0]])}." if dry.size else "; nine of ten never run out."
     )
     chart = Chart(

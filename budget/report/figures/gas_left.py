@@ -60,7 +60,7 @@ def gas_left(
         side = {"anchor": "free", "autoshift": True} if "yaxis2" in frame else {}
         frame["yaxis3"] = axis(
             "nights at the mean use", overlaying="y", side="right", range=[0, most / kg_per_night], showgrid=False,
-            nticks=6, **side,
+            tickmode="auto", nticks=6, **side,
         )  # fmt: skip
         narrow = {"yaxis3": {**frame["yaxis3"], "visible": False}} if "yaxis2" in frame else {}
         frame["margin"] = {**frame["margin"], "r": 56}

@@ -51,9 +51,9 @@ def outage(hours: Sequence[float], parts_c: Mapping[str, Sequence[float]], outdo
 def _milestones(x: Sequence[float], parts: Mapping[str, np.ndarray], first: str) -> str:
     chilly = _passed(x, parts[first], CHILLY_C)
     frozen = sorted((at, name) for name in parts if (at := _passed(x, parts[name], 0.0)) is not None)
-    told = [] if chilly is None else [f"{celsius(CHILLY_C)} in the {named(first)} after {_hours(chilly)}"]
+    told = [] if chilly is None else [f"{celsius(CHILLY_C)} in the {named(first)} {_hours(chilly)}"]
     if frozen:
-        told.append(f"0 °C in the {listed([f'{named(name)} after {_hours(at)}' for at, name in frozen])}")
+        told.append(f"0 °C in the {listed([f'{named(name)} {_hours(at)}' for at, name in frozen])}")
     return "; ".join(told) or f"{celsius(float(parts[first][-1]))} in the {named(first)} after {number(x[-1])} h"
 
 
@@ -63,4 +63,4 @@ def _passed(x: Sequence[float], temps: np.ndarray, limit_c: float) -> float | No
 
 
 def _hours(at: float) -> str:
-    return f"{number(at, 1 if at < 3.0 and at != round(at) else 0)} h"
+    return "at once" if at == 0.0 else f"after {number(at, 1 if at < 3.0 and at != round(at) else 0)} h"
