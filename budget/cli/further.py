@@ -134,15 +134,13 @@ class Further:
         )
 
     def as_dict(self) -> dict[str, Any]:
-        """For the machine-readable summary: ducts, heater size, an outage, and with odds all that they say."""
+        """For the machine-readable summary: heater size, an outage, ducts where the van has any, and what odds say."""
         from budget.answers import ducts, heater_size
 
         van = self.result.van
-        told: dict[str, Any] = {
-            "ducts": ducts.answer(van).as_dict(),
-            "heater_size": heater_size.answer(van).as_dict(),
-            "outage": self.outage.as_dict(),
-        }
+        told: dict[str, Any] = {"heater_size": heater_size.answer(van).as_dict(), "outage": self.outage.as_dict()}
+        if van.ducts:
+            told["ducts"] = ducts.answer(van).as_dict()
         for name in ("odds", "matters", "tonight"):
             found = getattr(self, name)
             if found is not None:
