@@ -58,14 +58,19 @@ def written_by(result: Result, typed: str = "") -> str:
 
 
 @functools.cache
+def whole_parts() -> tuple[Extras, list[Section]]:
+    """What ``budget run --odds 100`` adds to the demo's report."""
+    return parts(Further(load(None), demo(), None, 100, 1, lambda _: None))
+
+
+@functools.cache
 def whole() -> str:
     """The page of ``budget run --odds 100``, as it is: every figure and every card."""
-    return page_of(None, 100, demo())
+    return page(demo(), *whole_parts())
 
 
-def page_of(path: Path | None, scenarios: int, result: Result | None = None) -> str:
+def page_of(path: Path, scenarios: int) -> str:
     """The page that ``budget run PATH --odds SCENARIOS`` writes."""
     loaded = load(path)
-    if result is None:
-        result = simulate(loaded.van, loaded.tour, folder=loaded.folder)
+    result = simulate(loaded.van, loaded.tour, folder=loaded.folder)
     return page(result, *parts(Further(loaded, result, None, scenarios, 1, lambda _: None)))

@@ -63,17 +63,15 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
         ("by use", uses or "none"),
     ]
     if odds is not None:
-        many = f"{odds.scenarios:,} winters and vans: {kilograms(odds.gas.p10)} to {kilograms(odds.gas.p90)}"
-        rows.append(("odds", f"{many} in eight of ten, middle {kilograms(odds.gas.p50)}"))
+        band = f"{kilograms(odds.gas.p10)} to {kilograms(odds.gas.p90)} in eight of ten"
+        rows.append(("odds", f"{band} of {odds.scenarios:,} winters and vans"))
     basis = found.get("bottles_needed_basis")
-    if basis is not None:
+    if basis is not None and odds is None:
         kept = f", {basis['reserve_nights']:g} nights' reserve counted in" if basis["reserve_nights"] else ""
         rows.append(("bottles", f"{found['bottles_needed']} × {basis['bottle']} without a swap{kept}"))
     swaps = swap_table(result)
     if swaps is not None:
-        rows += [
-            ("swap", f"{when} at {place}: {brought} brought ({which})") for when, place, which, brought in swaps.rows
-        ]
+        rows += [("swap", f"{when}, {place}: {brought} ({which})") for when, place, which, brought in swaps.rows]
     if found.get("unserved_kg", 0.0) > UNSERVED_KG:
         lacking = found.get("unserved_by_use_kg", {"": found["unserved_kg"]})
         rows.append(

@@ -48,7 +48,7 @@ def door(result: Result, extras: Extras, head: str, supplies: Sequence[Supply], 
 
 
 def _measure(extras: Extras) -> tuple[str, ...]:
-    return (f"Measure first: {extras.measurement}",) if extras.measurement else ()
+    return (f"What helps most: {extras.measurement}",) if extras.measurement else ()
 
 
 def coldest_night(result: Result) -> str:

@@ -61,6 +61,16 @@ def test_bottles_of_one_size_have_their_number_on_a_second_axis_and_others_have_
     assert "yaxis2" not in mixed.layout
 
 
+def test_gas_left_also_reads_in_nights_and_on_a_phone_in_bottles_alone() -> None:
+    """8 kg in two nights: 4 kg a night."""
+    chart = gas_left(SCENE, [("a", 11.0, FALLING)], kg_per_night=4.0).figure
+    assert chart is not None
+    low, high = chart.layout["yaxis"]["range"]
+    assert chart.layout["yaxis3"]["range"] == [low / 4.0, high / 4.0]
+    assert chart.narrow["yaxis3"]["visible"] is False
+    assert "yaxis3" not in gas_left(SCENE, [("a", 11.0, FALLING)]).figure.layout  # type: ignore[union-attr]
+
+
 def test_every_hour_reads_as_a_sentence_with_its_time_and_place() -> None:
     chart = gas_left(SCENE, [("steel", 11.0, FALLING)]).figure
     assert chart is not None and chart.spoken is not None

@@ -80,7 +80,7 @@ def _axes(nights: Sequence[NightOf], columns: int, scales: tuple[list[float], li
         top, tall = 1.0 - row / lines, 1.0 / lines
         first = column == 0
         frame[f"xaxis{x[1:]}"] = axis(
-            "", domain=span, anchor=below, type="category", showgrid=False, tickangle=0, tickvals=ticks
+            "local time", domain=span, anchor=below, type="category", showgrid=False, tickangle=0, tickvals=ticks
         )
         frame[f"yaxis{y[1:]}"] = axis(
             "air [°C]" if first else "", domain=[top - 0.62 * tall, top - 0.12 * tall], anchor=x, range=scales[0],
