@@ -86,6 +86,8 @@ VAN = np.dtype(
         ("edge_g_screened", "f8", (EDGES,)),
         ("edge_sky_view", "f8", (EDGES,)),
         ("edge_zone", "i8", (EDGES,)),
+        ("airy", "i8"),  # edges renewed each half hour: vents and doorways
+        ("airy_edge", "i8", (EDGES,)),
         # zones
         ("air_kg", "f8", (ZONES,)),
         ("leakage_cm2", "f8", (ZONES,)),
@@ -234,26 +236,39 @@ BURNER = np.dtype(
     ]
 )
 
-# Leaves (nodes with at most one neighbour) come first, each with the node it hangs on.
-PATTERN = np.dtype([("nodes", "i8"), ("leaves", "i8"), ("parent", "i8", (NODES,))])
+# Nodes stand in this order: followers, other leaves (nodes with at most one neighbour), the dense block. ``parent`` is
+# the node that a leaf hangs on; leaves that are no followers are sorted by it: those of block node b stand from
+# ``first_leaf[b]`` to ``first_leaf[b + 1]``.
+PATTERN = np.dtype(
+    [
+        ("nodes", "i8"),
+        ("followers", "i8"),
+        ("leaves", "i8"),
+        ("parent", "i8", (NODES,)),
+        ("first_leaf", "i8", (NODES + 1,)),
+    ]
+)
 
 WORK = np.dtype(
     [
+        ("steady", "f8", (NODES, NODES)),  # the hour's part of the network
         ("network", "f8", (NODES, NODES)),
-        ("matrix", "f8", (NODES, NODES)),
         ("leaf_sum", "f8", (NODES,)),
         ("leaf_g", "f8", (NODES,)),
         ("leaf_inverse", "f8", (NODES,)),
         ("leaf_pull", "f8", (NODES,)),
-        ("pivots", "f8", (NODES,)),
+        ("inverse", "f8", (NODES, NODES + 4)),  # of the dense block, by column; worked on by fours
+        ("right", "f8", (NODES,)),
         ("heat_w", "f8", (NODES,)),
         ("storage", "f8", (NODES,)),
-        ("t1", "f8", (NODES,)),
-        ("t2", "f8", (NODES,)),
-        ("t3", "f8", (NODES,)),
+        ("t1", "f8", (NODES + 4,)),
+        ("t2", "f8", (NODES + 4,)),
+        ("t3", "f8", (NODES + 4,)),
         ("d2", "f8", (NODES,)),
+        ("d3", "f8", (NODES,)),
         ("average", "f8", (NODES,)),
         ("share", "f8", (NODES,)),
+        ("held_c", "f8", (NODES,)),  # followers over a span
         ("flow", "f8", (DUCT_EDGES,)),
     ]
 )

@@ -43,7 +43,11 @@ SCRATCH = np.dtype(
     [
         ("edge_w_per_k", "f8", (EDGES,)),
         ("gain_w", "f8", (NODES,)),
+        ("steady_w", "f8", (NODES,)),
         ("heat_w", "f8", (NODES,)),
+        ("held_w", "f8", (NODES,)),
+        ("gained", "f8", (NODES,)),
+        ("hour_integral", "f8", (NODES,)),
         ("capacity", "f8", (NODES,)),
         ("integral", "f8", (NODES,)),
         ("mean_flow", "f8", (DUCT_EDGES,)),
@@ -160,6 +164,7 @@ def set_out(van, hour, outside, factors, state, scratch):
     scratch.latent_w[:] = 0.0
     scratch.cooking_w[:] = 0.0
     scratch.pumped_l[0] = 0.0
+    scratch.bottle_limit_c[:] = -20.0  # a guess
     scratch.shower_vapour_kg[:] = 0.0
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from budget.engine import arrays as A
 from budget.engine.arrays import record
 from budget.engine.layout import Flows, Size, Stocks, flows_of, stocks_of
-from budget.engine.network import leaves_first
+from budget.engine.network import in_order
 from budget.engine.paths import Edge, edges_of, surfaces_of
 from budget.engine.stepping import OUTDOORS, Floats
 from budget.engine.warm_air import WarmAir, warm_air
@@ -52,11 +52,12 @@ def build_van(van: Van, draws: int = 0) -> BuiltVan:
     living = zone_names.index("living") if "living" in zone_names else van.cabin.zone_index(van.heater.sensor_zone)
     edges = edges_of(van)
     names = [f"{z}_air" for z in zone_names] + [f"{z}_fabric" for z in zone_names]
-    names += ["boiler", "fresh", "waste", "pipes", "battery"] + [f"bottle_{k + 1}" for k in range(len(van.gas.bottles))]
+    slow = ["fresh", "waste", "pipes", "battery"] + [f"bottle_{k + 1}" for k in range(len(van.gas.bottles))]
+    names += ["boiler", *slow]
     air = warm_air(van, living)
     place_before = {name: k for k, name in enumerate(names)}
     pairs = [(place_before[e.a], -1 if e.b is None else place_before[e.b]) for e in edges]
-    order, pattern = leaves_first(len(names), pairs, list(range(len(zones))))
+    order, pattern = in_order(len(names), pairs, range(len(zones)), [place_before[name] for name in slow])
     names = [names[k] for k in order]
     place = {name: k for k, name in enumerate(names)}
     pairs = [(place[e.a], OUTDOORS if e.b is None else place[e.b]) for e in edges]
@@ -146,6 +147,7 @@ def _arrays(
     for k, bottle in enumerate(gas.bottles):
         capacity[place[f"bottle_{k + 1}"]] = bottle.tare_kg * SHELL_J_PER_KG_K
     by_name = {edge.name: k for k, edge in enumerate(edges)}
+    airy = [k for k, edge in enumerate(edges) if edge.kind in (A.VENT, A.DOORWAY)]
 
     def zone_or(name: str, other: int) -> int:
         return zone_names.index(name) if name in zone_names else other
@@ -200,6 +202,8 @@ def _arrays(
         edge_g_screened=floats([e.g_screened for e in edges]),
         edge_sky_view=floats([e.sky_view for e in edges]),
         edge_zone=ints([e.zone for e in edges]),
+        airy=len(airy),
+        airy_edge=ints(airy),
         air_kg=floats([zone.air_m3 * AIR_KG_PER_M3 for zone in zones]),
         leakage_cm2=floats([zone.leakage_cm2 for zone in zones]),
         vent_low_cm2=floats([zone.vent_low_cm2 for zone in zones]),
