@@ -118,6 +118,7 @@ def with_output(van: Van, output_w: float, at_w: float | None = None) -> Van:
             "min_on_s": 0.0,
             "min_off_s": 0.0,
             "altitude_compensated": True,
+            "supply_limit_c": np.inf,
         }
     )
     return van.model_copy(update={"heater": heater})

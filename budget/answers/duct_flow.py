@@ -6,10 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
-from budget.engine.stepping import Floats
-from budget.engine.warm_air import RETURN_DENSITY_KG_PER_M3, ROUGHNESS_M, STRETCH, SUPPLY_DENSITY_KG_PER_M3
+from budget.engine.warm_air import RETURN_DENSITY_KG_PER_M3, all_open, fan_power_w, fan_scale, solve
 from budget.physics import ducts as of_ducts
 from budget.physics.properties import AIR_CP_J_PER_KG_K
 from budget.van.heater import Duct, Stage
@@ -52,62 +49,14 @@ class StageFlow:
     share_by_zone: dict[str, float]
 
 
-def solve(stage: Stage, runs: tuple[Duct, ...], scale: float, return_cm2: float | None) -> tuple[Floats, float]:
-    """Flow of each run [m³/h] and plenum pressure [Pa] with the fan turning ``scale`` times as fast as its curve."""
-    flows = np.zeros(len(runs))
-    free = scale * (stage.fan_free_m3_per_h or 2.0 * stage.air_m3_per_h)
-    hindrance = 0.0 if return_cm2 is None else of_ducts.return_pa_per_flow2(return_cm2, RETURN_DENSITY_KG_PER_M3)
-    _, pressure = of_ducts.solve_network(
-        scale * scale * stage.fan_pressure_pa,
-        free,
-        hindrance,
-        np.array([run.length_m for run in runs]),
-        np.array([run.diameter_m for run in runs]),
-        np.array([float(run.bends) for run in runs]),
-        np.array([ROUGHNESS_M[run.hose] for run in runs]),
-        np.array([run.open_share for run in runs]),
-        np.array([STRETCH[run.hose] for run in runs]),
-        SUPPLY_DENSITY_KG_PER_M3,
-        flows,
-    )
-    return flows, float(pressure)
-
-
-def fan_scale(stage: Stage, runs: tuple[Duct, ...]) -> float:
-    """Speed, over that of the fan's curve, at which every outlet open gives the rating plate's flow. [–]
-
-    By the fan laws flow follows speed and pressure its square; the engine scales its flows by the same rule.
-    """
-    opened = _all_open(runs)
-    scale = 1.0
-    for _ in range(60):
-        ratio = stage.air_m3_per_h / solve(stage, opened, scale, None)[0].sum()
-        scale *= ratio
-        if abs(ratio - 1.0) < 1e-10:
-            break
-    return float(scale)
-
-
-def _all_open(runs: tuple[Duct, ...]) -> tuple[Duct, ...]:
-    return tuple(run.model_copy(update={"open_share": 1.0}) for run in runs)
-
-
 def stage_flow(
     van: Van, stage: Stage, here: Mapping[str, float], runs: tuple[Duct, ...], return_cm2: float | None
 ) -> StageFlow:
     """One stage of the heater on given runs; ``here`` has the temperature of each zone and of "outdoors". [°C]"""
     scale = fan_scale(stage, van.ducts)
     flows, pressure = solve(stage, runs, scale, return_cm2)
-    nominal, nominal_pa = solve(stage, _all_open(van.ducts), scale, None)
     total = float(flows.sum())
-    fan_w = of_ducts.fan_power_scaled_w(
-        stage.fan_w,
-        float(nominal.sum()),
-        nominal_pa,
-        total,
-        _fan_pa(total, pressure, return_cm2),
-        of_ducts.FAN_FIXED_SHARE,
-    )
+    fan_w = fan_power_w(stage, solve(stage, all_open(van.ducts), scale, None), flows, pressure, return_cm2)
     living = "living" if "living" in here else van.heater.sensor_zone
     return_c = here[living]
     w_per_k = total * RETURN_DENSITY_KG_PER_M3 / 3600.0 * AIR_CP_J_PER_KG_K
@@ -126,13 +75,6 @@ def stage_flow(
         outlets=outlets,
         share_by_zone=_shares(outlets, tuple(here)),
     )
-
-
-def _fan_pa(total: float, plenum_pa: float, return_cm2: float | None) -> float:
-    """Pressure that the fan makes: plenum and return path. [Pa]"""
-    if return_cm2 is None or total <= 0.0:
-        return plenum_pa
-    return plenum_pa + of_ducts.return_pa_per_flow2(return_cm2, RETURN_DENSITY_KG_PER_M3) * total * total
 
 
 def _w_per_k(flow_m3_per_h: float) -> float:

@@ -59,8 +59,8 @@ def answer(
 ) -> Ducts:
     """The ducts of a van with the zones at ``zone_c`` [°C]; none: as they settle at ``outdoor_c`` and ``inside_c``.
 
-    ``return_cm2`` is the free area that leads air back to the heater; none: no hindrance. InputFault where the van
-    has no duct, or a zone is not named.
+    ``return_cm2`` is the free area that leads air back to the heater; none: that of the description. InputFault where
+    the van has no duct, or a zone is not named.
     """
     if not van.ducts:
         raise InputFault(
@@ -68,6 +68,7 @@ def answer(
             f"{van.heater.sensor_zone}; describe them in van.ducts."
         )
     names = [zone.name for zone in van.cabin.zones]
+    return_cm2 = van.heater.return_cm2 if return_cm2 is None else return_cm2
     if zone_c is None:
         state = Conditions(outdoor_c=outdoor_c)
         zone_c = hold(build_van(with_output(unlimited(van), LARGE_W)), state, inside_c).zone_c

@@ -214,9 +214,15 @@ BURNER = np.dtype(
         ("modulating", "i8"),
         ("outputs_w", "f8", (STAGES,)),
         ("efficiency", "f8", (STAGES,)),
-        ("fan_w", "f8", (STAGES,)),
+        ("fan_w", "f8", (STAGES,)),  # in the hour's air, as flow_w_per_k
+        ("fan_fixed_w", "f8", (STAGES,)),
+        ("fan_air_w", "f8", (STAGES,)),  # the air's part in air of sea-level pressure
         ("heat_share", "f8", (STAGES, NODES)),
         ("flow_w_per_k", "f8", (STAGES, DUCT_EDGES)),
+        ("sea_flow_w_per_k", "f8", (STAGES, DUCT_EDGES)),
+        ("total_w_per_k", "f8", (STAGES,)),  # all runs together, at sea level
+        ("air_ratio", "f8"),  # of the hour's air pressure over that of sea level
+        ("supply_limit_c", "f8"),
         ("flow_from", "i8", (DUCT_EDGES,)),
         ("flow_to", "i8", (DUCT_EDGES,)),
         ("sensor", "i8"),

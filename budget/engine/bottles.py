@@ -16,6 +16,7 @@ from budget.engine.state import (
     VALVE_OPEN,
     bottle_capacity_j_per_k,
 )
+from budget.engine.supply import carried_w
 from budget.physics.battery import charge_limit_share
 from budget.physics.bottle import (
     WALL_FILM_W_PER_M2K,
@@ -176,7 +177,8 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
         charger_w = min(budget_w, min(asked_w, van.mains_charger_a * van.nominal_v) / van.mains_efficiency)
     scratch.power_w[0] = charger_w
     scratch.power_w[1] = fridge_w + cooking_w
-    left_w = budget_w - charger_w
+    limits[T.AIR_CAP_W] = carried_w(burner, state.temp_c[van.air_node[van.living]])
+    left_w = min(budget_w - charger_w, limits[T.AIR_CAP_W])
     element_w = 0.0
     if hooked and running and hour.fuel > 0:
         for k in range(van.electric_steps):

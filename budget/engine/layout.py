@@ -72,6 +72,7 @@ class Flows(NamedTuple):
     fan_s: int
     below_s: int
     below_k_s: int
+    supply_limited_s: int
     gas_out_kg: int  # bottles, propane
     gas_out_butane_kg: int  # bottles
     swap_in_kg: int  # bottles, propane

@@ -20,6 +20,7 @@ from budget.engine.damp import move_vapour
 from budget.engine.plumbing import draw_water, settle_frost, tend_water
 from budget.engine.state import set_capacities, set_out, write_stocks
 from budget.engine.stepping import clear, connect
+from budget.engine.supply import note_guard, thin_air
 from budget.engine.surroundings import blow_vapour, exchange_air, hang_kit, run_loads, surround
 from budget.engine.thermal import advance
 from budget.physics.properties import AIR_CP_J_PER_KG_K
@@ -123,6 +124,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
         outside = weather[h]
         flow[:] = 0.0
         scratch.vapour_kg_per_s[:] = 0.0
+        thin_air(burner, outside)
         tend_water(van, hour, outside, state, scratch, flow, at)
         swap_bottles(van, hour, outside, state, flow, at)
         hang_kit(van, hour, state, flow, at)
@@ -156,6 +158,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             if stuck != 0:
                 return -1
             account_heater(van, scratch, flow, at)
+            note_guard(scratch, flow, at)
             if not fresh:
                 account_heat(van, hour, outside, scratch, flow, at)
             set_c = hour.set_c[q] + factors[A.SETPOINT_K]  # asked for, whether or not the heater can run

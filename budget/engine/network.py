@@ -189,6 +189,7 @@ def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c
     limits[thermostat.EFFICIENCY_FACTOR] = 1.0
     limits[thermostat.MAX_STEP_S] = max_step_s
     limits[thermostat.WATER_SET_C] = np.nan
+    limits[thermostat.AIR_CAP_W] = thermostat.FAR
     integral = np.zeros(n)
     mean_flow = np.zeros(0)
     outcome = np.zeros(thermostat.OUTCOMES + 2 * n)

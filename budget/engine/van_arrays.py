@@ -13,7 +13,9 @@ from budget.engine.layout import Flows, Size, Stocks, flows_of, stocks_of
 from budget.engine.network import leaves_first
 from budget.engine.paths import Edge, edges_of, surfaces_of
 from budget.engine.stepping import OUTDOORS, Floats
-from budget.engine.warm_air import WarmAir, warm_air
+from budget.engine.warm_air import RETURN_DENSITY_KG_PER_M3, WarmAir, warm_air
+from budget.physics.ducts import FAN_FIXED_SHARE
+from budget.physics.properties import AIR_CP_J_PER_KG_K
 from budget.van.model import Van
 
 CHEMISTRY = {"lifepo4": 0, "agm": 1, "gel": 2, "wet": 3}
@@ -97,6 +99,7 @@ def _burner(
     heater = van.heater
     share = np.zeros((len(heater.stages), len(place)))
     share[:, air_node] = air.heat_share
+    fixed_w = FAN_FIXED_SHARE * np.array([stage.fan_w for stage in heater.stages])
     return record(
         A.BURNER,
         points=len(heater.stages),
@@ -105,8 +108,14 @@ def _burner(
         outputs_w=np.array([stage.output_w for stage in heater.stages]),
         efficiency=np.array([stage.efficiency_share for stage in heater.stages]),
         fan_w=air.fan_w,
+        fan_fixed_w=fixed_w,
+        fan_air_w=air.fan_w - fixed_w,
         heat_share=share,
         flow_w_per_k=air.flow_w_per_k,
+        sea_flow_w_per_k=air.flow_w_per_k,
+        total_w_per_k=air.total_m3_per_h * RETURN_DENSITY_KG_PER_M3 / 3600.0 * AIR_CP_J_PER_KG_K,
+        air_ratio=1.0,
+        supply_limit_c=heater.supply_limit_c,
         flow_from=np.array([a for a, _ in duct_edges], dtype=np.int64),
         flow_to=np.array([b for _, b in duct_edges], dtype=np.int64),
         sensor=place[f"{heater.sensor_zone}_air"],

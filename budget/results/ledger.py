@@ -104,6 +104,7 @@ _FLOWS = (
     Family("fan_s", "fan_min", "measure", _LEFT, "time the heater's fan ran", S_TO_MIN),
     Family("below_s", "below_setpoint_min", "measure", _LEFT, "occupied and over 0.5 K below setpoint", S_TO_MIN),
     Family("below_k_s", "below_setpoint_k", "measure", _LEFT, "shortfall then, as mean of the hour", J_TO_WH),
+    Family("supply_limited_s", "supply_limited_min", "measure", _LEFT, "time the guard held heat back", S_TO_MIN),
     Family("gas_out_kg", "{}_propane_drawn_kg", "flow", "out", "propane drawn"),
     Family("gas_out_butane_kg", "{}_butane_drawn_kg", "flow", "out", "n-butane drawn"),
     Family("swap_in_kg", "{}_propane_brought_kg", "flow", "in", "propane brought by exchange or filling"),
