@@ -222,6 +222,7 @@ def _ideal(built: BuiltVan) -> BuiltVan:
         arrays[name][0][:bottles] = PLENTY_KG
     arrays["bottle_propane_share"][0][:bottles] = 1.0
     arrays["regulator_need_pa"] = 0.0
+    arrays["regulator_kg_per_h"] = PLENTY_KG
     return replace(built, burner=burner, arrays=arrays)
 
 

@@ -139,6 +139,7 @@ VAN = np.dtype(
         ("locker_share", "f8"),
         ("changeover", "i8"),  # 0 manual, 1 automatic, 2 parallel
         ("regulator_need_pa", "f8"),
+        ("regulator_kg_per_h", "f8"),
         ("swap_below_share", "f8"),
         ("fridge_gas_kg_per_h", "f8"),
         ("fridge_electric_w", "f8"),
@@ -153,6 +154,9 @@ VAN = np.dtype(
         ("charge_efficiency", "f8"),
         ("max_charge_a", "f8"),
         ("peukert", "f8"),
+        ("pad_w", "f8"),
+        ("pad_on_c", "f8"),
+        ("pad_off_c", "f8"),
         ("solar_kept", "f8"),
         ("alternator_a", "f8"),
         ("mains_charger_a", "f8"),

@@ -170,7 +170,8 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
         share = charge_limit_share(
             van.chemistry, state.temp_c[van.battery_node], state.charge_ah[0] / state.charge_ah[1]
         )
-        loads_w = van.standby_w + burner.fan_w[burner.points - 1] + hour.extract_fan_w
+        pad_w = van.pad_w if state.temp_c[van.battery_node] < van.pad_off_c else 0.0
+        loads_w = pad_w + van.standby_w + burner.fan_w[burner.points - 1] + hour.extract_fan_w
         for i in range(van.loads):
             loads_w += scratch.load_now_w[i]
         asked_w = loads_w + van.max_charge_a * share * van.nominal_v
@@ -198,7 +199,7 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
     wanted = hob_kg + fridge_gas
     if gas_heats:
         wanted += 0.5 * rated_w / lowest * QUARTER_S / PROPANE_LOWER_J_PER_KG
-    hand_kg = gas_at_hand(van, hour, state, scratch, wanted)
+    hand_kg = min(gas_at_hand(van, hour, state, scratch, wanted), van.regulator_kg_per_h / 4.0)
     scratch.gas_kg[HOB] = min(hob_kg, hand_kg)
     scratch.gas_kg[FRIDGE] = min(fridge_gas, hand_kg - scratch.gas_kg[HOB])
     flow[at.unserved_cooking_kg] += hob_kg - scratch.gas_kg[HOB]

@@ -56,6 +56,7 @@ class Flows(NamedTuple):
     latent_j: int  # zones, condensing less evaporating
     shower_j: int  # zones, warm water's heat to the room
     water_j: int  # nodes, enthalpy carried in by water less carried out
+    pad_j: int  # heat of the battery's pad
     vaporise_j: int  # bottles, taken by evaporating gas with the enthalpy it leaves with
     swap_j: int  # bottles, enthalpy brought by swaps
     fuel_j: int
@@ -89,7 +90,7 @@ class Flows(NamedTuple):
     unserved_cooking_kg: int
     unserved_fridge_kg: int
     offtake_limit_kg: int
-    load_ah: int  # heater fan, heater standby, water pump, extract fan, then the van's loads
+    load_ah: int  # heater fan, heater standby, water pump, extract fan, battery's pad, then the van's loads
     solar_ah: int
     solar_spilled_ah: int
     alternator_ah: int
@@ -134,7 +135,7 @@ def stocks_of(size: Size) -> Stocks:
     return Stocks(**_offsets(Stocks._fields, width, one))
 
 
-FIXED_LOADS = ("heater_fan", "heater_standby", "water_pump", "extract_fan")
+FIXED_LOADS = ("heater_fan", "heater_standby", "water_pump", "extract_fan", "battery_pad")
 
 
 def flow_width(size: Size) -> dict[str, int]:

@@ -88,6 +88,7 @@ _FLOWS = (
     Family("latent_j", "{}_latent_wh", "flow", "in", "heat set free by condensing less drying", J_TO_WH),
     Family("shower_j", "{}_shower_wh", "flow", "in", "heat that running warm water leaves", J_TO_WH),
     Family("water_j", "{}_water_wh", "flow", "in", "heat carried in by water less carried out", J_TO_WH),
+    Family("pad_j", "battery_pad_wh", "flow", "in", "heat of the battery's heating pad", J_TO_WH),
     Family("vaporise_j", "{}_vaporise_wh", "flow", "out", "heat taken by gas that boils off and leaves", J_TO_WH),
     Family("swap_j", "{}_swap_wh", "flow", "in", "heat of the gas and steel brought less taken away", J_TO_WH),
     Family("fuel_j", "fuel_wh", "flow", "out", "lower heating value of the gas the heater burned", J_TO_WH),
