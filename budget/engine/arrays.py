@@ -110,6 +110,7 @@ VAN = np.dtype(
         ("surface_area_m2", "f8", (SURFACES,)),
         ("surface_factor", "f8", (SURFACES,)),  # fRsi
         ("surface_factor_screened", "f8", (SURFACES,)),
+        ("surface_glass", "i8", (SURFACES,)),
         # heater
         ("rated_w", "f8"),
         ("altitude_compensated", "i8"),
@@ -205,6 +206,7 @@ HOUR = np.dtype(
         ("drive_cab_c", "f8"),
         ("refill_c", "f8"),
         ("start_c", "f8"),
+        ("wipe", "i8"),  # glass is wiped in the hour
     ]
 )
 

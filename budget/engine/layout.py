@@ -114,6 +114,7 @@ class Flows(NamedTuple):
     condensing_kg: int  # surfaces, less evaporating
     drying_kg: int  # zones, from wet kit
     kit_hung_kg: int  # zones
+    shed_kg: int  # surfaces, water that ran off or was wiped off
     wet_s: int  # surfaces
     air_change_m3: int  # zones
     width: int  # of a row
@@ -151,7 +152,7 @@ def flow_width(size: Size) -> dict[str, int]:
     width = {name: size.zones for name in by_zone.split()}
     width |= {name: size.bottles for name in by_bottle.split()}
     width |= {name: size.nodes for name in ("heater_j", "fan_heat_j", "water_j")}
-    width |= {name: size.surfaces for name in ("condensing_kg", "wet_s")}
+    width |= {name: size.surfaces for name in ("condensing_kg", "shed_kg", "wet_s")}
     width |= {"edge_j": size.edges, "duct_j": size.ducts, "load_ah": len(FIXED_LOADS) + size.loads}
     return width
 

@@ -17,7 +17,7 @@ from budget.engine.bottles import allow_heater, feed_bottles, ready_bottles, swa
 from budget.engine.clock import HALF_S, QUARTER_S
 from budget.engine.current import run_battery
 from budget.engine.damp import move_vapour
-from budget.engine.plumbing import draw_water, settle_frost, tend_water
+from budget.engine.plumbing import draw_water, settle_frost, shed_water, tend_water
 from budget.engine.state import set_capacities, set_out, write_stocks
 from budget.engine.stepping import clear, connect
 from budget.engine.supply import note_guard, thin_air
@@ -170,6 +170,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             feed_bottles(van, state, scratch, flow, at)
             run_battery(van, hour, outside, factors, state, scratch, flow, at)
             settle_frost(van, outside[A.TEMP_C], state, flow, at)
+        shed_water(van, hour, state, flow, at)
         if detail:
             write_stocks(van, factors, state, stock, stocks_at)
             stock_rows[h + 1, :] = stock

@@ -11,7 +11,7 @@ from budget.engine import arrays as A
 from budget.engine.arrays import record
 from budget.engine.layout import Flows, Size, Stocks, flows_of, stocks_of
 from budget.engine.network import leaves_first
-from budget.engine.paths import Edge, edges_of, surfaces_of
+from budget.engine.paths import Edge, Surface, edges_of, surfaces_of
 from budget.engine.stepping import OUTDOORS, Floats
 from budget.engine.warm_air import RETURN_DENSITY_KG_PER_M3, WarmAir, warm_air
 from budget.physics.ducts import FAN_FIXED_SHARE
@@ -82,7 +82,7 @@ def build_van(van: Van, draws: int = 0) -> BuiltVan:
         node_names=tuple(names),
         edges=tuple(edges),
         zone_names=zone_names,
-        surface_names=tuple(name for name, *_ in surfaces),
+        surface_names=tuple(surface.name for surface in surfaces),
         duct_edges=duct_edges,
         warm_air=air,
     )
@@ -139,7 +139,7 @@ def _arrays(
     place: dict[str, int],
     edges: list[Edge],
     pairs: list[tuple[int, int]],
-    surfaces: list[tuple[str, int, float, float, float]],
+    surfaces: list[Surface],
     living: int,
     duct_edges: int,
 ) -> Any:
@@ -226,10 +226,11 @@ def _arrays(
         door_height_m=floats([d.height_m for d in doors]),
         door_closed_w_per_k=floats([d.closed_w_per_k for d in doors]),
         door_closed_m3_per_h=floats([d.closed_m3_per_h for d in doors]),
-        surface_zone=ints([z for _, z, *_ in surfaces]),
-        surface_area_m2=floats([a for _, _, a, *_ in surfaces]),
-        surface_factor=floats([f for _, _, _, f, _ in surfaces]),
-        surface_factor_screened=floats([f for *_, f in surfaces]),
+        surface_zone=ints([surface.zone for surface in surfaces]),
+        surface_area_m2=floats([surface.area_m2 for surface in surfaces]),
+        surface_factor=floats([surface.factor for surface in surfaces]),
+        surface_factor_screened=floats([surface.factor_screened for surface in surfaces]),
+        surface_glass=ints([int(surface.glass) for surface in surfaces]),
         rated_w=van.heater.rated_w,
         altitude_compensated=int(van.heater.altitude_compensated),
         electric_w=floats(list(van.heater.electric_w)),

@@ -235,4 +235,4 @@ def _vapour(built: BuiltVan) -> Iterator[Account]:
         yield Account("vapour", f"kit in {zone}", ((stocks.kit_kg + z, 1.0),), kit)
     for k, surface in enumerate(built.surface_names):
         wet = (stocks.condensed_kg + k, 1.0)
-        yield Account("vapour", surface, (wet,), ((at.condensing_kg + k, 1.0),))
+        yield Account("vapour", surface, (wet,), ((at.condensing_kg + k, 1.0), (at.shed_kg + k, -1.0)))

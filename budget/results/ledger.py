@@ -146,6 +146,7 @@ _FLOWS = (
     Family("condensing_kg", "{}_condensing_kg", "flow", "onto the surface", "vapour condensing less drying off"),
     Family("drying_kg", "{}_kit_drying_kg", "flow", "into the air", "water drying off wet kit"),
     Family("kit_hung_kg", "{}_kit_hung_kg", "flow", "in", "water in wet kit hung up"),
+    Family("shed_kg", "{}_shed_kg", "flow", "off the surface", "water that ran off or was wiped off"),
     Family("wet_s", "{}_wet_min", "measure", _LEFT, "time the surface was wet", S_TO_MIN),
     Family("air_change_m3", "{}_air_change_m3", "measure", _LEFT, "outdoor air through leaks, vents and doors"),
 )
@@ -239,7 +240,7 @@ def _parts(built: BuiltVan) -> dict[str, list[str]]:
     over(zones, "vapour_source_kg vapour_out_kg drying_kg kit_hung_kg air_change_m3")
     over(bottles, "propane_kg butane_kg vaporise_j swap_j gas_out_kg gas_out_butane_kg swap_in_kg swap_in_butane_kg")
     over(bottles, "swap_out_kg swap_out_butane_kg swaps")
-    over(surfaces, "condensed_kg condensing_kg wet_s")
+    over(surfaces, "condensed_kg condensing_kg shed_kg wet_s")
     return parts
 
 

@@ -80,6 +80,7 @@ class Timeline:
     rooflight_cm2: Floats
     extract_m3_per_h: Floats
     extract_fan_w: Floats
+    wipe: Mask
     door_air_changes: Floats
     drying: Hung
     drive_cab_c: float
@@ -212,6 +213,7 @@ def _lay(
         extract_m3_per_h=extract * habits.extract_m3_per_h,
         extract_fan_w=extract * habits.extract_fan_w,
         door_air_changes=doors * habits.door_air_share,
+        wipe=(share(habits.wipe_glass) > 0.0) & parked & (presence.awake > 0.0),
         drying=drying,
         drive_cab_c=habits.drive_cab_c,
         _minute_of_week=week_minute,
