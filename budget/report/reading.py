@@ -18,6 +18,7 @@ from budget.report.figures.temperatures import temperatures
 from budget.report.figures.water import water
 from budget.report.scene import Scene
 from budget.report.section import Section
+from budget.results.damp import condensed_by_night_g
 from budget.results.frost import SOME_L, valve_c
 from budget.results.ledger import slug
 from budget.results.summary import swaps_of
@@ -180,9 +181,7 @@ def _damp(result: Result, scene: Scene) -> Section:
         name: result.flows[column].to_numpy() / 60.0
         for name, column in zip(result.built.surface_names, wet, strict=True)
     }
-    condensing = [column.name for column in result.ledger if column.family == "condensing_kg"]
-    onto = float(result.flows[condensing].clip(lower=0.0).sum().sum())
-    return damp(scene, hours, onto)
+    return damp(scene, hours, condensed_by_night_g(result))
 
 
 def _water(result: Result, scene: Scene) -> Section:

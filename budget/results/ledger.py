@@ -183,7 +183,7 @@ def _primary(built: BuiltVan) -> Iterator[Column]:
             start = getattr(offsets, family.family)
             names = parts.get(family.family)
             if names is None:
-                yield _column(family, family.pattern, start)
+                yield replace(_column(family, family.pattern, start), idle=_is_idle(built, family.family, ""))
                 continue
             if family.kind != "stock" and width[family.family] != len(names):
                 raise AssertionError(f"{family.family} has {width[family.family]} columns, {len(names)} names")
@@ -213,6 +213,8 @@ def _is_idle(built: BuiltVan, family: str, name: str) -> bool:
         return name not in wet
     if family == "cooking_j":
         return name != slug(built.zone_names[built.living])
+    if family == "pad_j" or name == "load_battery_pad":
+        return built.van.power.battery.pad_w <= 0.0
     if family == "drive_j":
         return name != "cab"
     return False
