@@ -64,6 +64,7 @@ class Timeline:
     cooking_vented_share: Floats
     cooking_steam_g: Floats
     cooking_electric_w: Floats
+    cooking_electric_peak_w: Floats
     draw_s: Floats
     draw_l: Floats
     draw_tap_c: Floats
@@ -196,6 +197,7 @@ def _lay(
         cooking_vented_share=meals.vented_share,
         cooking_steam_g=meals.steam_g,
         cooking_electric_w=meals.electric_w,
+        cooking_electric_peak_w=meals.electric_peak_w,
         draw_s=draws.second,
         draw_l=draws.litres_l,
         draw_tap_c=draws.tap_c,
