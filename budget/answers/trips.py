@@ -49,7 +49,8 @@ def asked_w(run: Detail) -> dict[str, Floats]:
     heat_j = sum(run.flow(f) for f in ("electric_air_j", "electric_water_j", "gas_heat_air_j", "gas_heat_water_j"))
     heats = (line.fuel > 0) & ((heat_j > 0.0) | (run.flow("below_s") > 0.0))
     charger_w: Floats = charger_a * battery.nominal_v / power.mains_charger_efficiency_share
-    fridge_w = van.fridge.electric_w if van.fridge is not None and van.fridge.use == "electric_first" else 0.0
+    on_mains = van.fridge is not None and van.fridge.use == "electric_first"
+    fridge_w = np.full(run.count, van.fridge.electric_w if van.fridge is not None and on_mains else 0.0)
     element_w = np.where(heats, max(van.heater.electric_w, default=0.0), 0.0)
     users = {"meal": line.cooking_electric_peak_w, "fridge": fridge_w, "charger": charger_w, "element": element_w}
     return {name: np.where(hooked, watts, 0.0) for name, watts in users.items()}
