@@ -10,6 +10,8 @@ import numpy as np
 
 from budget.answers.detail import Detail
 from budget.answers.last_chance import Chance, last_chances
+from budget.answers.money import Money
+from budget.answers.money import answer as money_of
 from budget.answers.offtake import EMPTY_KG, Offtake, full_fire_kg_per_h, offtake
 from budget.engine import arrays
 from budget.engine.stepping import Floats
@@ -77,6 +79,7 @@ class BottlePlan:
     reserve_kg: float
     reserve_kept: bool
     payload_kg: float
+    money: Money
     sentences: tuple[str, ...]
 
     def as_dict(self) -> dict[str, Any]:
@@ -98,6 +101,7 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
     van = run.van
     payload = sum(b.tare_kg + b.net_kg for b in van.gas.bottles) + van.water.fresh.capacity_l + van.water.boiler.water_l
     short_at = None if short_hour is None else run.time(short_hour)
+    money = money_of(run)
     return BottlePlan(
         at=run.time(hour),
         place=run.place(hour),
@@ -111,7 +115,11 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
         reserve_kg=reserve_kg,
         reserve_kept=lowest_kg >= reserve_kg,
         payload_kg=payload,
-        sentences=tuple(_sentences(run, swaps, chances, short_at, now, recent, reserve_kg, lowest_kg, payload)),
+        money=money,
+        sentences=(
+            *_sentences(run, swaps, chances, short_at, now, recent, reserve_kg, lowest_kg, payload),
+            *money.sentences,
+        ),
     )
 
 

@@ -121,7 +121,7 @@ def answer(
     )
     heat_kwh = heat_of_gas_kwh(van)
     supplies = tuple(supply(van, a, volts, outdoor_c, inside_c, power_price) for a in sorted(amps))
-    stays = tuple(_stays(run))
+    stays = stays_of(run)
     return Hookup(
         outdoor_c=outdoor_c,
         inside_c=inside_c,
@@ -203,7 +203,8 @@ def shared_w(van: Van, hookup_w: float) -> tuple[float, float, float]:
     return max(0.0, fridge_w), charger_w, element_w
 
 
-def _stays(run: Detail) -> list[Stay]:
+def stays_of(run: Detail) -> tuple[Stay, ...]:
+    """What each stop's hook-up gave, in the order of the stops."""
     mains = run.flow("mains_j") / 3.6e6
     electric = (run.flow("electric_air_j") + run.flow("electric_water_j")) / 3.6e6
     gas = (run.flow("gas_heat_air_j") + run.flow("gas_heat_water_j")) / 3.6e6
@@ -229,7 +230,7 @@ def _stays(run: Detail) -> list[Stay]:
                 trips=over,
             )
         )
-    return found
+    return tuple(found)
 
 
 def _sentences(
