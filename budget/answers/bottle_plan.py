@@ -202,6 +202,7 @@ def bottle_now(run: Detail, bottle: int, hour: int) -> Now:
         locker_c=outdoor_c + warmer,
         pressure_pa=float(run.rows[hour, arrays.PRESSURE_PA]),
         need_bar=gas.regulator_need_bar,
+        through_kg_per_h=gas.regulator_kg_per_h,
         demand_kg_per_h=full_fire_kg_per_h(run.van, described.propane_share if left <= 0.0 else propane / left),
     )
     return Now(
@@ -213,15 +214,22 @@ def bottle_now(run: Detail, bottle: int, hour: int) -> Now:
         locker_c=outdoor_c + warmer,
         drawn_before_kg=before_kg,
         offtake=flow,
-        verdict=verdict(left, bottle_c, before_kg, flow),
+        verdict=verdict(left, bottle_c, before_kg, flow, gas.regulator_kg_per_h),
     )
 
 
-def verdict(left_kg: float, bottle_c: float, drawn_before_kg: float, flow: Offtake) -> str:
+def verdict(
+    left_kg: float, bottle_c: float, drawn_before_kg: float, flow: Offtake, through_kg_per_h: float = np.inf
+) -> str:
     """ "Empty or only cold?" in one sentence, from contents, temperature, and what the hours before drew."""
     drawn = f"{drawn_before_kg:.2f} kg drawn in the {HOURS_BEFORE} h before"
     if left_kg <= EMPTY_KG + SMALL_KG:
         return f"empty ({drawn}): change it."
+    if flow.limit_kg_per_h == through_kg_per_h < flow.full_fire_kg_per_h:
+        return (
+            f"neither empty nor cold: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; valve and regulator let "
+            f"through {through_kg_per_h:.2f} kg/h where full fire asks {flow.full_fire_kg_per_h:.2f}."
+        )
     if flow.limit_kg_per_h < 0.999 * flow.full_fire_kg_per_h:
         return (
             f"not empty but cold: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; it gives "

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from budget.engine.warm_air import RETURN_DENSITY_KG_PER_M3, all_open, fan_power_w, fan_scale, solve
 from budget.physics import ducts as of_ducts
+from budget.physics.burner import output_at_density
 from budget.physics.properties import AIR_CP_J_PER_KG_K
 from budget.van.heater import Duct, Stage
 from budget.van.model import Van
@@ -50,47 +51,66 @@ class StageFlow:
 
 
 def stage_flow(
-    van: Van, stage: Stage, here: Mapping[str, float], runs: tuple[Duct, ...], return_cm2: float | None
+    van: Van,
+    stage: Stage,
+    here: Mapping[str, float],
+    runs: tuple[Duct, ...],
+    return_cm2: float | None,
+    air_ratio: float = 1.0,
 ) -> StageFlow:
-    """One stage of the heater on given runs; ``here`` has the temperature of each zone and of "outdoors". [°C]"""
+    """One stage of the heater on given runs; ``here`` has the temperature of each zone and of "outdoors". [°C]
+
+    ``air_ratio`` is the air pressure over that at sea level: flow stays, mass, pressures and the air's part of the
+    fan's power go with it, and so does the rated output unless the burner compensates.
+    """
     scale = fan_scale(stage, van.ducts)
     flows, pressure = solve(stage, runs, scale, return_cm2)
     total = float(flows.sum())
-    fan_w = fan_power_w(stage, solve(stage, all_open(van.ducts), scale, None), flows, pressure, return_cm2)
+    sea_w = fan_power_w(stage, solve(stage, all_open(van.ducts), scale, None), flows, pressure, return_cm2)
+    fixed_w = of_ducts.FAN_FIXED_SHARE * stage.fan_w
+    fan_w = fixed_w + air_ratio * (sea_w - fixed_w)
+    pressure *= air_ratio
+    density = RETURN_DENSITY_KG_PER_M3 * air_ratio
+    most_w = output_at_density(max(van.heater.rated_w, stage.output_w), air_ratio, van.heater.altitude_compensated)
+    output_w = min(stage.output_w, most_w)
     living = "living" if "living" in here else van.heater.sensor_zone
     return_c = here[living]
-    w_per_k = total * RETURN_DENSITY_KG_PER_M3 / 3600.0 * AIR_CP_J_PER_KG_K
-    supply_c = return_c + (stage.output_w + fan_w) / w_per_k if total > 0.0 else None
+    supply_c = return_c + (output_w + fan_w) / _w_per_k(total, density) if total > 0.0 else None
     outlets = tuple(
-        _outlet(run, float(flow), pressure, supply_c, here) for run, flow in zip(runs, flows.tolist(), strict=True)
+        _outlet(run, float(flow), pressure, supply_c, here, density)
+        for run, flow in zip(runs, flows.tolist(), strict=True)
     )
     return StageFlow(
-        output_w=stage.output_w,
+        output_w=output_w,
         fan_w=fan_w,
         flow_m3_per_h=total,
         pressure_pa=pressure,
         return_c=return_c,
         supply_c=supply_c,
-        return_air_w=sum(_w_per_k(outlet.flow_m3_per_h) * (return_c - here[outlet.zone]) for outlet in outlets),
+        return_air_w=sum(
+            _w_per_k(outlet.flow_m3_per_h, density) * (return_c - here[outlet.zone]) for outlet in outlets
+        ),
         outlets=outlets,
         share_by_zone=_shares(outlets, tuple(here)),
     )
 
 
-def _w_per_k(flow_m3_per_h: float) -> float:
-    return flow_m3_per_h * RETURN_DENSITY_KG_PER_M3 / 3600.0 * AIR_CP_J_PER_KG_K
+def _w_per_k(flow_m3_per_h: float, density_kg_per_m3: float) -> float:
+    return flow_m3_per_h * density_kg_per_m3 / 3600.0 * AIR_CP_J_PER_KG_K
 
 
-def _outlet(run: Duct, flow: float, pressure: float, supply_c: float | None, here: Mapping[str, float]) -> Outlet:
+def _outlet(
+    run: Duct, flow: float, pressure: float, supply_c: float | None, here: Mapping[str, float], density: float
+) -> Outlet:
     area_m2 = 0.25 * math.pi * run.diameter_m * run.diameter_m
     around_c = here[run.runs_through]
     if flow <= 0.0 or supply_c is None:
         end_c, heat_w, loss_w = around_c, 0.0, 0.0
     else:
-        kept = of_ducts.run_delivery_share(run.loss_w_per_k, flow * RETURN_DENSITY_KG_PER_M3 / 3600.0)
+        kept = of_ducts.run_delivery_share(run.loss_w_per_k, flow * density / 3600.0)
         end_c = around_c + kept * (supply_c - around_c)
-        heat_w = _w_per_k(flow) * (end_c - here[run.zone])
-        loss_w = _w_per_k(flow) * (supply_c - end_c)
+        heat_w = _w_per_k(flow, density) * (end_c - here[run.zone])
+        loss_w = _w_per_k(flow, density) * (supply_c - end_c)
     return Outlet(
         name=run.name,
         zone=run.zone,

@@ -201,6 +201,16 @@ def _water(result: Result) -> dict[str, Any]:
             }
             for hour in np.flatnonzero(flows["refill_l"].to_numpy() > 0.0)
         ],
+        "to_waste_l": _r(_sum(flows, "to_waste_l"), 1),
+        "emptied": [
+            {
+                "time": timeline.index[hour].isoformat(),
+                "place": result.tour.stops[timeline.stop[hour]].place,
+                "litres_l": _r(float(flows["waste_emptied_l"].iloc[hour]), 1),
+            }
+            for hour in np.flatnonzero(flows["waste_emptied_l"].to_numpy() > 0.0)
+        ],
+        "pump_ah": _r(_sum(flows, "load_water_pump_ah"), 2),
     }
     showers = draws[(draws["use"] == "shower") & (draws["served_l"] > 0.0)]
     if (draws["use"] == "shower").any():

@@ -170,3 +170,22 @@ def test_a_van_without_ducts_is_refused_with_what_to_do() -> None:
         "the van must have warm-air ducts for this question, got none: all warm air goes into living; "
         "describe them in van.ducts."
     )
+
+
+def test_at_1500_m_the_same_volume_carries_less_and_the_first_law_holds() -> None:
+    """Air pressure 0.8345 of that at sea level: flow as below, mass, pressures and rated output by that share, and a
+    compensated burner's supply hotter by its inverse, but for the fan's saving of some watts (1 %)."""
+    van = VANS["demo"]
+    low, high = (ducts.answer(van, zone_c=zones_c(van), altitude_m=metres).stages for metres in (0.0, 1500.0))
+    for below, above in zip(low, high, strict=True):
+        assert above.flow_m3_per_h == below.flow_m3_per_h
+        assert above.pressure_pa == pytest.approx(0.8345 * below.pressure_pa, rel=1e-4)
+        assert below.fan_w > above.fan_w > 0.8345 * below.fan_w
+        given_w = sum(outlet.heat_w + outlet.loss_w for outlet in above.outlets)
+        assert given_w == pytest.approx(above.output_w + above.fan_w + above.return_air_w, rel=ALIKE)
+    assert high[-1].output_w == pytest.approx(0.8345 * 4000.0, rel=1e-4)
+    assert [stage.output_w for stage in high[:-1]] == [1000.0, 2000.0]
+    held = van.model_copy(update={"heater": van.heater.model_copy(update={"altitude_compensated": True})})
+    hot = ducts.answer(held, zone_c=zones_c(van), altitude_m=1500.0).stages[-1]
+    assert hot.supply_c is not None and low[-1].supply_c is not None
+    assert hot.supply_c - 20.0 == pytest.approx((low[-1].supply_c - 20.0) / 0.8345, rel=0.01)

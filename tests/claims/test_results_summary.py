@@ -235,3 +235,28 @@ def test_night_count_is_midnights_and_survives_a_clock_change() -> None:
     summary = simulate(van, type(short_tour(van)).model_validate(spring), folder=SAMPLES).summary
     assert summary["tour"]["nights"] == 2
     assert summary["tour"]["hours"] == 47
+
+
+def test_garage_and_bottle_locker_stand_among_the_parts_that_frost_is_watched_at() -> None:
+    """Propane feeds a regulator of 0.4 bar down to the temperature at which it stands at 1.41 bar: -34 °C (CoolProp,
+    tests/published); butane only down to 8 °C. The locker's air lies between outdoors and the garage's."""
+    frost = run().summary["frost"]
+    assert frost["garage"]["limit_c"] == 0.0
+    assert frost["garage"]["lowest_c"] == run().summary["comfort"]["garage"]["lowest_c"]
+    assert frost["bottle_locker"]["limit_c"] == pytest.approx(-34.0, abs=1.0)
+    outdoor = float(run().hourly["outdoor_c"].min())
+    assert outdoor <= frost["bottle_locker"]["lowest_c"] < frost["garage"]["lowest_c"]
+    butane = run("butane").summary["frost"]
+    assert "garage" not in butane
+    assert -34.0 < butane["bottle_locker"]["limit_c"] < 8.5
+
+
+def test_waste_litres_and_the_days_it_is_emptied_add_up() -> None:
+    """What went in is what was emptied, spilled or is left; half of the last decimal of each."""
+    result = run()
+    water = result.summary["water"]
+    emptied = sum(each["litres_l"] for each in water["emptied"])
+    left = float(result.stocks["waste_l"].iloc[-1] - result.stocks["waste_l"].iloc[0])
+    assert water["to_waste_l"] == pytest.approx(emptied + water["waste_spilled_l"] + left, abs=0.3)
+    assert {"time", "place", "litres_l"} == set(water["emptied"][0])
+    assert water["pump_ah"] == result.summary["power"]["used_by_load_ah"]["water_pump"]
