@@ -12,7 +12,7 @@ import numpy as np
 from budget.answers.conditions import LARGE_W, Conditions, hold, march, unlimited, with_output
 from budget.answers.detail import Detail
 from budget.answers.heater_size import COLDEST_C, lowest_held_c
-from budget.answers.trips import Trip, trips
+from budget.answers.trips import Trip, trips, users_of
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
 from budget.physics.properties import BUTANE_LOWER_KWH_PER_KG, PROPANE_LOWER_KWH_PER_KG
@@ -279,5 +279,4 @@ def _sentences(
 
 def _on(trip: Trip) -> str:
     """What is on in an hour, with its watts."""
-    users = {"meal": trip.meal_w, "fridge": trip.fridge_w, "charger": trip.charger_w, "element": trip.element_w}
-    return ", ".join(f"{name} {watts:.0f} W" for name, watts in users.items() if watts > 0.0)
+    return ", ".join(f"{name} {watts:.0f} W" for name, watts in users_of(trip).items())

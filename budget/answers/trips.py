@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -73,3 +75,33 @@ def trips(run: Detail, stop: int) -> tuple[Trip, ...]:
         )
         for h in over
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Span:
+    """Hours on end that trip with the same users on; ``asked_w`` is the most of them."""
+
+    place: str
+    start: dt.datetime
+    hours: int
+    asked_w: float
+    users: str
+
+
+def spans(place: str, listed: Sequence[Trip]) -> list[Span]:
+    """The trips of one stop, hours on end put together where the same users are on."""
+    found: list[Span] = []
+    for trip in listed:
+        start, users = dt.datetime.fromisoformat(trip.at), ", ".join(users_of(trip))
+        last = found[-1] if found else None
+        if last is not None and last.users == users and start - last.start == dt.timedelta(hours=last.hours):
+            found[-1] = replace(last, hours=last.hours + 1, asked_w=max(last.asked_w, trip.asked_w))
+        else:
+            found.append(Span(place=place, start=start, hours=1, asked_w=trip.asked_w, users=users))
+    return found
+
+
+def users_of(trip: Trip) -> dict[str, float]:
+    """What is on in an hour, by name. [W]"""
+    users = {"meal": trip.meal_w, "fridge": trip.fridge_w, "charger": trip.charger_w, "element": trip.element_w}
+    return {name: watts for name, watts in users.items() if watts > 0.0}

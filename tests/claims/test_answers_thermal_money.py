@@ -16,7 +16,7 @@ from budget.answers import hookup, money
 from budget.answers.conditions import LARGE_W, Conditions, hold, unlimited, with_output
 from budget.answers.detail import Detail
 from budget.answers.prepared import Prepared, load_prepared
-from budget.answers.trips import asked_w
+from budget.answers.trips import Trip, asked_w, spans
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
 
@@ -157,3 +157,17 @@ def test_a_kettle_of_some_minutes_trips_by_its_full_power_and_only_in_its_hours(
     assert [trip.at[11:13] for trip in found] == ["07", "07", "07"]
     assert found[0].meal_w == pytest.approx(1544.4, abs=0.1)
     assert run.timeline.cooking_electric_w.max() == pytest.approx(1544.4 / 4.0, abs=0.1)
+
+
+def test_hours_on_end_that_trip_with_the_same_users_are_put_together() -> None:
+    """07, 08 and 10 h with the element, then 11 h with a meal beside it: three spans of 2, 1 and 1 hours."""
+
+    def trip(hour: int, meal_w: float = 0.0) -> Trip:
+        at = f"2027-01-20T{hour:02d}:00:00+02:00"
+        return Trip(at=at, asked_w=2000.0 + meal_w + hour, meal_w=meal_w, fridge_w=0.0, charger_w=0.0, element_w=2000.0)
+
+    found = spans("here", [trip(7), trip(8), trip(10), trip(11, 1500.0)])
+    assert [(span.start.hour, span.hours, span.users) for span in found] == [
+        (7, 2, "element"), (10, 1, "element"), (11, 1, "meal, element"),
+    ]  # fmt: skip
+    assert found[0].asked_w == 2008.0
