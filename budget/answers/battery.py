@@ -41,9 +41,8 @@ class Day:
 class Stand:
     """One evening off the grid, and how long the charge lasts from then with no sun, drive or hook-up.
 
-    ``lasts_h`` None: to the tour's end. ``nights`` counts the nights (hours from 18:00 to 18:00) that it lasts in full;
-    ``drive_h`` is the drive of that evening that keeps the loads on for the next 24 h, 0 when none is needed, None when
-    not even ten hours do.
+    ``lasts_h`` None: to the tour's end; ``nights`` is the same in days of 24 h. ``drive_h`` is the least drive of that
+    evening that keeps the loads on for the next 24 h, 0 when none is needed, None when not even ten hours do.
     """
 
     at: dt.datetime
