@@ -37,6 +37,7 @@ COMMANDS: dict[str, Entry] = {
     "learn": Entry("learn", ANSWERS, "What a logged night tells about the van: W/K, and how sure."),
     "weigh": Entry("weigh", ANSWERS, "A bottle weighed on the way: kg a day and run-out from now on."),
     "record": Entry("record", ANSWERS, "After the tour: predicted against weighed, by cause."),
+    "battery": Entry("battery", ANSWERS, "Nights without sun until cut-out, hours to drive, amp-hours by day."),
     "hookup": Entry("hookup", ANSWERS, "What 3, 6, 10 or 16 A give: heat, cold held, trips, cost."),
     "heater-size": Entry("heater_size", ANSWERS, "Is the heater large enough, and how long does warming up take?"),
     "ducts": Entry("ducts", ANSWERS, "What each warm-air outlet gets, and what balancing would do."),

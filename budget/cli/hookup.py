@@ -32,6 +32,7 @@ def command(
     """What a hook-up of so many amps gives the van in TOUR: heat, cold held, trips, and which energy is cheaper."""
     prepared = asked.prepared()
     from budget.answers.hookup import AMPS, answer
+    from budget.answers.trips import spans
     from budget.cli.records import show_answer
 
     found = answer(
@@ -43,4 +44,6 @@ def command(
         gas_per_kg=gas_per_kg,
         electricity_per_kwh=electricity_per_kwh,
     )
-    show_answer(asked, found, {"Supplies": found.supplies, "The tour's hook-ups": found.stays})
+    tripping = [span for stay in found.stays for span in spans(stay.place, stay.trips)]
+    tables = {"Supplies": found.supplies, "The tour's hook-ups": found.stays, "Hours that trip": tripping}
+    show_answer(asked, found, tables)

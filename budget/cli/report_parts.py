@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 EVENING_H = 22
 SHOWN_H = 36
+DOOR_AMPS = (6.0, 10.0)
 WATER_PARTS = ("pipes", "fresh", "waste")  # the boiler is emptied by its valve
 
 
@@ -64,11 +65,59 @@ def screens_part(van: Van) -> Section:
     return screens(bars)
 
 
+def cost_part(result: Result) -> Section:
+    """What was bought, by fuel and week; a price that is not given is not assumed."""
+    from budget.answers import money
+    from budget.report.section import Table
+
+    found = money.answer(result)
+    rows = tuple(
+        (f"{week.start.day} {week.start:%b}", *(f"{value:.1f}" for value in (week.gas_used_kg, week.gas_bought_kg)),
+         f"{week.gas_cost:.2f}", f"{week.mains_kwh:.1f}", f"{week.mains_cost:.2f}")
+        for week in found.weeks
+    )  # fmt: skip
+    columns = ("week from", "gas burned [kg]", "gas bought [kg]", "gas cost", "hook-up [kWh]", "hook-up cost")
+    table = Table(columns, rows, "By week, in the money of the prices given.")
+    return Section("What does it cost?", found.sentences[0], table=table, text=found.sentences[1:])
+
+
+def charge_part(result: Result) -> Section:
+    """Evenings off the grid: how long the charge lasts with no sun, and the drive that reaches tomorrow."""
+    from budget.answers import battery
+    from budget.report.section import Table
+
+    found = battery.answer(result)
+    rows = tuple(
+        (f"{each.at:%a} {each.at.day} {each.at:%b}", each.place, f"{100.0 * each.charge_share:.0f}",
+         "to the end" if each.nights is None else f"{each.nights:.1f}",
+         "over 10" if each.drive_h is None else f"{each.drive_h:g}")
+        for each in found.stands
+    )  # fmt: skip
+    columns = ("evening", "place", "charge [%]", "nights without sun", "drive to reach the next evening [h]")
+    table = Table(columns, rows, "From 18:00 on with no sun, drive or hook-up.") if rows else None
+    return Section("How long does the charge last without sun?", found.sentences[0], table=table)
+
+
+def on_hookup(result: Result) -> tuple[str, ...]:
+    """What 6 and 10 A hold, for the fridge door."""
+    from budget.answers import hookup
+
+    return hookup.answer(result, amps=DOOR_AMPS).sentences[: len(DOOR_AMPS) + 1]
+
+
 def answers_of(result: Result) -> dict[str, Any]:
-    """The answers about ducts, heater size and an outage on the coldest evening, for the machine-readable summary."""
-    from budget.answers import ducts, heater_size, outage
+    """The answers for the machine-readable summary: ducts, heater size, an outage on the coldest evening, what runs
+    out first, the bottles with their cost, the battery's nights and what each hook-up gave."""
+    from dataclasses import asdict
+
+    from budget.answers import battery, bottle_plan, ducts, heater_size, hookup, outage, runs_out
+    from budget.answers.detail import Detail
 
     return {
+        "runs_out": runs_out.answer(result).as_dict(),
+        "plan": bottle_plan.answer(result).as_dict(),
+        "battery": battery.answer(result).as_dict(),
+        "hookup": {"stays": [asdict(stay) for stay in hookup.stays_of(Detail.of(result))]},
         "ducts": ducts.answer(result.van).as_dict(),
         "heater_size": heater_size.answer(result.van).as_dict(),
         "outage": outage.answer(result, coldest_evening(result)).as_dict(),
@@ -98,9 +147,9 @@ def odds_parts(loaded: Loaded, result: Result, scenarios: int, seed: int) -> tup
 def parts(loaded: Loaded, result: Result, odds_scenarios: int, seed: int) -> tuple[Extras, list[Section]]:
     """Everything that a run adds to its report."""
     curve, stops = outage_part(result)
-    sections = [curve, screens_part(result.van)]
+    sections = [curve, screens_part(result.van), charge_part(result), cost_part(result)]
     uncertainty = None
     if odds_scenarios:
         more, uncertainty = odds_parts(loaded, result, odds_scenarios, seed)
         sections = more + sections
-    return Extras(uncertainty=uncertainty, heater_stops=stops), sections
+    return Extras(uncertainty=uncertainty, heater_stops=stops, on_hookup=on_hookup(result)), sections

@@ -112,6 +112,7 @@ VAN = np.dtype(
         ("surface_area_m2", "f8", (SURFACES,)),
         ("surface_factor", "f8", (SURFACES,)),  # fRsi
         ("surface_factor_screened", "f8", (SURFACES,)),
+        ("surface_glass", "i8", (SURFACES,)),
         # heater
         ("rated_w", "f8"),
         ("altitude_compensated", "i8"),
@@ -141,6 +142,7 @@ VAN = np.dtype(
         ("locker_share", "f8"),
         ("changeover", "i8"),  # 0 manual, 1 automatic, 2 parallel
         ("regulator_need_pa", "f8"),
+        ("regulator_kg_per_h", "f8"),
         ("swap_below_share", "f8"),
         ("fridge_gas_kg_per_h", "f8"),
         ("fridge_electric_w", "f8"),
@@ -155,6 +157,9 @@ VAN = np.dtype(
         ("charge_efficiency", "f8"),
         ("max_charge_a", "f8"),
         ("peukert", "f8"),
+        ("pad_w", "f8"),
+        ("pad_on_c", "f8"),
+        ("pad_off_c", "f8"),
         ("solar_kept", "f8"),
         ("alternator_a", "f8"),
         ("mains_charger_a", "f8"),
@@ -203,6 +208,7 @@ HOUR = np.dtype(
         ("drive_cab_c", "f8"),
         ("refill_c", "f8"),
         ("start_c", "f8"),
+        ("wipe", "i8"),  # glass is wiped in the hour
     ]
 )
 
@@ -216,9 +222,15 @@ BURNER = np.dtype(
         ("modulating", "i8"),
         ("outputs_w", "f8", (STAGES,)),
         ("efficiency", "f8", (STAGES,)),
-        ("fan_w", "f8", (STAGES,)),
+        ("fan_w", "f8", (STAGES,)),  # in the hour's air, as flow_w_per_k
+        ("fan_fixed_w", "f8", (STAGES,)),
+        ("fan_air_w", "f8", (STAGES,)),  # the air's part in air of sea-level pressure
         ("heat_share", "f8", (STAGES, NODES)),
         ("flow_w_per_k", "f8", (STAGES, DUCT_EDGES)),
+        ("sea_flow_w_per_k", "f8", (STAGES, DUCT_EDGES)),
+        ("total_w_per_k", "f8", (STAGES,)),  # all runs together, at sea level
+        ("air_ratio", "f8"),  # of the hour's air pressure over that of sea level
+        ("supply_limit_c", "f8"),
         ("flow_from", "i8", (DUCT_EDGES,)),
         ("flow_to", "i8", (DUCT_EDGES,)),
         ("sensor", "i8"),

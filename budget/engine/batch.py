@@ -100,7 +100,7 @@ class _March:
         built = self.built
         steps = march_some(
             first, last, built.arrays, self.hours, self.weather, self.weather_of, self.schedule_of, self.wishes,
-            self.factors, built.burner, built.pattern, A.record(A.WORK), A.record(STATE), A.record(SCRATCH),
+            self.factors, built.burner.copy(), built.pattern, A.record(A.WORK), A.record(STATE), A.record(SCRATCH),
             as_record(built.stocks), as_record(built.flows), self.step_error_k, self.detail, self.stocks, self.flows,
             self.totals, self.trace, self.drawn,
         )  # fmt: skip

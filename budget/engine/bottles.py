@@ -16,6 +16,7 @@ from budget.engine.state import (
     VALVE_OPEN,
     bottle_capacity_j_per_k,
 )
+from budget.engine.supply import carried_w
 from budget.physics.battery import charge_limit_share
 from budget.physics.bottle import (
     WALL_FILM_W_PER_M2K,
@@ -157,14 +158,16 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
         share = charge_limit_share(
             van.chemistry, state.temp_c[van.battery_node], state.charge_ah[0] / state.charge_ah[1]
         )
-        loads_w = van.standby_w + burner.fan_w[burner.points - 1] + hour.extract_fan_w
+        pad_w = van.pad_w if state.temp_c[van.battery_node] < van.pad_off_c else 0.0
+        loads_w = pad_w + van.standby_w + burner.fan_w[burner.points - 1] + hour.extract_fan_w
         for i in range(van.loads):
             loads_w += scratch.load_now_w[i]
         asked_w = loads_w + van.max_charge_a * share * van.nominal_v
         charger_w = min(budget_w, min(asked_w, van.mains_charger_a * van.nominal_v) / van.mains_efficiency)
     scratch.power_w[0] = charger_w
     scratch.power_w[1] = fridge_w + cooking_w
-    left_w = budget_w - charger_w
+    limits[T.AIR_CAP_W] = carried_w(burner, state.temp_c[van.air_node[van.living]])
+    left_w = min(budget_w - charger_w, limits[T.AIR_CAP_W])
     element_w = 0.0
     if hooked and running and hour.fuel > 0:
         for k in range(van.electric_steps):
@@ -184,7 +187,7 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
     wanted = hob_kg + fridge_gas
     if gas_heats:
         wanted += 0.5 * rated_w / lowest * QUARTER_S / PROPANE_LOWER_J_PER_KG
-    hand_kg = gas_at_hand(van, hour, outside, state, scratch, wanted)
+    hand_kg = min(gas_at_hand(van, hour, outside, state, scratch, wanted), van.regulator_kg_per_h / 4.0)
     scratch.gas_kg[HOB] = min(hob_kg, hand_kg)
     scratch.gas_kg[FRIDGE] = min(fridge_gas, hand_kg - scratch.gas_kg[HOB])
     flow[at.unserved_cooking_kg] += hob_kg - scratch.gas_kg[HOB]

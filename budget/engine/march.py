@@ -17,9 +17,10 @@ from budget.engine.bottles import allow_heater, feed_bottles, ready_bottles, swa
 from budget.engine.clock import HALF_S, HOUR_S, QUARTER_S
 from budget.engine.current import run_battery
 from budget.engine.damp import move_vapour
-from budget.engine.plumbing import draw_water, settle_frost, tend_water
+from budget.engine.plumbing import draw_water, settle_frost, shed_water, tend_water
 from budget.engine.state import set_capacities, set_out, write_stocks
 from budget.engine.stepping import clear, connect, hold_followers, lay_steady, move_followers
+from budget.engine.supply import note_guard, thin_air
 from budget.engine.surroundings import blow_vapour, exchange_air, hang_kit, run_loads, surround
 from budget.engine.thermal import advance
 from budget.physics.properties import AIR_CP_J_PER_KG_K
@@ -156,6 +157,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
         outside = weather[h]
         flow[:] = 0.0
         scratch.vapour_kg_per_s[:] = 0.0
+        thin_air(burner, outside)
         tend_water(van, hour, outside, state, scratch, flow, at)
         swap_bottles(van, hour, outside, state, flow, at)
         hang_kit(van, hour, state, flow, at)
@@ -196,6 +198,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             for i in range(pattern.followers, van.nodes):
                 scratch.integral[i] += scratch.gained[i]
             account_heater(van, pattern, scratch, flow, at)
+            note_guard(scratch, flow, at)
             if not fresh:
                 account_air(van, outside, scratch, flow, at)
                 for i in range(van.nodes):
@@ -210,6 +213,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             run_battery(van, hour, outside, factors, state, scratch, flow, at)
             settle_frost(van, outside[A.TEMP_C], state, flow, at)
         account_steady(van, outside, scratch, flow, at)
+        shed_water(van, hour, state, flow, at)
         if detail:
             write_stocks(van, factors, state, stock, stocks_at)
             stock_rows[h + 1, :] = stock

@@ -197,6 +197,7 @@ def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c
     limits[thermostat.EFFICIENCY_FACTOR] = 1.0
     limits[thermostat.STEP_ERROR_K] = step_error_k
     limits[thermostat.WATER_SET_C] = np.nan
+    limits[thermostat.AIR_CAP_W] = thermostat.FAR
     integral = np.zeros(n)
     mean_flow = np.zeros(0)
     outcome = np.zeros(A.OUTCOME_ROOM)

@@ -12,7 +12,7 @@ from budget.physics.properties import WATER_CP_J_PER_KG_K, WATER_FUSION_J_PER_KG
 
 # Places in State.water_l and State.marks.
 FRESH_L, WASTE_L, BOILER_L = 0, 1, 2
-ACTIVE, VALVE_OPEN, CUT_OUT = 0, 1, 2
+ACTIVE, VALVE_OPEN, CUT_OUT, PAD_ON = 0, 1, 2, 3
 ICE_FRESH, ICE_WASTE, ICE_PIPES, ICE_BOILER = 0, 1, 2, 3
 
 SHELL_J_PER_KG_K = 480.0
@@ -33,7 +33,7 @@ STATE = np.dtype(
         ("kit_kg", "f8", (ZONES,)),
         ("kit_start_kg", "f8", (ZONES,)),
         ("kit_m2", "f8", (ZONES,)),
-        ("marks", "i8", (3,)),
+        ("marks", "i8", (4,)),
         ("integers", "i8", (4,)),
         ("floats", "f8", (3,)),
     ]

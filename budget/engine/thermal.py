@@ -16,6 +16,7 @@ from budget.compiled import jit
 from budget.engine.arrays import NODES
 from budget.engine.stepping import B1, B2, GAMMA, crossing_share, end_slope, prepare, step_error, try_step
 from budget.engine.thermostat import (
+    AIR_CAP_W,
     BOILER_TOLERANCE_K,
     BURNING,
     DUCT_LOSS_J,
@@ -131,7 +132,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                 if flame > 0 and burner.water_first == 0 and water_gas > 0.0:
                     wanted, slope, _, _ = gas_law(temp_c[sensor], flame, gas_set, burner.outputs_w[0], gas_cap, burner)
                     water_gas = max(0.0, min(water_gas, gas_cap - (wanted - slope * temp_c[sensor])))
-                high = gas_cap - water_gas
+                high = min(gas_cap - water_gas, limits[AIR_CAP_W] - electric_left)
                 p_gas, s_gas, lo_gas, hi_gas = gas_law(sensor_c, flame, gas_set, burner.outputs_w[0], high, burner)
                 timer_s = floats[SINCE_S]
                 if flame == 0 and timer_s < burner.min_off_s:

@@ -98,6 +98,14 @@ def _cold(result: Result) -> Iterator[str]:
             f"warm-up included, {short:.1f} K on average and worst {_at(worst)}."
         )
 
+    held = result.flows["supply_limited_min"]
+    if held.sum() > 0.0:
+        yield (
+            f"The supply air stood at its limit of {result.van.heater.supply_limit_c:g} °C for "
+            f"{held.sum() / 60.0:.1f} h, first {_when(held > 0.0)}: the burner gave only what the air could carry. "
+            "Open outlets or the way back to the heater."
+        )
+
 
 def _frost(result: Result) -> Iterator[str]:
     dumped = result.flows["boiler_dumped_l"]

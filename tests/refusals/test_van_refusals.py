@@ -254,6 +254,12 @@ VAN_CASES: list[tuple[str, Any, str]] = [
     ),
     (
         "power",
+        {"battery": {"pad_w": 40.0, "pad_on_c": 10.0}},
+        "power.battery must stop its heating pad above where it starts: pad_off_c over pad_on_c (10 °C), got 9 °C; "
+        "raise the one or lower the other.",
+    ),
+    (
+        "power",
         {"loads": [{"name": "light", "power_w": 5.0}, {"name": "light", "power_w": 6.0}]},
         'power must have loads of different names, got "light" twice; rename one.',
     ),

@@ -15,14 +15,6 @@ from budget.report.words import bubble, named, number
 Nights = Sequence[pd.Timestamp]
 
 
-def nights_of(index: pd.DatetimeIndex) -> tuple[list[pd.Timestamp], np.ndarray[Any, np.dtype[np.int64]]]:
-    """The nights of an index, noon to noon, named by the evening; and the night of each entry."""
-    local = index.tz_localize(None) if index.tz is not None else index
-    evening = (local - pd.Timedelta(hours=12)).normalize()
-    unique = evening.unique()
-    return list(unique), unique.get_indexer(evening)
-
-
 def night_map(
     parts: Sequence[str],
     nights: Nights,
