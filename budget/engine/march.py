@@ -20,7 +20,7 @@ from budget.engine.damp import move_vapour
 from budget.engine.plumbing import draw_water, settle_frost, tend_water
 from budget.engine.state import set_capacities, set_out, write_stocks
 from budget.engine.stepping import clear, connect
-from budget.engine.surroundings import blow_vapour, exchange_air, hang_kit, run_loads, surround
+from budget.engine.surroundings import blow_vapour, exchange_air, hang_kit, run_loads, surround, warm_cab
 from budget.engine.thermal import advance
 from budget.physics.properties import AIR_CP_J_PER_KG_K
 
@@ -52,6 +52,11 @@ def assemble(van, hour, outside, scratch, pattern, work):
         if wet != living:
             work.network[wet - leaves, wet - leaves] += g
             work.network[wet - leaves, living - leaves] -= g
+    drive = scratch.drive_w_per_k[0]
+    if drive > 0.0:
+        cab = van.air_node[van.cab]
+        work.network[cab - pattern.leaves, cab - pattern.leaves] += drive
+        scratch.heat_w[cab] += drive * hour.drive_cab_c
     for z in range(van.zones):
         scratch.heat_w[van.air_node[z]] += scratch.latent_w[z] + scratch.cooking_w[z] + scratch.appliance_w[z]
 
@@ -73,6 +78,9 @@ def account_heat(van, hour, outside, scratch, flow, at):
         flow[at.extract_j + van.living] += g * (outdoor - integral[living])
         if wet != living:
             flow[at.extract_j + van.wet] += g * (integral[living] - integral[wet])
+    drive = scratch.drive_w_per_k[0]
+    if drive > 0.0:
+        flow[at.drive_j + van.cab] += drive * (hour.drive_cab_c * HALF_S - integral[van.air_node[van.cab]])
     for e in range(van.duct_edges):
         flow[at.duct_j + e] += scratch.mean_flow[e]
 
@@ -133,6 +141,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             if fresh:
                 run_loads(van, hour, outside[A.TEMP_C], factors, state, scratch, flow, at)
                 exchange_air(van, hour, outside, factors, state, scratch)
+                warm_cab(van, hour, state, scratch)
                 blow_vapour(van, burner, scratch)
                 scratch.integral[:] = 0.0
                 scratch.mean_flow[:] = 0.0

@@ -201,3 +201,20 @@ def test_halving_the_inner_step_of_a_whole_van_changes_nothing_that_can_be_seen(
     assert whole.flows is not None
     assert half.flows is not None
     assert np.max(np.abs(whole.trace[0, :, 2] - half.trace[0, :, 2])) <= 0.05
+
+
+def test_on_the_road_the_cab_warms_steadily_to_where_its_heat_and_its_losses_meet() -> None:
+    """The van's engine gives 150 W/K towards 20 °C, 3 kW at most: from -5 °C the cab only rises, the heat only falls.
+
+    At rest the heat is 150 W/K times what is missing, 3 % for the last of the linings' warming up. Watts fixed for an
+    hour from the temperature at its start swing to and fro instead.
+    """
+    van = built("demo")
+    hours = still_hours(10, np.nan, -5.0, moving=1, drive_cab_c=20.0, heater_allowed=0)
+    many = run_one(van, hours, still_weather(10, -5.0), NOBODY)
+    assert many.stocks is not None and many.flows is not None
+    cab_c = many.stocks[:, van.stocks.node_c + van.node_names.index("cab_air")]
+    heat_w = many.flows[:, van.flows.drive_j + van.cab] / 3600.0
+    assert (np.diff(cab_c) > 0.0).all(), cab_c
+    assert (np.diff(heat_w) < 0.0).all() and heat_w[0] < 3000.0, heat_w
+    assert heat_w[-1] == pytest.approx(150.0 * (20.0 - cab_c[-1]), rel=0.03)
