@@ -165,6 +165,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             if stuck != 0:
                 return -1
             account_heater(van, scratch, flow, at)
+            feed_bottles(van, state, scratch, flow, at)
             if not fresh:
                 account_heat(van, hour, outside, scratch, flow, at)
             set_c = hour.set_c[q] + factors[A.SETPOINT_K]  # asked for, whether or not the heater can run
@@ -173,7 +174,6 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
                 if short > 0.5:
                     flow[at.below_s] += QUARTER_S
                     flow[at.below_k_s] += QUARTER_S * short
-            feed_bottles(van, state, scratch, flow, at)
             run_battery(van, hour, outside, factors, state, scratch, flow, at)
             settle_frost(van, outside[A.TEMP_C], state, flow, at)
         if detail:
