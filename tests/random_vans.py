@@ -65,14 +65,18 @@ def random_van(seed: int) -> Van:
     return VanDescription.model_validate(answers).to_van()
 
 
-def random_tour(van: Van, seed: int) -> Tour:
-    """The crowded short tour with its schedule, weather, places, hook-up and draws drawn anew."""
+def random_tour(van: Van, seed: int, weather: str | None = None, steps: list[dict[str, Any]] | None = None) -> Tour:
+    """The crowded short tour with its schedule, weather, places, hook-up and draws drawn anew.
+
+    ``weather`` (a name of WEATHERS) and the schedule's ``steps`` are kept where they are given.
+    """
     draw = np.random.default_rng([seed, 2])
     names = sorted(WEATHERS)
+    drawn = names[int(draw.integers(len(names)))]
     night_c: float | str = round(float(draw.uniform(8.0, 18.0)), 1)
     if draw.integers(4) == 0:
         night_c = "off"
-    base = short_tour(van, names[int(draw.integers(len(names)))]).model_dump(mode="json", exclude_none=True)
+    base = short_tour(van, weather or drawn).model_dump(mode="json", exclude_none=True)
     water_c = round(float(draw.uniform(40.0, 65.0)))
     base["schedules"] = {
         "usual": {
@@ -83,6 +87,8 @@ def random_tour(van: Van, seed: int) -> Tour:
             ]
         }
     }  # fmt: skip
+    if steps is not None:
+        base["schedules"] = {"usual": {"steps": steps}}
     base["start_inside_c"] = round(float(draw.uniform(0.0, 20.0)), 1)
     base["weather"]["offset_k"] = round(float(draw.uniform(-8.0, 5.0)), 1)
     base["stops"][0]["altitude_m"] = round(float(draw.choice([5.0, 600.0, 1500.0])))
