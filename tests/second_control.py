@@ -394,7 +394,7 @@ def march(model: Any, hours: int) -> Any:
     from second_model import Told
 
     clock, at = Clock(model), model.at
-    told = Told(np.zeros((hours, model.n)), *(np.zeros(hours) for _ in range(4)))
+    told = Told(np.zeros((hours, model.n)), *(np.zeros(hours) for _ in range(4)), np.zeros(model.n))
     for h in range(hours):
         clock.begin_hour(h)
         before = clock.y.copy()
@@ -414,5 +414,6 @@ def march(model: Any, hours: int) -> Any:
         told.fan_ah[h] = gone[at["fan"].start] / 3600.0 / model.van.power.battery.nominal_v
         told.electric_kwh[h] = gone[at["element"].start] / 3.6e6
         told.charge_share[h] = clock.y[at["charge"].start] / model.van.power.battery.capacity_ah
+    told.end_c = clock.y[at["air"]].copy()
     told.starts = float(clock.starts)
     return told

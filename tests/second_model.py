@@ -49,13 +49,14 @@ def line(x: float, xs: list[float], ys: list[float]) -> float:
 
 @dataclass
 class Told:
-    """What the second model tells by the hour: zone means, fuel, fan; and totals."""
+    """What the second model tells by the hour, the zones at the end, and the burner's starts."""
 
     air_c: np.ndarray
     fuel_kg: np.ndarray
     fan_ah: np.ndarray
     electric_kwh: np.ndarray
     charge_share: np.ndarray
+    end_c: np.ndarray
     starts: float = 0.0
 
 
