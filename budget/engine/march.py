@@ -21,7 +21,7 @@ from budget.engine.plumbing import draw_water, settle_frost, shed_water, tend_wa
 from budget.engine.state import set_capacities, set_out, write_stocks
 from budget.engine.stepping import clear, connect, hold_followers, lay_steady, move_followers
 from budget.engine.supply import note_guard, thin_air
-from budget.engine.surroundings import blow_vapour, exchange_air, hang_kit, run_loads, surround
+from budget.engine.surroundings import blow_vapour, exchange_air, hang_kit, run_loads, surround, warm_cab
 from budget.engine.thermal import advance
 from budget.physics.properties import AIR_CP_J_PER_KG_K
 
@@ -46,7 +46,7 @@ def set_steady(van, outside, scratch, pattern, work):
 
 
 @jit
-def assemble(van, outside, scratch, pattern, work):
+def assemble(van, hour, outside, scratch, pattern, work):
     """Fill the network and the heat inputs of the half hour: the steady part, air exchange, and the air's own heat."""
     outdoor_c = outside[A.TEMP_C]
     leaves = pattern.leaves
@@ -71,6 +71,11 @@ def assemble(van, outside, scratch, pattern, work):
         if wet != living:
             work.network[wet - leaves, wet - leaves] += g
             work.network[wet - leaves, living - leaves] -= g
+    drive = scratch.drive_w_per_k[0]
+    if drive > 0.0:
+        cab = van.air_node[van.cab]
+        work.network[cab - pattern.leaves, cab - pattern.leaves] += drive
+        scratch.heat_w[cab] += drive * hour.drive_cab_c
     for z in range(van.zones):
         scratch.heat_w[van.air_node[z]] += scratch.latent_w[z] + scratch.cooking_w[z] + scratch.appliance_w[z]
 
@@ -84,7 +89,7 @@ def account_edge(van, e, outdoor, integral, scratch, flow, at):
 
 
 @jit
-def account_air(van, outside, scratch, flow, at):
+def account_air(van, hour, outside, scratch, flow, at):
     """Write the half hour's heat by air exchange, extract fan and ducts."""
     outdoor = outside[A.TEMP_C] * HALF_S
     integral = scratch.integral
@@ -98,6 +103,9 @@ def account_air(van, outside, scratch, flow, at):
         flow[at.extract_j + van.living] += g * (outdoor - integral[living])
         if wet != living:
             flow[at.extract_j + van.wet] += g * (integral[living] - integral[wet])
+    drive = scratch.drive_w_per_k[0]
+    if drive > 0.0:
+        flow[at.drive_j + van.cab] += drive * (hour.drive_cab_c * HALF_S - integral[van.air_node[van.cab]])
     for e in range(van.duct_edges):
         flow[at.duct_j + e] += scratch.mean_flow[e]
 
@@ -170,6 +178,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             if fresh:
                 run_loads(van, hour, outside[A.TEMP_C], factors, state, scratch, flow, at)
                 exchange_air(van, hour, outside, factors, state, scratch)
+                warm_cab(van, hour, state, scratch)
                 blow_vapour(van, burner, scratch)
                 scratch.integral[:] = 0.0
                 scratch.mean_flow[:] = 0.0
@@ -180,7 +189,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, at)
             if fresh:
                 move_vapour(van, hour, outside, state, scratch, flow, at)
-                assemble(van, outside, scratch, pattern, work)
+                assemble(van, hour, outside, scratch, pattern, work)
             set_capacities(van, factors, state, scratch.capacity)
             scratch.outcome[:] = 0.0
             scratch.limits[T.STEP_ERROR_K] = step_error_k
@@ -199,8 +208,9 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
                 scratch.integral[i] += scratch.gained[i]
             account_heater(van, pattern, scratch, flow, at)
             note_guard(scratch, flow, at)
+            feed_bottles(van, state, scratch, flow, at)
             if not fresh:
-                account_air(van, outside, scratch, flow, at)
+                account_air(van, hour, outside, scratch, flow, at)
                 for i in range(van.nodes):
                     scratch.hour_integral[i] += scratch.integral[i]
             set_c = hour.set_c[q] + factors[A.SETPOINT_K]  # asked for, whether or not the heater can run
@@ -209,7 +219,6 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
                 if short > 0.5:
                     flow[at.below_s] += QUARTER_S
                     flow[at.below_k_s] += QUARTER_S * short
-            feed_bottles(van, state, scratch, flow, at)
             run_battery(van, hour, outside, factors, state, scratch, flow, at)
             settle_frost(van, outside[A.TEMP_C], state, flow, at)
         account_steady(van, outside, scratch, flow, at)

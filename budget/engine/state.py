@@ -83,6 +83,7 @@ SCRATCH = np.dtype(
         ("zone_full", "i8", (ZONES,)),
         ("pumped_l", "f8", (1,)),
         ("extract_kg_s", "f8", (1,)),
+        ("drive_w_per_k", "f8", (1,)),
     ]
 )
 
