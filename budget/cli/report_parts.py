@@ -65,14 +65,17 @@ def screens_part(van: Van) -> Section:
 
 
 def answers_of(result: Result) -> dict[str, Any]:
-    """The answers about ducts, heater size and an outage on the coldest evening, for the machine-readable summary."""
+    """The answers about heater size, an outage on the coldest evening and ducts, for the machine-readable summary.
+
+    A van without ducts has no answer about them.
+    """
     from budget.answers import ducts, heater_size, outage
 
-    return {
-        "ducts": ducts.answer(result.van).as_dict(),
+    found = {
         "heater_size": heater_size.answer(result.van).as_dict(),
         "outage": outage.answer(result, coldest_evening(result)).as_dict(),
     }
+    return found | ({"ducts": ducts.answer(result.van).as_dict()} if result.van.ducts else {})
 
 
 def odds_parts(loaded: Loaded, result: Result, scenarios: int, seed: int) -> tuple[list[Section], str]:
