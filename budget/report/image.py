@@ -1,4 +1,7 @@
-"""Figures of the report as PNG or SVG, drawn by kaleido with a Chromium on this machine; nothing is fetched."""
+"""Figures of the report on their own: for a notebook, and as PNG or SVG.
+
+Images are drawn by kaleido with a Chromium on this machine; nothing is fetched.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +15,10 @@ from budget.errors import InputFault
 from budget.report import theme
 
 if TYPE_CHECKING:
+    import plotly.graph_objects as go
+
     from budget.report.section import Section
+    from budget.results.result import Result
 
 WIDTH_PX = 1100
 TITLE_LETTERS = 130  # of a line of the answer at that width
@@ -36,7 +42,7 @@ def refuse_without_drawing() -> None:
 def images(wanted: Sequence[tuple[Section, str]]) -> list[bytes]:
     """Each section's figure as ``png`` or ``svg``, on white, under its question and answer. InputFault as above."""
     refuse_without_drawing()
-    return asyncio.run(_drawn([(_with_title(section), kind) for section, kind in wanted]))
+    return asyncio.run(_drawn([(titled(section).to_plotly_json(), kind) for section, kind in wanted]))
 
 
 def _drawer() -> Any:
@@ -66,19 +72,32 @@ async def _drawn(figures: list[tuple[dict[str, Any], str]]) -> list[bytes]:
         ]
 
 
-def _with_title(section: Section) -> dict[str, Any]:
-    """The figure as plain data, its question and answer above it and room for them."""
+def figures(result: Result) -> dict[str, go.Figure]:
+    """The report's figures by name, each a plotly figure under its question and answer.
+
+    Names: gas, warmth, battery, heat, frost, damp, water, pressure. Axes carry their units.
+    """
+    from budget.report.reading import FIGURES
+    from budget.report.scene import Scene
+
+    scene = Scene.of(result.timeline)
+    return {name: titled(draw(result, scene)) for name, draw in FIGURES.items()}
+
+
+def titled(section: Section) -> go.Figure:
+    """A section's figure with its question and answer above it, and room for them; ValueError where it has none."""
     if section.figure is None:
         raise ValueError(f"{section.title} has no figure")
-    figure: dict[str, Any] = section.figure.plotly().to_plotly_json()
-    layout = figure["layout"]
+    figure = section.figure.plotly()
     answer = textwrap.wrap(section.answer, TITLE_LETTERS)
     room = TITLE_TOP_PX + TITLE_LINE_PX * (len(answer) + 1) + LEGEND_PX
-    layout["height"] += room
-    layout["margin"] = {**layout.get("margin", {}), "t": room}
-    layout["title"] = {
-        "text": "<br>".join([f"<b>{theme.written(section.title)}</b>", *(theme.written(line) for line in answer)]),
-        "font": {"size": 14}, "x": 0.01, "xanchor": "left",
-        "y": 1.0 - TITLE_TOP_PX / layout["height"], "yanchor": "top",
-    }  # fmt: skip
+    height = figure.layout.height + room
+    figure.update_layout(
+        height=height,
+        margin={"t": room},
+        title={
+            "text": "<br>".join([f"<b>{theme.written(section.title)}</b>", *(theme.written(line) for line in answer)]),
+            "font": {"size": 14}, "x": 0.01, "xanchor": "left", "y": 1.0 - TITLE_TOP_PX / height, "yanchor": "top",
+        },
+    )  # fmt: skip
     return figure

@@ -208,6 +208,15 @@ def test_values_set_from_outside_replace_those_of_the_file(tmp_path: Path) -> No
     assert tour.weather.offset_k == -5.0 and tour.title == "ours"
 
 
+@pytest.mark.parametrize("assignment", ["van.gas.changeover=automatic", "van.gas.bottles[0].net_kg=10"])
+def test_a_value_inside_what_the_words_made_can_be_set(assignment: str, tmp_path: Path) -> None:
+    """``bottles`` are words there and ``gas`` is what they become, with values left open (``start_kg``: full)."""
+    plain, changed = (loaded(SHORT + VAN, tmp_path, *of).van for of in ((), (assignment,)))
+    assert (changed.gas.changeover, changed.gas.bottles[0].net_kg) in {("automatic", 11.0), ("manual", 10.0)}
+    assert (plain.gas.changeover, plain.gas.bottles[0].net_kg) == ("manual", 11.0)
+    assert changed.power == plain.power
+
+
 def test_people_and_comfort_set_from_outside_are_spelled_out_too(tmp_path: Path) -> None:
     read = loaded(SHORT + VAN, tmp_path, "people=3", "comfort=cool")
     assert len(read.tour.people) == 3 and read.tour.schedule == "cool"
