@@ -45,11 +45,12 @@ REPORT, HOURLY, SUMMARY = "report.html", "hourly.csv", "summary.json"
     "--odds",
     "scenarios",
     type=click.IntRange(0, 100_000),
+    metavar="N",
     default=0,
     show_default=True,
     help="Winters and vans to draw for the report's odds; 0: none.",
 )
-@click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Seed of the odds.")
+@click.option("--seed", type=click.IntRange(0), metavar="N", default=1, show_default=True, help="Seed of the odds.")
 @about_a_tour
 def command(
     asked: Asked, output: Path | None, also: tuple[str, ...], figures: tuple[str, ...], scenarios: int, seed: int

@@ -25,9 +25,9 @@ TITLE_LETTERS = 130  # of a line of the answer at that width
 TITLE_LINE_PX, TITLE_TOP_PX = 19, 14
 LEGEND_PX = 74  # three lines of it
 SCALE = {"png": 2.0, "svg": 1.0}
-WITHOUT_KALEIDO = "PNG and SVG must have the package kaleido to be drawn, it is not here; pip install kaleido."
+WITHOUT_KALEIDO = "PNG and SVG need the package kaleido, which is not installed; pip install kaleido."
 WITHOUT_BROWSER = (
-    "PNG and SVG must have a Chromium to be drawn, none was found; install one, or name its file in the environment "
+    "PNG and SVG need a Chromium to be drawn with, none was found; install one, or name its file in the environment "
     "as BROWSER_PATH."
 )
 

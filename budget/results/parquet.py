@@ -13,7 +13,7 @@ from budget.results.hourly_columns import hourly_columns
 if TYPE_CHECKING:
     from budget.results.result import Result
 
-WITHOUT_PYARROW = "Parquet must have the package pyarrow to be written, it is not here; pip install pyarrow."
+WITHOUT_PYARROW = "Parquet needs the package pyarrow, which is not installed; pip install pyarrow."
 
 
 def refuse_without_parquet() -> None:
