@@ -354,7 +354,7 @@ DESCRIPTION_CASES: list[tuple[str, Any, str]] = [
     (
         "windows",
         [{"faces": "left", "width_m": 900.0, "height_m": 0.5}],
-        "windows[0].width_m must be from 0.05 to 5 m, got 900; correct it (meant is: width of the opening).",
+        "windows[0].width_m must be from 0.05 to 5 m, got 900; if that is mm, write 0.9.",
     ),
     (
         "draughts",
