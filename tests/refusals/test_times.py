@@ -1,4 +1,4 @@
-"""A time on the command line is year-month-day, else one sentence: an order that can be read two ways is not guessed."""
+"""A time on the command line is year-month-day, else one sentence: an order that reads two ways is not guessed."""
 
 from __future__ import annotations
 
