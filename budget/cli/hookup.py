@@ -9,14 +9,36 @@ from budget.cli.common import Asked, about_a_tour
 
 @click.command("hookup", epilog="Example:  budget hookup --amps 6 --amps 10 --electricity 0.35")
 @click.option(
-    "--amps", type=float, multiple=True, help="A supply to judge [A]; may be repeated.  [default: 3, 6, 10, 16]"
+    "--amps",
+    type=float,
+    metavar="A",
+    multiple=True,
+    help="Amps of a supply to judge [A]; may be repeated.  [default: 3, 6, 10, 16]",
 )
-@click.option("--volts", type=float, default=230.0, show_default=True, help="At the pitch [V].")
-@click.option("--outdoor", "outdoor_c", type=float, default=-5.0, show_default=True, help="Outdoors [°C].")
-@click.option("--inside", "inside_c", type=float, default=20.0, show_default=True, help="Wanted inside [°C].")
-@click.option("--gas", "gas_per_kg", type=float, metavar="PRICE", help="Of a kilogram of gas.  [default: the tour's]")
+@click.option("--volts", type=float, metavar="V", default=230.0, show_default=True, help="Voltage at the pitch [V].")
 @click.option(
-    "--electricity", "electricity_per_kwh", type=float, metavar="PRICE", help="Of a kWh.  [default: the tour's]"
+    "--outdoor",
+    "outdoor_c",
+    type=float,
+    metavar="C",
+    default=-5.0,
+    show_default=True,
+    help="Temperature outdoors [°C].",
+)
+@click.option(
+    "--inside",
+    "inside_c",
+    type=float,
+    metavar="C",
+    default=20.0,
+    show_default=True,
+    help="Temperature wished for inside [°C].",
+)
+@click.option(
+    "--gas", "gas_per_kg", type=float, metavar="PRICE", help="Price of a kilogram of gas.  [default: the tour's]"
+)
+@click.option(
+    "--electricity", "electricity_per_kwh", type=float, metavar="PRICE", help="Price of a kWh.  [default: the tour's]"
 )
 @about_a_tour
 def command(

@@ -10,8 +10,22 @@ LEAST_SHARE = 0.005  # bars below half a percent are left to the JSON
 
 
 @click.command("odds", epilog="Example:  budget odds my-tour.toml --scenarios 200 --seed 7")
-@click.option("--scenarios", type=click.IntRange(10, 100_000), default=1000, show_default=True, help="Winters to draw.")
-@click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=1, show_default=True, help="Same seed, same bits.")
+@click.option(
+    "--scenarios",
+    type=click.IntRange(10, 100_000),
+    metavar="N",
+    default=1000,
+    show_default=True,
+    help="Winters and vans to draw.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0, 2**31 - 1),
+    metavar="N",
+    default=1,
+    show_default=True,
+    help="Seed of the draw: the same seed, the same bits.",
+)
 @click.option("--only", type=click.Choice(["weather", "van"]), help="Vary the weather alone, or the van alone.")
 @about_a_tour
 def command(asked: Asked, scenarios: int, seed: int, only: str | None) -> None:

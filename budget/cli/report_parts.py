@@ -106,22 +106,22 @@ def on_hookup(result: Result) -> tuple[str, ...]:
 
 
 def answers_of(result: Result) -> dict[str, Any]:
-    """The answers for the machine-readable summary: ducts, heater size, an outage on the coldest evening, what runs
-    out first, the bottles with their cost, the battery's nights and what each hook-up gave."""
+    """The answers for the machine-readable summary: heater size, an outage on the coldest evening, what runs out
+    first, the bottles with their cost, the battery's nights, what each hook-up gave, and ducts where there are any."""
     from dataclasses import asdict
 
     from budget.answers import battery, bottle_plan, ducts, heater_size, hookup, outage, runs_out
     from budget.answers.detail import Detail
 
-    return {
+    found = {
         "runs_out": runs_out.answer(result).as_dict(),
         "plan": bottle_plan.answer(result).as_dict(),
         "battery": battery.answer(result).as_dict(),
         "hookup": {"stays": [asdict(stay) for stay in hookup.stays_of(Detail.of(result))]},
-        "ducts": ducts.answer(result.van).as_dict(),
         "heater_size": heater_size.answer(result.van).as_dict(),
         "outage": outage.answer(result, coldest_evening(result)).as_dict(),
     }
+    return found | ({"ducts": ducts.answer(result.van).as_dict()} if result.van.ducts else {})
 
 
 def odds_parts(loaded: Loaded, result: Result, scenarios: int, seed: int) -> tuple[list[Section], str]:

@@ -50,16 +50,7 @@ BOTH_WAYS = {
 
 def figures_of(result: Result, scene: Scene) -> list[Section]:
     """The figures in the order of the reader's questions."""
-    return [
-        _gas(result, scene),
-        _warmth(result, scene),
-        _battery(result, scene),
-        _heat(result),
-        _frost(result, scene),
-        _damp(result, scene),
-        _water(result, scene),
-        _pressure(result, scene),
-    ]
+    return [draw(result, scene) for draw in FIGURES.values()]
 
 
 def reserve_kg(result: Result) -> float:
@@ -163,7 +154,7 @@ def gains_kwh(result: Result) -> list[tuple[str, float]]:
     ]
 
 
-def _heat(result: Result) -> Section:
+def _heat(result: Result, _: Scene) -> Section:
     return heat_loss(losses_kwh(result), gains_kwh(result))
 
 
@@ -221,3 +212,15 @@ def _pressure(result: Result, scene: Scene) -> Section:
     return bottle_pressure(
         scene, name, stocks[f"bottle_{k}_kg"].to_numpy(), gauge_bar, stocks[f"bottle_{k}_c"].to_numpy()
     )
+
+
+FIGURES = {
+    "gas": _gas,
+    "warmth": _warmth,
+    "battery": _battery,
+    "heat": _heat,
+    "frost": _frost,
+    "damp": _damp,
+    "water": _water,
+    "pressure": _pressure,
+}

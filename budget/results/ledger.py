@@ -151,6 +151,8 @@ _FLOWS = (
     Family("air_change_m3", "{}_air_change_m3", "measure", _LEFT, "outdoor air through leaks, vents and doors"),
 )
 
+FAMILIES = (*_STOCKS, *_FLOWS)
+
 
 def slug(name: str) -> str:
     """A name as part of a column name: lower case, plain letters, underscores."""

@@ -12,6 +12,7 @@ from budget.engine.state import BOTTLE_EMPTY_KG
 from budget.engine.stepping import Floats
 from budget.results.frost import frost_of
 from budget.results.ledger import slug
+from budget.tour.distance import too_far
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -25,6 +26,7 @@ WARM_ENOUGH_C = 35.0  # a shower below this is called lukewarm
 def notices_of(result: Result) -> tuple[str, ...]:
     """Sentences on what went wrong or nearly did, then on what was assumed about the weather."""
     told = [
+        *too_far(result.tour),  # a mistyped place makes all else wrong
         *_gas(result),
         *_power(result),
         *_cold(result),
