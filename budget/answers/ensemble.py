@@ -12,7 +12,6 @@ import numpy as np
 from scipy import special
 from scipy.stats import qmc
 
-from budget.answers.bottle_replay import used_by_hour
 from budget.answers.prepared import FACTOR_OF, Prepared, factor_rows, weather_rows
 from budget.engine import arrays as A
 from budget.errors import InputFault
@@ -59,7 +58,8 @@ def sample_ranges(named: dict[str, Range], count: int, seed: int) -> dict[str, F
 class Kept:
     """What is kept of each scenario; hours count from the tour's start, NaN or -1 where there was none.
 
-    ``used_band_kg`` and ``charge_band_share`` (scenarios, edges) at every sixth hour edge, for the bands.
+    ``used_band_kg``, ``charge_band_share`` and ``left_band_kg`` (scenarios, edges) at every sixth hour edge, for the
+    bands; what is left counts the tour's own exchange places, as does ``replayed_h``, the first hour without gas.
     """
 
     gas_kg: Floats
@@ -82,6 +82,7 @@ class Kept:
     night_charge_share: Floats
     used_band_kg: Floats
     charge_band_share: Floats
+    left_band_kg: Floats
     replayed_h: Floats
 
     @classmethod
@@ -99,7 +100,7 @@ class Ensemble:
     samples: dict[str, Floats]
     count: int
     seed: int
-    replay: Callable[[Floats], Floats]
+    replay: Callable[[Floats], tuple[Floats, Floats]]
 
     def chunk(self, first: int) -> Kept:
         """Run scenarios first to first + CHUNK - 1, their weather made and forgotten here."""
@@ -139,7 +140,7 @@ def ensemble(
     count: int,
     seed: int,
     *,
-    replay: Callable[[Floats], Floats],
+    replay: Callable[[Floats], tuple[Floats, Floats]],
     weather: bool = True,
     parameters: bool = True,
 ) -> Ensemble:
@@ -160,21 +161,20 @@ def ensemble(
     return Ensemble(prepared.with_gas_everywhere(), winters, samples, count, seed, replay)
 
 
-def _kept(prepared: Prepared, many: Any, rows: Floats, replay: Callable[[Floats], Floats]) -> Kept:
+def _kept(prepared: Prepared, many: Any, rows: Floats, replay: Callable[[Floats], tuple[Floats, Floats]]) -> Kept:
     gas_kg = prepared.gas_kg(many)
     charge = many.trace[:, :, 1]
-    used = used_by_hour(many.trace[:, :, 0], gas_kg)
-    cut_out_h = prepared.flow(many, "cut_out_s") / 3600.0
-    lowest = charge.min(axis=1)
-    near = charge <= np.maximum(lowest, prepared.van.power.battery.cut_out_share)[:, np.newaxis] + 0.01
+    cumulative = many.trace[:, :, 4]
+    used = np.diff(cumulative, axis=1)
+    cut_out_s = many.trace[:, :, 5]
     edges = np.arange(0, charge.shape[1], BAND_STEP_H)
-    cumulative = np.concatenate([np.zeros((len(used), 1)), np.cumsum(used, axis=1)], axis=1)
+    gone_h, left_kg = replay(used)
     return Kept(
         gas_kg=gas_kg,
-        lowest_charge_share=lowest,
+        lowest_charge_share=charge.min(axis=1),
         lowest_charge_h=charge.argmin(axis=1).astype(float),
-        cut_out_h=cut_out_h,
-        cut_out_at_h=np.where(cut_out_h > 0.0, near.argmax(axis=1), -1).astype(float),
+        cut_out_h=cut_out_s[:, -1] / 3600.0,
+        cut_out_at_h=np.where(cut_out_s[:, -1] > 0.0, (cut_out_s > 0.0).argmax(axis=1) - 1, -1).astype(float),
         unserved_kg=prepared.flow(many, "unserved_heating_kg"),
         lowest_inside_c=many.trace[:, 1:, 2].min(axis=1),
         lowest_pipes_c=many.trace[:, 1:, 3].min(axis=1),
@@ -185,7 +185,8 @@ def _kept(prepared: Prepared, many: Any, rows: Floats, replay: Callable[[Floats]
         **_worst_night(prepared, used, rows, charge),
         used_band_kg=cumulative[:, edges].astype(np.float32),
         charge_band_share=charge[:, edges].astype(np.float32),
-        replayed_h=replay(used),
+        left_band_kg=left_kg[:, edges].astype(np.float32),
+        replayed_h=gone_h,
     )
 
 

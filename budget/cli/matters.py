@@ -43,7 +43,7 @@ def command(asked: Asked, scenarios: int, seed: int) -> None:
 
     tables = {
         "Gas": _rows(found.gas, "kg"),
-        "Lowest charge": _rows(found.charge, "0-1"),
+        "Lowest charge": _rows(found.charge, "%", 100.0),
         "What knowing it would do to the band of gas, P10 to P90": [
             {"what": one.what, "now_kg": one.band_now, "then_kg": one.band_then} for one in found.worth
         ],
@@ -51,6 +51,9 @@ def command(asked: Asked, scenarios: int, seed: int) -> None:
     show_answer(asked, found, tables)
 
 
-def _rows(bars: tuple[Bar, ...], unit: str) -> list[dict[str, object]]:
+def _rows(bars: tuple[Bar, ...], unit: str, scale: float = 1.0) -> list[dict[str, object]]:
     low, high = f"where low\n{unit}", f"where high\n{unit}"
-    return [{"input": bar.words, "explains_share": bar.share, low: bar.at_low, high: bar.at_high} for bar in bars]
+    return [
+        {"input": bar.words, "explains_share": bar.share, low: bar.at_low * scale, high: bar.at_high * scale}
+        for bar in bars
+    ]

@@ -42,13 +42,16 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None) -> None:
             prepared, scenarios=scenarios, seed=seed, weather=only != "van", parameters=only != "weather", done=done
         )
     quantiles = {
-        "gas burned, kg": found.gas,
-        "lowest charge, 0-1": found.lowest_charge,
-        "lowest inside, °C": found.lowest_inside,
-        "lowest pipes, °C": found.lowest_pipes,
+        "gas burned, kg": (found.gas, 1.0),
+        "lowest charge, %": (found.lowest_charge, 100.0),
+        "lowest inside, °C": (found.lowest_inside, 1.0),
+        "lowest pipes, °C": (found.lowest_pipes, 1.0),
     }
     tables: dict[str, list[dict[str, object]]] = {
-        "Bands": [{"what": what, "P10": q.p10, "P50": q.p50, "P90": q.p90} for what, q in quantiles.items()],
+        "Bands": [
+            {"what": what, "P10": q.p10 * scale, "P50": q.p50 * scale, "P90": q.p90 * scale}
+            for what, (q, scale) in quantiles.items()
+        ],
         f"Full bottles of {found.bottle_kg:g} kg without a change on the way": [
             {"bottles": count, "last_share": share} for count, share in found.chance_by_bottles_share.items()
         ],

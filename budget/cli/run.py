@@ -10,11 +10,11 @@ import click
 
 from budget.cli import also as also_
 from budget.cli.common import PATH, Asked, about_a_tour, as_json, print_json, say
+from budget.cli.further import Further
 from budget.cli.output import OutputFolder, write_text
 
 if TYPE_CHECKING:
     from budget.results.result import Result
-    from budget.tour.reader import Loaded
 
 DEFAULT_FOLDER = Path("budget-out")
 REPORT, HOURLY, SUMMARY = "report.html", "hourly.csv", "summary.json"
@@ -48,7 +48,7 @@ REPORT, HOURLY, SUMMARY = "report.html", "hourly.csv", "summary.json"
     metavar="N",
     default=0,
     show_default=True,
-    help="Winters and vans to draw for the report's odds; 0: none.",
+    help="Winters and vans to draw, such as 200, for headline, bands, tonight and what to measure; 0: none.",
 )
 @click.option("--seed", type=click.IntRange(0), metavar="N", default=1, show_default=True, help="Seed of the odds.")
 @about_a_tour
@@ -68,31 +68,30 @@ def command(
     names = (REPORT, HOURLY, *((SUMMARY,) if asked.as_json else ()), *also_.names_of(also, figures))
     with OutputFolder(folder, names) if folder is not None else contextlib.nullcontext() as out:
         result = asked.simulate(loaded)
-        told = result.summary
-        if asked.as_json:
-            from budget.cli.report_parts import answers_of
-
-            told = told | answers_of(result)
+        with asked.progress("winters", scenarios) as done:
+            further = Further(loaded, result, asked.weather, scenarios, seed, done)
+            odds = further.odds
+        told = result.summary | further.as_dict() if asked.as_json else {}
         if out is not None:
-            _write(out, loaded, result, told, scenarios, seed)
+            _write(out, result, further, told)
             also_.write(out, result, also, figures)
     if asked.as_json:
         print_json(told)
     else:
         from budget.cli.summary import draw
 
-        draw(result.summary, verbose=asked.verbose)
+        draw(result, odds, verbose=asked.verbose)
     if folder is not None and not asked.quiet:
         listed = [str(folder / name) for name in names]
         say(f"wrote {', '.join(listed[:-1])} and {listed[-1]}")
 
 
-def _write(out: OutputFolder, loaded: Loaded, result: Result, told: dict[str, Any], scenarios: int, seed: int) -> None:
+def _write(out: OutputFolder, result: Result, further: Further, told: dict[str, Any]) -> None:
     from budget.cli.report_parts import parts
     from budget.report.page import write_report
     from budget.results.result import hourly_csv
 
-    extras, sections = parts(loaded, result, scenarios, seed)
+    extras, sections = parts(further)
     out.write(REPORT, lambda place: write_report(result, place, extras=extras, sections=sections))
     out.write(HOURLY, lambda place: write_text(place, hourly_csv(result)))
     if SUMMARY in out.names:

@@ -20,7 +20,7 @@ from budget.engine.van_arrays import BuiltVan
 from budget.errors import BudgetError
 
 FACTORS = A.FACTORS
-TRACE = ("gas_kg", "charge_share", "sensor_c", "pipes_c")
+TRACE = ("gas_kg", "charge_share", "sensor_c", "pipes_c", "used_kg", "cut_out_s")
 CHUNK = 25
 
 
@@ -54,8 +54,9 @@ def march_some(first, last, van, hours, weather, weather_of, schedule_of, wishes
 class Many:
     """What came of many scenarios.
 
-    ``totals`` (scenarios, flows); ``trace`` (scenarios, hours + 1, 4) as named in TRACE; ``drawn`` (scenarios, draws)
-    records. Of a single detailed run also ``stocks`` (hours + 1, stocks) and ``flows`` (hours, flows).
+    ``totals`` (scenarios, flows); ``trace`` (scenarios, hours + 1, columns) as named in TRACE; ``drawn``
+    (scenarios, draws) records. Of a single detailed run also ``stocks`` (hours + 1, stocks) and ``flows`` (hours,
+    flows).
     """
 
     totals: Floats

@@ -150,8 +150,9 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
 
     hours [hours], wishes and drawn [draws] are records; weather [hours, columns]; factors [scenario columns]; flow
     and stock are scratch rows. With ``detail`` every row is written to stock_rows [hours + 1, stocks] and flow_rows
-    [hours, flows]; always: totals [flows] and trace [hours + 1, 4] of gas left [kg], state of charge [0-1], sensor
-    zone [°C] and pipes [°C]. Returns the inner steps, or -1 when one got stuck.
+    [hours, flows]; always: totals [flows] and trace [hours + 1, 6] of gas left [kg], state of charge [0-1], sensor
+    zone [°C], pipes [°C], and since the start gas used [kg] and time cut out [s]. Returns the inner steps, or -1 when
+    one got stuck.
     """
     set_out(van, hours[0], weather[0], factors, state, scratch)
     draw = 0
@@ -159,7 +160,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
         write_stocks(van, factors, state, stock, stocks_at)
         stock_rows[0, :] = stock
     totals[:] = 0.0
-    follow(van, burner, state, trace, 0)
+    follow(van, burner, state, totals, at, trace, 0)
     for h in range(hours.shape[0]):
         hour = hours[h]
         outside = weather[h]
@@ -229,17 +230,21 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             flow_rows[h, :] = flow
         for i in range(totals.shape[0]):
             totals[i] += flow[i]
-        follow(van, burner, state, trace, h + 1)
+        follow(van, burner, state, totals, at, trace, h + 1)
     return state.integers[T.STEP_COUNT]
 
 
 @jit
-def follow(van, burner, state, trace, h):
+def follow(van, burner, state, totals, at, trace, h):
     """The few figures that every scenario keeps by the hour."""
     gas = 0.0
+    used = 0.0
     for b in range(van.bottles):
         gas += state.propane_kg[b] + state.butane_kg[b]
+        used += totals[at.gas_out_kg + b] + totals[at.gas_out_butane_kg + b]
     trace[h, 0] = gas
     trace[h, 1] = state.charge_ah[0] / state.charge_ah[1]
     trace[h, 2] = state.temp_c[burner.sensor]
     trace[h, 3] = state.temp_c[van.pipes_node]
+    trace[h, 4] = used
+    trace[h, 5] = totals[at.cut_out_s]

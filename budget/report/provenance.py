@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from budget.report.section import Section, Table
-from budget.report.words import plain
+from budget.report.words import named, plain
 from budget.van.derived import numbers
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def versions() -> str:
 
 def assumptions(result: Result) -> Section:
     """The numbers that the description turned into."""
-    rows = tuple((row.name, plain(row.value), row.unit, row.note) for row in numbers(result.van))
+    rows = tuple((named(row.name), plain(row.value), row.unit, row.note) for row in numbers(result.van))
     return Section(
         "What was assumed?",
         "The numbers that your description turned into; each can be overwritten in the tour file.",

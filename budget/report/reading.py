@@ -70,7 +70,10 @@ def _gas(result: Result, scene: Scene) -> Section:
         for k, bottle in enumerate(result.van.gas.bottles)
     ]
     swaps = [(time, place, name) for time, place, name, *_ in swaps_of(result)]
-    return gas_left(scene, bottles, swaps, reserve_kg(result), unserved_kg(result))
+    nights = max(float(result.summary["tour"]["nights"]), 1.0)
+    lacking = unserved_kg(result)
+    a_night = (float(result.flows["gas_used_kg"].sum()) + lacking) / nights
+    return gas_left(scene, bottles, swaps, reserve_kg(result), lacking, a_night)
 
 
 def _warmth(result: Result, scene: Scene) -> Section:
@@ -195,7 +198,7 @@ def _water(result: Result, scene: Scene) -> Section:
     tanks = result.van.water
     return water(
         scene, result.stocks["fresh_l"].to_numpy(), result.stocks["waste_l"].to_numpy(), tanks.fresh.capacity_l,
-        tanks.waste.capacity_l, float(result.flows["unserved_water_l"].sum()),
+        tanks.waste.capacity_l, result.flows["unserved_water_l"].to_numpy(),
     )  # fmt: skip
 
 

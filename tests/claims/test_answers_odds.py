@@ -11,7 +11,7 @@ from scipy import stats
 from small_tour import small
 
 from budget.answers import odds, sensitivity
-from budget.answers.bottle_replay import NEVER, empty_hour, empty_hour_with_exchange, used_by_hour
+from budget.answers.bottle_replay import NEVER, empty_hour, with_exchange
 from budget.answers.ensemble import CHUNK, Ensemble, InTurn, Kept, ensemble, sample_ranges
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.engine.hour_arrays import weather_array
@@ -142,13 +142,6 @@ def test_a_chance_of_nothing_seen_is_still_uncertain() -> None:
     assert chance_half_width(0.0, 100) == pytest.approx(0.0185, abs=0.0002)  # digits derived above
 
 
-def test_what_is_used_is_read_through_a_change_of_bottles() -> None:
-    """10 kg, 2 kg an hour, a fresh bottle of 10 kg in the third hour where 2 kg were left in: the change shows + 6."""
-    left = np.array([[10.0, 8.0, 4.0, 10.0, 8.0]])
-    used = used_by_hour(left, np.array([2.0 + 4.0 + 3.0 + 2.0]))
-    np.testing.assert_allclose(used, [[2.0, 4.0, 3.0, 2.0]])
-
-
 def test_bottles_are_empty_in_the_hour_that_needs_more_than_they_hold() -> None:
     used = np.full((1, 10), 1.0)
     assert empty_hour(used, 4.5)[0] == 4
@@ -162,7 +155,11 @@ def test_an_exchange_serves_only_bottles_that_are_nearly_empty() -> None:
     for hour, gone in ((3, 11), (2, 8)):
         open_ = np.zeros((12, 2), dtype=bool)
         open_[hour] = True
-        assert empty_hour_with_exchange(used, (4.0, 4.0), (4.0, 4.0), open_, (False, False))[0] == gone
+        gone_h, left_kg = with_exchange(used, (4.0, 4.0), (4.0, 4.0), open_, (False, False))
+        assert gone_h[0] == gone
+        changed = gone == 11
+        wanted = [8, 7, 6, 5, *(range(7, -1, -1) if changed else range(4, -1, -1)), *([0] * 12)][:13]
+        assert left_kg[0].tolist() == wanted
 
 
 def test_the_replay_agrees_with_the_march_on_when_the_gas_is_gone() -> None:
@@ -173,7 +170,7 @@ def test_the_replay_agrees_with_the_march_on_when_the_gas_is_gone() -> None:
     prepared = with_gas_and_charge(small(), 3.0, 100.0)
     ready = prepared.with_gas_everywhere()
     many = ready.run()
-    need = used_by_hour(many.trace[:, :, 0], ready.gas_kg(many))
+    need = np.diff(many.trace[:, :, 4], axis=1)
     replayed = empty_hour(need, 3.0)[0]
     marched = int((prepared.run().trace[0, :, 0] <= 0.15).argmax())
     assert abs(replayed - marched) <= 2

@@ -171,6 +171,17 @@ def test_a_batch_gives_the_same_bits_whatever_the_workers_and_neighbours() -> No
     assert detailed.totals[0].tobytes() == first.totals[7].tobytes()
 
 
+def test_the_gas_and_the_cut_out_that_a_scenario_keeps_are_those_of_its_hours() -> None:
+    """Without an exchange what is used by an hour edge is what the bottles have lost, and it ends at the total."""
+    van = built("demo")
+    many = run_one(van, still_hours(24), still_weather(24, -6.0), NOBODY)
+    gas, used, cut_out_s = many.trace[0, :, 0], many.trace[0, :, 4], many.trace[0, :, 5]
+    assert used[-1] > 0.5
+    np.testing.assert_allclose(used, gas[0] - gas, atol=1e-9)  # rounding of sums of a few kilograms
+    assert many.flows is not None
+    assert cut_out_s.tolist() == [0.0, *np.cumsum(many.flows[:, van.flows.cut_out_s]).tolist()]
+
+
 def test_halving_the_inner_step_of_a_whole_van_changes_nothing_that_can_be_seen() -> None:
     """An eighth of the error, half the step, over two cold days: gas within 0.5 %, zones within 0.05 K."""
     van = built("demo")

@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 from sample_reports import demo
 
+from budget.answers.side_by_side import NightOf
 from budget.report import words
 from budget.report.figures.battery import FAN, battery
 from budget.report.figures.bottle_pressure import bottle_pressure
@@ -17,7 +18,7 @@ from budget.report.figures.gas_bands import gas_bands
 from budget.report.figures.gas_left import gas_left
 from budget.report.figures.heat_loss import heat_loss
 from budget.report.figures.outage import outage
-from budget.report.figures.schedule_panels import NightOf, schedule_panels
+from budget.report.figures.schedule_panels import schedule_panels
 from budget.report.figures.screens import screens
 from budget.report.figures.sensitivity import sensitivity
 from budget.report.figures.slider_grid import slider_grid
@@ -158,7 +159,7 @@ def test_nine_of_ten_tours_of_10_kg_need_one_bottle_of_11() -> None:
 def test_a_band_that_reaches_nothing_says_when() -> None:
     """(10 − 8 k/48) − 9 k/48 ≤ 0.1 first at k = 28: 16:00 on the second day."""
     width = np.linspace(0.0, 9.0, 49)
-    answer = accepted(gas_bands(SCENE, FALLING - width, FALLING, FALLING + width, [(EDGES[5], "the cape")]))
+    answer = accepted(gas_bands(SCENE, EDGES, FALLING - width, FALLING, FALLING + width, [(EDGES[5], "the cape")]))
     assert answer.endswith("one in ten is out of gas by Thu 21 January, 16:00.")
 
 
@@ -168,24 +169,37 @@ def test_schedules_are_compared_by_gas_and_by_the_air_on_rising() -> None:
         NightOf("steady", clock, [19, 18, 19], [19, 18, 19], [1.0, 1.2, 1.0], 1.0, 20.0, 18.0),
         NightOf("set-back", clock, [19, 12, 19], [19, 12, 19], [1.0, 0.2, 2.0], 0.9, 18.0, 14.0),
     ]
-    answer = accepted(schedule_panels(nights))
-    assert answer == "“set-back” burns 0.90 kg, 10 % less than “steady”, and you rise at 14 °C instead of 18 °C."
-
-
-def test_the_widest_bar_is_what_to_measure_first() -> None:
-    section = sensitivity(
-        [("leaks", "few", 29.0, "many", 31.0), ("foam", "60 mm", 25.0, "10 mm", 40.0)], 30.0, "gas", "kg"
+    section = schedule_panels(nights)
+    answer = accepted(section)
+    assert section.figure is not None and isinstance(section.figure.spoken, tuple)
+    read = [trace for k in section.figure.spoken for trace in section.figure.traces[k]["hovertext"]]
+    assert read[4].replace("<br>", " ") == "set-back, 02:00: 12.0 °C with 12 °C asked for, heater at 0.2 kW"
+    assert answer == (
+        "“set-back” burns 0.90 kg, 10 % less than “steady”, is 12 °C at the coldest, and you rise at 14 °C instead of "
+        "18 °C."
     )
-    assert accepted(section).startswith("foam: between 60 mm and 10 mm the answer goes from 25.0 to 40.0 kg")
+
+
+def test_the_widest_bar_comes_first_and_every_bar_tells_both_its_ends() -> None:
+    effects = [("leaks", "few", 29.0, "many", 31.0), ("foam", "60 mm", 25.0, "10 mm", 40.0)]
+    section = sensitivity(effects, 30.0, "gas", "kg", "weighing halves the band.")
+    assert accepted(section) == "Foam: from 25 to 40 kg between its ends, around 30 kg. Weighing halves the band."
+    assert section.figure is not None
+    for trace in section.figure.traces:
+        assert trace["hovertext"][1].replace("<br>", " ") == "leaks: gas 29.0 kg where few, 31.0 kg where many"
+
+
+def test_of_two_ends_on_one_side_only_the_longer_bar_keeps_its_word() -> None:
+    chart = sensitivity([("sun", "little", 31.0, "much", 30.5)], 30.0, "gas", "kg").figure
+    assert chart is not None
+    assert [trace["text"] for trace in chart.traces] == [["little"], [""]]
 
 
 def test_an_outage_tells_when_each_limit_is_passed() -> None:
     """20 °C falling 1 K an hour: 10 °C after 10 h, 0 °C after 20 h."""
     hours = np.arange(25.0)
     answer = accepted(outage(hours, {"living": 20.0 - hours}, -10.0))
-    assert answer == (
-        "With −10 °C outdoors, 10 °C in the living area after 10 h and 0 °C in the living area after 20 h."
-    )
+    assert answer == ("With −10 °C outdoors: 10 °C in the living area after 10 h; 0 °C in the living area after 20 h.")
 
 
 def test_screens_are_told_by_what_they_save() -> None:

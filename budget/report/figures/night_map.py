@@ -12,6 +12,7 @@ from budget.report import theme
 from budget.report.theme import axis, colour
 from budget.report.words import bubble, named, number
 
+FEW = 8  # nights of which each has its date
 Nights = Sequence[pd.Timestamp]
 
 
@@ -40,8 +41,9 @@ def night_map(
         "colorscale": [[at, colour(name)] for at, name in scale], "hoverongaps": False,
         "colorbar": {"title": {"text": unit}, "thickness": 10, "len": 1.0, "outlinewidth": 0, "x": 1.01, "xpad": 4},
     }  # fmt: skip
+    few = {"tickvals": days} if len(days) <= FEW else {}
     frame = theme.layout(
-        xaxis=axis("night that begins on", type="date", tickformat="%d %b", showgrid=False),
+        xaxis=axis("night that begins on", type="date", tickformat="%d %b", showgrid=False, **few),
         yaxis=axis("", autorange="reversed", showgrid=False, ticksuffix=" "),
         hovermode="closest",
         showlegend=False,
