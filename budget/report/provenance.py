@@ -42,12 +42,13 @@ def versions() -> str:
 def assumptions(result: Result) -> Section:
     """The numbers that the description turned into."""
     rows = tuple((named(row.name), plain(row.value), row.unit, row.note) for row in numbers(result.van))
+    learned = () if result.tour.learned is None else (result.tour.learned.sentence,)
     return Section(
         "What was assumed?",
         "The numbers that your description turned into; each can be overwritten in the tour file.",
         None,
         Table(("quantity", "value", "unit", "how"), rows),
-        ("What you did not give is common practice of the trade or rough measurement, without a source.",),
+        ("What you did not give is common practice of the trade or rough measurement, without a source.", *learned),
     )
 
 

@@ -33,6 +33,7 @@ def notices_of(result: Result) -> tuple[str, ...]:
         *_frost(result),
         *_water(result),
         *_damp(result),
+        *_learned(result),
         *result.weather.notices,
     ]
     return tuple(dict.fromkeys(told))
@@ -161,6 +162,11 @@ def _damp(result: Result) -> Iterator[str]:
             if hours > 0.25 * len(result.flows):
                 share = 100.0 * hours / len(result.flows)
                 yield f"The coldest surface of zone {zone} was wet {share:.0f} % of the time ({hours:.0f} h)."
+
+
+def _learned(result: Result) -> Iterator[str]:
+    if result.tour.learned is not None:
+        yield result.tour.learned.sentence
 
 
 def _hours(mask: pd.Series) -> str:

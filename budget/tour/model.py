@@ -10,6 +10,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema, mod
 from budget.part import Part, quantity, text
 from budget.spans import ClockTime, Days, Spans
 from budget.tour.climate import WeatherChoice
+from budget.van.learned import LearnedSection
 
 
 def _setting(low: float, high: float) -> Any:
@@ -201,6 +202,9 @@ class Tour(Part):
     drying: tuple[Drying, ...] = Field((), description="Wet kit.")
     away: tuple[Away, ...] = Field((), description="Absences.")
     habits: Habits = Field(default_factory=Habits, description="Daily habits.")
+    learned: LearnedSection | None = Field(
+        None, description="What a log said of the van, written by budget learn; a file name takes it from there."
+    )
     start_inside_c: float = quantity(15.0, "Inside temperature at the start. [°C]", low=-40.0, high=40.0)
 
     @model_validator(mode="after")

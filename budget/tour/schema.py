@@ -73,6 +73,11 @@ def _allow_short_forms(properties: dict[str, Any], definitions: dict[str, Any]) 
         "default": people.pop("default", None),
         "anyOf": [{"type": "integer", "minimum": 0, "maximum": 20}, people],
     }
+    learned = properties["learned"]
+    properties["learned"] = {
+        "description": learned["description"],
+        "anyOf": [{"type": "string"}, *(choice for choice in learned["anyOf"] if "$ref" in choice)],
+    }
     properties["comfort"] = {
         "description": "A packaged thermostat schedule (common practice, no source), instead of schedules.",
         "enum": list(comfort_presets()),
