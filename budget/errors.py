@@ -21,7 +21,8 @@ class InputFault(BudgetError):
     exit_code = 1
 
     def __init__(self, faults: str | Iterable[str]) -> None:
-        self.faults: tuple[str, ...] = (faults,) if isinstance(faults, str) else tuple(faults)
+        told = (faults,) if isinstance(faults, str) else tuple(faults)
+        self.faults: tuple[str, ...] = tuple(one_line(sentence) for sentence in told)
         super().__init__("\n".join(self.faults))
 
 
@@ -29,3 +30,8 @@ class BooksDoNotClose(BudgetError):
     """An internal fault: a balance failed to close; no result may be shown."""
 
     exit_code = 3
+
+
+def one_line(text: str) -> str:
+    """Text without line breaks or anything that would steer a terminal."""
+    return "".join(letter if letter.isprintable() else " " for letter in text).strip()

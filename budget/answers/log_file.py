@@ -207,7 +207,7 @@ def _remark(said: dict[str, str], name: str, path: Path) -> float:
     if name not in said:
         return usual
     try:
-        value = float(said[name])
+        value = float(said[name].replace(",", "."))
     except ValueError:
         value = float("nan")
     if not low <= value <= high:

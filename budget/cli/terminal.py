@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from budget.cli.faults import one_line
+from budget.errors import one_line
 
 WIDEST = 110
 
