@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
+
+
+# No file's name is longer than 255 letters; what is longer is shown by its beginning.
+_OVERLONG = re.compile(r"([^\s/]{60})[^\s/]{196,}")
 
 
 class BudgetError(Exception):
@@ -22,7 +27,7 @@ class InputFault(BudgetError):
 
     def __init__(self, faults: str | Iterable[str]) -> None:
         told = (faults,) if isinstance(faults, str) else tuple(faults)
-        self.faults: tuple[str, ...] = tuple(one_line(sentence) for sentence in told)
+        self.faults: tuple[str, ...] = tuple(_OVERLONG.sub(r"\1...", one_line(sentence)) for sentence in told)
         super().__init__("\n".join(self.faults))
 
 

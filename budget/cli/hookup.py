@@ -12,11 +12,30 @@ from budget.cli.common import Asked, about_a_tour
     "--amps", type=float, multiple=True, help="A supply to judge [A]; may be repeated.  [default: 3, 6, 10, 16]"
 )
 @click.option("--volts", type=float, default=230.0, show_default=True, help="At the pitch [V].")
-@click.option("--outdoor", "outdoor_c", type=float, default=-5.0, show_default=True, help="Outdoors [°C].")
-@click.option("--inside", "inside_c", type=float, default=20.0, show_default=True, help="Wanted inside [°C].")
-@click.option("--gas", "gas_per_kg", type=float, metavar="PRICE", help="Of a kilogram of gas.  [default: the tour's]")
 @click.option(
-    "--electricity", "electricity_per_kwh", type=float, metavar="PRICE", help="Of a kWh.  [default: the tour's]"
+    "--outdoor", "outdoor_c", type=click.FloatRange(-60.0, 50.0), default=-5.0, show_default=True, help="Outdoors [°C]."
+)
+@click.option(
+    "--inside",
+    "inside_c",
+    type=click.FloatRange(-30.0, 40.0),
+    default=20.0,
+    show_default=True,
+    help="Wanted inside [°C].",
+)
+@click.option(
+    "--gas",
+    "gas_per_kg",
+    type=click.FloatRange(0.0, 1000.0),
+    metavar="PRICE",
+    help="Of a kilogram of gas.  [default: the tour's]",
+)
+@click.option(
+    "--electricity",
+    "electricity_per_kwh",
+    type=click.FloatRange(0.0, 1000.0),
+    metavar="PRICE",
+    help="Of a kWh.  [default: the tour's]",
 )
 @about_a_tour
 def command(

@@ -35,7 +35,7 @@ REPORT, HOURLY, SUMMARY = "report.html", "hourly.csv", "summary.json"
     show_default=True,
     help="Winters and vans to draw for the report's odds; 0: none.",
 )
-@click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Seed of the odds.")
+@click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=1, show_default=True, help="Seed of the odds.")
 @about_a_tour
 def command(asked: Asked, output: Path | None, scenarios: int, seed: int) -> None:
     """Simulate the tour file TOUR hour by hour (none: the built-in demo tour) and say what it needs.

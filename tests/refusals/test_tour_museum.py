@@ -129,3 +129,11 @@ def test_at_most_twenty_faults_are_told_and_the_rest_counted(tmp_path: Path, mon
     assert len(sentences) == 21
     assert sentences[0].startswith("bad.toml line 1: wrong_0 is not a known name here")
     assert sentences[20] == "bad.toml has 5 more faults; correct these first."
+
+
+def test_a_file_name_of_5000_letters_is_shown_by_its_beginning(tmp_path: Path) -> None:
+    whole = (MUSEUM / "a-good-tour.toml").read_text("utf-8")
+    (tmp_path / "tour.toml").write_text(whole.replace("a-good-van.toml", "x" * 5000))
+    told = refusal_of(str(tmp_path / "tour.toml"))
+    assert told.startswith(f"{tmp_path / 'tour.toml'} line 7: van file {'x' * 60}... must be ")
+    assert len(told) < 200 + len(str(tmp_path))
