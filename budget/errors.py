@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-
 # No file's name is longer than 255 letters; what is longer is shown by its beginning.
 _OVERLONG = re.compile(r"([^\s/]{60})[^\s/]{196,}")
 

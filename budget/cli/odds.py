@@ -22,11 +22,13 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None) -> None:
     prepared = asked.prepared()
     from budget.answers.odds import answer
     from budget.cli.records import show_answer
+    from budget.results.provenance import provenance_of
 
     with asked.progress("winters", scenarios) as done:
         found = answer(
             prepared, scenarios=scenarios, seed=seed, weather=only != "van", parameters=only != "weather", done=done
         )
+    origin = {"provenance": provenance_of(prepared.van, prepared.tour, prepared.rows)}
     quantiles = {
         "gas burned, kg": found.gas,
         "lowest charge, 0-1": found.lowest_charge,
@@ -43,11 +45,11 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None) -> None:
     from budget.answers import sensitivity
 
     if scenarios < sensitivity.LEAST_SCENARIOS:
-        show_answer(asked, found, tables)
+        show_answer(asked, found, tables, origin)
         return
     matters = sensitivity.answer(found)
     if asked.as_json:
-        asked.show(found.as_dict() | {"sensitivity": matters.as_dict()}, lambda: None)
+        asked.show(found.as_dict() | origin | {"sensitivity": matters.as_dict()}, lambda: None)
         return
     for title, bars in (("gas", matters.gas), ("the lowest charge", matters.charge)):
         tables[f"What {title} depends on"] = [
