@@ -64,7 +64,7 @@ def sentences_of(error: Exception) -> tuple[list[str], int]:
     if isinstance(error, BudgetError):
         return [f"{one_line(str(error)).rstrip('.')}; nothing was written."], error.exit_code
     if isinstance(error, click.Abort):
-        return ["interrupted; nothing was written."], INTERRUPTED
+        return ["interrupted; no result was written."], INTERRUPTED
     if isinstance(error, click.ClickException):
         return [_usage(error)], USAGE
     if isinstance(error, MemoryError):

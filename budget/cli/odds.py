@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
-from budget.cli.common import Asked, about_a_tour
+from budget.cli.common import PATH, Asked, about_a_tour
 
 LEAST_SHARE = 0.005  # bars below half a percent are left to the JSON
 
@@ -13,8 +15,11 @@ LEAST_SHARE = 0.005  # bars below half a percent are left to the JSON
 @click.option("--scenarios", type=click.IntRange(10, 100_000), default=1000, show_default=True, help="Winters to draw.")
 @click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=1, show_default=True, help="Same seed, same bits.")
 @click.option("--only", type=click.Choice(["weather", "van"]), help="Vary the weather alone, or the van alone.")
+@click.option(
+    "--keep", type=PATH, metavar="DIR", help="Keep finished winters here; an interrupted run goes on from them."
+)
 @about_a_tour
-def command(asked: Asked, scenarios: int, seed: int, only: str | None) -> None:
+def command(asked: Asked, scenarios: int, seed: int, only: str | None, keep: Path | None) -> None:
     """The odds of TOUR over many winters and many vans like this one.
 
     P10, P50 and P90 of gas and lowest charge, the chance that 1, 2, 3 ... bottles last, and what fails first.
@@ -26,7 +31,13 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None) -> None:
 
     with asked.progress("winters", scenarios) as done:
         found = answer(
-            prepared, scenarios=scenarios, seed=seed, weather=only != "van", parameters=only != "weather", done=done
+            prepared,
+            scenarios=scenarios,
+            seed=seed,
+            weather=only != "van",
+            parameters=only != "weather",
+            done=done,
+            keep=keep,
         )
     origin = {"provenance": provenance_of(prepared.van, prepared.tour, prepared.rows)}
     quantiles = {

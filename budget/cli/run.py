@@ -67,11 +67,11 @@ def command(asked: Asked, output: Path | None, scenarios: int, seed: int) -> Non
 
 def _write(out: OutputFolder, loaded: Loaded, result: Result, told: dict[str, Any], scenarios: int, seed: int) -> None:
     from budget.cli.report_parts import parts
-    from budget.report.page import write_report
+    from budget.report.page import page
     from budget.results.result import hourly_csv
 
     extras, sections = parts(loaded, result, scenarios, seed)
-    out.write(REPORT, lambda place: write_report(result, place, extras=extras, sections=sections))
+    out.write(REPORT, lambda place: write_text(place, page(result, extras, sections)))
     out.write(HOURLY, lambda place: write_text(place, hourly_csv(result)))
     if SUMMARY in out.names:
         out.write(SUMMARY, lambda place: write_text(place, as_json(told) + "\n"))

@@ -152,7 +152,7 @@ def test_what_fails_leaves_nothing_behind(
     def fail(*_: object, **__: object) -> None:
         raise error
 
-    monkeypatch.setattr("budget.report.page.write_report", fail)
+    monkeypatch.setattr("budget.report.page.page", fail)
     ended = call("run", my_tour)
     assert (ended.code, ended.out, files()) == (code, "", {my_tour})
 
