@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pvlib
 import pytest
+from conftest import compile_engine
 from mutations import bytes_mutated, documents, toml
 from typical_years import MADE
 from verdict import RAN, REFUSED, verdict
@@ -53,6 +54,12 @@ def log() -> bytes:
         kwh = 1.0 + 0.125 * max(0, quarter - 40)
         rows.append(f"2027-01-{day:02d} {hour:02d}:{15 * (quarter % 4):02d},{inside_c:.2f},-5.0,{watts},{kwh:.3f}")
     return ("\n".join(rows) + "\n").encode()
+
+
+@pytest.fixture(scope="module", autouse=True)
+def compiled() -> None:
+    """Before the first case, whose time would else be that of the compilation."""
+    compile_engine()
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from conftest import Call
+from conftest import Call, compile_engine
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from mutations import bytes_mutated, documents, mutated, toml
@@ -24,6 +24,12 @@ STARTER = DEMO_TOUR.with_name("starter-quick.toml")
 SEEDED = settings(
     database=None, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
+
+
+@pytest.fixture(scope="module", autouse=True)
+def compiled() -> None:
+    """Before the first case, whose time would else be that of the compilation."""
+    compile_engine()
 
 
 def simulated(tour: Path) -> Result:
