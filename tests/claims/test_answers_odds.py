@@ -52,11 +52,17 @@ def test_processes_give_the_same_bits_as_threads() -> None:
         assert same(job().run(InTurn()), job().run(pool))
 
 
-@pytest.mark.filterwarnings("ignore")  # of the cluster's own libraries
-def test_a_local_cluster_gives_the_same_bits() -> None:
-    distributed = pytest.importorskip("distributed")
+@pytest.mark.parametrize(
+    ("workers", "processes"), [(2, False), pytest.param(2, True, marks=pytest.mark.long)], ids=["threads", "processes"]
+)
+def test_a_local_cluster_gives_the_same_bits(workers: int, processes: bool) -> None:
+    """Through the same door as any executor; the cluster is dask's, the extra `cluster`."""
+    import distributed
+
     with (
-        distributed.LocalCluster(n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None) as cluster,
+        distributed.LocalCluster(
+            n_workers=workers, threads_per_worker=1, processes=processes, dashboard_address=None
+        ) as cluster,
         distributed.Client(cluster) as client,
     ):
         executor: Executor = client.get_executor()
