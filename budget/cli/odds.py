@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from budget.cli.common import PATH, Asked, about_a_tour
+
+if TYPE_CHECKING:
+    from budget.answers.quantiles import Quantiles
 
 LEAST_SHARE = 0.005  # bars below half a percent are left to the JSON
 
@@ -26,6 +31,7 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None, keep: Pat
     """
     prepared = asked.prepared()
     from budget.answers.odds import answer
+    from budget.answers.quantiles import chance_half_width
     from budget.cli.records import show_answer
     from budget.results.provenance import provenance_of
 
@@ -47,9 +53,10 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None, keep: Pat
         "lowest pipes, °C": found.lowest_pipes,
     }
     tables: dict[str, list[dict[str, object]]] = {
-        "Bands": [{"what": what, "P10": q.p10, "P50": q.p50, "P90": q.p90} for what, q in quantiles.items()],
+        "Bands": [{"what": what, **with_half_widths(q)} for what, q in quantiles.items()],
         f"Full bottles of {found.bottle_kg:g} kg without a change on the way": [
-            {"bottles": count, "last_share": share} for count, share in found.chance_by_bottles_share.items()
+            {"bottles": count, "last_share": share, "±_share": chance_half_width(share, found.scenarios)}
+            for count, share in found.chance_by_bottles_share.items()
         ],
         "What fails first": [{"what": what, "of winters_share": share} for what, share in found.binding_share.items()],
     }
@@ -72,3 +79,12 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None, keep: Pat
         if worth.narrower_share >= LEAST_SHARE
     ]
     show_answer(asked, found, tables)
+
+
+def with_half_widths(quantiles: Quantiles) -> dict[str, float | None]:
+    """P10, P50 and P90, each with the half-width of its 95 % interval, which shrinks as more winters are drawn."""
+    told: dict[str, float | None] = {}
+    for name in ("p10", "p50", "p90"):
+        half = getattr(quantiles, f"{name}_half_width")
+        told |= {name.upper(): getattr(quantiles, name), f"{name.upper()} ±": None if math.isnan(half) else half}
+    return told

@@ -73,3 +73,12 @@ def test_a_question_takes_no_option_that_it_does_not_know(name: str, call: Call)
     ended = call(name, *QUESTIONS[name][0], "--nosuch")
     assert (ended.code, ended.out) == (2, "")
     assert ended.err.endswith(f"; see budget {name} --help.\n")
+
+
+def test_odds_show_how_sure_each_quantile_is(tour: str, call: Call) -> None:
+    """Its half-width stands beside it, and is left out where the sample is too small to tell."""
+    shown = call("odds", tour, "--scenarios", "60", "-q").out
+    heading = next(line for line in shown.splitlines() if line.startswith("what "))
+    assert heading.split() == ["what", "P10", "P10", "±", "P50", "P50", "±", "P90", "P90", "±"]
+    few = call("odds", tour, "--scenarios", "10", "-q").out
+    assert "P10 ±" not in few
