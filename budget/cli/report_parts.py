@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 from budget.report.section import Extras, Section
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     import pandas as pd
 
     from budget.results.result import Result
@@ -75,14 +77,16 @@ def answers_of(result: Result) -> dict[str, Any]:
     }
 
 
-def odds_parts(loaded: Loaded, result: Result, scenarios: int, seed: int) -> tuple[list[Section], str]:
+def odds_parts(
+    loaded: Loaded, result: Result, scenarios: int, seed: int, weather: Path | None
+) -> tuple[list[Section], str]:
     """Bottles against confidence and what matters most, with the sentence that says how sure the number is."""
     from budget.answers import odds, sensitivity
     from budget.answers.prepared import Prepared
     from budget.report.figures.confidence import confidence
     from budget.report.figures.sensitivity import sensitivity as bars
 
-    found = odds.answer(Prepared.from_loaded(loaded), scenarios=scenarios, seed=seed)
+    found = odds.answer(Prepared.from_loaded(loaded, weather_file=weather), scenarios=scenarios, seed=seed)
     sections = [confidence(found.kept.gas_kg.tolist(), found.bottle_kg)]
     if scenarios >= sensitivity.LEAST_SCENARIOS:
         matters = sensitivity.answer(found)
@@ -95,12 +99,14 @@ def odds_parts(loaded: Loaded, result: Result, scenarios: int, seed: int) -> tup
     return sections, sentence
 
 
-def parts(loaded: Loaded, result: Result, odds_scenarios: int, seed: int) -> tuple[Extras, list[Section]]:
-    """Everything that a run adds to its report."""
+def parts(
+    loaded: Loaded, result: Result, odds_scenarios: int, seed: int, weather: Path | None = None
+) -> tuple[Extras, list[Section]]:
+    """Everything that a run adds to its report; ``weather`` is the file that served for every stop, if one did."""
     curve, stops = outage_part(result)
     sections = [curve, screens_part(result.van)]
     uncertainty = None
     if odds_scenarios:
-        more, uncertainty = odds_parts(loaded, result, odds_scenarios, seed)
+        more, uncertainty = odds_parts(loaded, result, odds_scenarios, seed, weather)
         sections = more + sections
     return Extras(uncertainty=uncertainty, heater_stops=stops), sections

@@ -12,8 +12,10 @@ from budget.cli.common import PATH, Asked, about_a_tour, as_json, print_json, sa
 from budget.cli.output import OutputFolder, write_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from budget.report.section import Extras, Section
     from budget.results.result import Result
-    from budget.tour.reader import Loaded
 
 DEFAULT_FOLDER = Path("budget-out")
 REPORT, HOURLY, SUMMARY = "report.html", "hourly.csv", "summary.json"
@@ -54,7 +56,10 @@ def command(asked: Asked, output: Path | None, scenarios: int, seed: int) -> Non
 
             told = told | answers_of(result)
         if out is not None:
-            _write(out, loaded, result, told, scenarios, seed)
+            from budget.cli.report_parts import parts
+
+            extras, sections = parts(loaded, result, scenarios, seed, asked.weather)
+            _write(out, result, told, extras, sections)
     if asked.as_json:
         print_json(told)
     else:
@@ -65,12 +70,12 @@ def command(asked: Asked, output: Path | None, scenarios: int, seed: int) -> Non
         say(f"wrote {folder / REPORT} and {folder / HOURLY}")
 
 
-def _write(out: OutputFolder, loaded: Loaded, result: Result, told: dict[str, Any], scenarios: int, seed: int) -> None:
-    from budget.cli.report_parts import parts
+def _write(
+    out: OutputFolder, result: Result, told: dict[str, Any], extras: Extras, sections: Sequence[Section]
+) -> None:
     from budget.report.page import page
     from budget.results.result import hourly_csv
 
-    extras, sections = parts(loaded, result, scenarios, seed)
     out.write(REPORT, lambda place: write_text(place, page(result, extras, sections)))
     out.write(HOURLY, lambda place: write_text(place, hourly_csv(result)))
     if SUMMARY in out.names:
