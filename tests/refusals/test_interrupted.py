@@ -34,6 +34,14 @@ from budget.weather.air import Floats
 INTERRUPTED = "budget: interrupted; no result was written.\n"
 
 
+@pytest.fixture(autouse=True)
+def ctrl_c_is_heard() -> Iterator[None]:
+    """As at a terminal; a shell that starts the tests in the background has them, and what they start, ignore it."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
 @pytest.fixture
 def two_nights(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     monkeypatch.chdir(tmp_path)
