@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import Executor, ThreadPoolExecutor
+from concurrent.futures import BrokenExecutor, Executor, ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 
 from budget.answers.prepared import Prepared, factor_rows, weather_rows
 from budget.answers.unknowns import Unknowns
 from budget.engine import arrays as A
-from budget.errors import InputFault
+from budget.errors import BudgetError, InputFault
 from budget.weather.air import Floats
 from budget.weather.winters import Winters
 
@@ -68,6 +68,16 @@ class Kept:
         return cls(*(np.concatenate([getattr(p, name) for p in parts]) for name in cls.__dataclass_fields__))
 
 
+class Shelf(Protocol):
+    """Where finished blocks are kept; ``first`` is a block's first scenario."""
+
+    def read(self, first: int) -> Kept | None:
+        """The block, None where it is not kept."""
+
+    def keep(self, first: int, block: Kept) -> None:
+        """Keep a block."""
+
+
 @dataclass(frozen=True, eq=False)
 class Ensemble:
     """The scenarios of one question: what is sampled, and how a chunk of them is run. Picklable.
@@ -98,18 +108,36 @@ class Ensemble:
         many = prepared.run_many(factors, rows=rows, weather_of=weather_of, executor=InTurn())
         return _kept(prepared, many, rows[weather_of], self.replay)
 
-    def run(self, executor: Executor | None = None, done: Callable[[int], object] | None = None) -> Kept:
-        """Run every scenario on any executor (None: one thread a core); the figures are the same on each."""
-        starts = range(0, self.count, CHUNK)
+    def run(
+        self,
+        executor: Executor | None = None,
+        done: Callable[[int], object] | None = None,
+        blocks: Shelf | None = None,
+    ) -> Kept:
+        """Run every scenario on any executor (None: one thread a core); the figures are the same on each.
+
+        Blocks that ``blocks`` holds are taken from there, the others kept there as they come in. BudgetError when the
+        executor lost a worker.
+        """
         if executor is None:
             with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
-                return self._gather(pool, starts, done)
-        return self._gather(executor, starts, done)
+                return self._gather(pool, done, blocks)
+        return self._gather(executor, done, blocks)
 
-    def _gather(self, executor: Executor, starts: range, done: Callable[[int], object] | None) -> Kept:
-        waiting = executor.map(self.chunk, starts)
+    def _gather(self, executor: Executor, done: Callable[[int], object] | None, blocks: Shelf | None) -> Kept:
+        starts = range(0, self.count, CHUNK)
+        kept = {first: blocks.read(first) if blocks is not None else None for first in starts}
+        waiting = executor.map(self.chunk, [first for first in starts if kept[first] is None])
         parts = []
-        for first, part in zip(starts, waiting, strict=True):
+        for first in starts:
+            part = kept.pop(first)
+            if part is None:
+                try:
+                    part = next(waiting)
+                except BrokenExecutor:
+                    raise BudgetError("a worker of the batch was ended from outside; run it again") from None
+                if blocks is not None:
+                    blocks.keep(first, part)
             parts.append(part)
             if done is not None:
                 done(min(CHUNK, self.count - first))

@@ -34,7 +34,10 @@ from budget.cli.common import Asked, about_a_tour
     help="Lowest temperature that the pipes may reach [°C].",
 )
 @click.option(
-    "--fan-ah", type=click.FloatRange(0.0), metavar="AH", help="Most that the heater's fan may use over the tour [Ah]."
+    "--fan-ah",
+    type=click.FloatRange(0.0, 100_000.0),
+    metavar="AH",
+    help="Most that the heater's fan may use over the tour [Ah].",
 )
 @about_a_tour
 def command(asked: Asked, asleep: float, warm: float, warm_at: str, pipes: float, fan_ah: float | None) -> None:

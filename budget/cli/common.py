@@ -131,9 +131,19 @@ def about_a_tour(command: Callable[..., None]) -> Callable[..., None]:
         verbose: int,
         **own: Any,
     ) -> None:
+        _must_be_finite(own)
         command(Asked(tour, settings, weather, as_json, quiet, verbose), **own)
 
     return asked
+
+
+def _must_be_finite(options: dict[str, Any]) -> None:
+    """Wrong usage for an option that is no number or without end, which click's ranges let through."""
+    named = {parameter.name: parameter for parameter in click.get_current_context().command.params}
+    for name, value in options.items():
+        for each in value if isinstance(value, tuple) else (value,):
+            if isinstance(each, float) and not math.isfinite(each):
+                raise click.BadParameter(f"{each} is not a finite number.", param=named[name])
 
 
 def say(sentence: str) -> None:

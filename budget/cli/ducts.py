@@ -11,7 +11,7 @@ from budget.cli.common import Asked, about_a_tour
 @click.option(
     "--outdoor",
     "outdoor_c",
-    type=float,
+    type=click.FloatRange(-60.0, 50.0),
     metavar="C",
     default=-5.0,
     show_default=True,
@@ -20,7 +20,7 @@ from budget.cli.common import Asked, about_a_tour
 @click.option(
     "--inside",
     "inside_c",
-    type=float,
+    type=click.FloatRange(-30.0, 40.0),
     metavar="C",
     default=20.0,
     show_default=True,
@@ -36,7 +36,11 @@ from budget.cli.common import Asked, about_a_tour
     help="Altitude of the pitch [m].",
 )
 @click.option(
-    "--return", "return_cm2", type=float, metavar="CM2", help="Free area that leads air back to the heater [cm²]."
+    "--return",
+    "return_cm2",
+    type=click.FloatRange(1.0, 10_000.0),
+    metavar="CM2",
+    help="Free area that leads air back to the heater [cm²].",
 )
 @about_a_tour
 def command(asked: Asked, outdoor_c: float, inside_c: float, return_cm2: float | None, altitude_m: float) -> None:

@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from budget.errors import BudgetError, InputFault
+from budget.errors import BudgetError, InputFault, one_line
 
 DONE, FAULT, USAGE, INTERNAL, INTERRUPTED = 0, 1, 2, 3, 130
 TRACEBACK = "BUDGET_TRACEBACK"
@@ -62,11 +62,11 @@ def told(error: Exception) -> int:
 def sentences_of(error: Exception) -> tuple[list[str], int]:
     """The sentences for an error, and its exit code."""
     if isinstance(error, InputFault):
-        return [one_line(fault) for fault in error.faults], error.exit_code
+        return list(error.faults), error.exit_code
     if isinstance(error, BudgetError):
         return [f"{one_line(str(error)).rstrip('.')}; nothing was written."], error.exit_code
     if isinstance(error, click.Abort):
-        return ["interrupted; nothing was written."], INTERRUPTED
+        return ["interrupted; no result was written."], INTERRUPTED
     if isinstance(error, click.ClickException):
         return [_usage(error)], USAGE
     if isinstance(error, MemoryError):
@@ -78,11 +78,6 @@ def sentences_of(error: Exception) -> tuple[list[str], int]:
         f"an internal fault, {type(error).__name__}: {what}; nothing was written; run it again with "
         f"{TRACEBACK}=1 in the environment to see where."
     ], INTERNAL
-
-
-def one_line(text: str) -> str:
-    """Text without line breaks or anything that would steer a terminal."""
-    return "".join(letter if letter.isprintable() else " " for letter in text).strip()
 
 
 def reason(error: OSError) -> str:

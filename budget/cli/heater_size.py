@@ -27,12 +27,18 @@ from budget.cli.common import Asked, about_a_tour
     help="Temperature wished for inside [°C].",
 )
 @click.option(
-    "--wind", "wind_m_per_s", type=float, metavar="M/S", default=2.0, show_default=True, help="Wind at the van [m/s]."
+    "--wind",
+    "wind_m_per_s",
+    type=click.FloatRange(0.0, 75.0),
+    metavar="M/S",
+    default=2.0,
+    show_default=True,
+    help="Wind at the van [m/s].",
 )
 @click.option(
     "--altitude",
     "altitude_m",
-    type=float,
+    type=click.FloatRange(-450.0, 6000.0),
     metavar="M",
     default=1500.0,
     show_default=True,

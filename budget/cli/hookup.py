@@ -19,7 +19,7 @@ from budget.cli.common import Asked, about_a_tour
 @click.option(
     "--outdoor",
     "outdoor_c",
-    type=float,
+    type=click.FloatRange(-60.0, 50.0),
     metavar="C",
     default=-5.0,
     show_default=True,
@@ -28,17 +28,25 @@ from budget.cli.common import Asked, about_a_tour
 @click.option(
     "--inside",
     "inside_c",
-    type=float,
+    type=click.FloatRange(-30.0, 40.0),
     metavar="C",
     default=20.0,
     show_default=True,
     help="Temperature wished for inside [°C].",
 )
 @click.option(
-    "--gas", "gas_per_kg", type=float, metavar="PRICE", help="Price of a kilogram of gas.  [default: the tour's]"
+    "--gas",
+    "gas_per_kg",
+    type=click.FloatRange(0.0, 1000.0),
+    metavar="PRICE",
+    help="Price of a kilogram of gas.  [default: the tour's]",
 )
 @click.option(
-    "--electricity", "electricity_per_kwh", type=float, metavar="PRICE", help="Price of a kWh.  [default: the tour's]"
+    "--electricity",
+    "electricity_per_kwh",
+    type=click.FloatRange(0.0, 1000.0),
+    metavar="PRICE",
+    help="Price of a kWh.  [default: the tour's]",
 )
 @about_a_tour
 def command(

@@ -50,7 +50,9 @@ REPORT, HOURLY, SUMMARY = "report.html", "hourly.csv", "summary.json"
     show_default=True,
     help="Winters and vans to draw, such as 200, for headline, bands, tonight and what to measure; 0: none.",
 )
-@click.option("--seed", type=click.IntRange(0), metavar="N", default=1, show_default=True, help="Seed of the odds.")
+@click.option(
+    "--seed", type=click.IntRange(0, 2**31 - 1), metavar="N", default=1, show_default=True, help="Seed of the odds."
+)
 @about_a_tour
 def command(
     asked: Asked, output: Path | None, also: tuple[str, ...], figures: tuple[str, ...], scenarios: int, seed: int
@@ -88,11 +90,11 @@ def command(
 
 def _write(out: OutputFolder, result: Result, further: Further, told: dict[str, Any]) -> None:
     from budget.cli.report_parts import parts
-    from budget.report.page import write_report
+    from budget.report.page import page
     from budget.results.result import hourly_csv
 
     extras, sections = parts(further)
-    out.write(REPORT, lambda place: write_report(result, place, extras=extras, sections=sections))
+    out.write(REPORT, lambda place: write_text(place, page(result, extras, sections)))
     out.write(HOURLY, lambda place: write_text(place, hourly_csv(result)))
     if SUMMARY in out.names:
         out.write(SUMMARY, lambda place: write_text(place, as_json(told) + "\n"))

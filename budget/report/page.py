@@ -65,10 +65,12 @@ def write_report(result: Result, path: Path, extras: Extras | None = None, secti
             file.write(html)
         beside.chmod(0o644)
         beside.replace(path)
-    except OSError as fault:
+    except BaseException as fault:
         if beside is not None:
             with contextlib.suppress(OSError):
                 beside.unlink()
+        if not isinstance(fault, OSError):
+            raise
         reason = fault.strerror or "it cannot be written"
         raise InputFault(f"{path}: the report must be written here, got: {reason}; choose another folder.") from None
     return path

@@ -13,6 +13,7 @@ from budget.results.drying import drying_of
 from budget.results.frost import frost_of
 from budget.results.ledger import slug
 from budget.results.notices import EMPTY_KG, notices_of
+from budget.results.provenance import provenance_of
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -35,6 +36,7 @@ def summary_of(result: Result) -> dict[str, Any]:
         "frost": frost_of(result),
         "balance": _balance(result),
         "notices": list(notices_of(result)),
+        "provenance": provenance_of(result.van, result.tour, result.weather_rows),
     }
 
 

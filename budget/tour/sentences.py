@@ -165,6 +165,8 @@ def _text(detail: Any, model: Any, path: Path) -> str:
         return f"must be {number}{unit and f' in{unit}'}, {got}; {advice}{_meaning(field)}."
     if kind.startswith("bool"):
         return f"must be true or false, {got}; write it in small letters without quotes."
+    if kind == "string_too_long":
+        return f"must have at most {context['max_length']} letters, got {len(value):,}; shorten it{_meaning(field)}."
     if kind.startswith("string"):
         return f"must be text in double quotes, {got}; correct it{_meaning(field)}."
     if kind == "literal_error":

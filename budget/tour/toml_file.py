@@ -7,6 +7,7 @@ import difflib
 import os
 import re
 import stat
+import sys
 import tomllib
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -19,7 +20,8 @@ from budget.tour.locator import key_lines, line_of
 
 MOST_BYTES = 1_000_000
 DEEPEST = 20
-_MOST_DOTS_IN_LINE = 200
+_MOST_DOTS_IN_KEY = 200  # tomllib's work grows with the square of a key's dots
+_BETWEEN_KEYS = re.compile(r"[,=\[\]{}\n]|#.*")
 _LISTS = "stops|people|draws|cooking|drying|away|stops\\.exchange"
 _PLACE = re.compile(r"\s*\((?:at line (\d+), column \d+|at end of document)\)$")
 
@@ -56,19 +58,31 @@ def read_toml(path: FilePath, name: str | None = None) -> TomlFile:
     """Read a TOML file; InputFault for what is missing, no file, too large, not text, not TOML, empty or too deep."""
     named = name or str(path)
     text = _text(path, named)
-    if any(line.count(".") > _MOST_DOTS_IN_LINE for line in text.split("\n") if not line.lstrip().startswith("#")):
+    if any(part.count(".") > _MOST_DOTS_IN_KEY for part in _BETWEEN_KEYS.split(text)):
         raise InputFault(_too_deep(named))
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputFault(_syntax_sentence(named, text, str(error))) from None
-    except (RecursionError, ValueError):
+    except RecursionError:
         raise InputFault(_too_deep(named)) from None
+    except ValueError:  # Python's own limit on the digits of a whole number
+        number, digits = _longest_number(text)
+        raise InputFault(
+            f"{named} line {number} must hold numbers of at most {sys.get_int_max_str_digits()} digits, "
+            f"got one of {digits}; correct it."
+        ) from None
     if not data:
         raise InputFault(f"{named} must describe a tour or a van, got an empty file; begin with a starter file.")
     if _depth(data) > DEEPEST:
         raise InputFault(_too_deep(named))
     return TomlFile(named, path, data, text)
+
+
+def _longest_number(text: str) -> tuple[int, int]:
+    """Line and length of the longest run of digits."""
+    longest = max(re.finditer(r"\d[\d_]*", text), key=lambda run: len(run[0]))
+    return text.count("\n", 0, longest.start()) + 1, len(longest[0].replace("_", ""))
 
 
 def _too_deep(named: str) -> str:

@@ -65,7 +65,9 @@ class Heater(Part):
         1700.0, "Most heat the exchanger passes to the boiler. [W]", low=0.0, high=20_000.0, spread=(1600.0, 1900.0)
     )
     priority: Literal["water", "air"] = Field("water", description="Which side is served first when both call.")
-    electric_w: tuple[float, ...] = Field((), description="Steps of the electric element, such as [900, 1800]. [W]")
+    electric_w: tuple[float, ...] = Field(
+        (), max_length=6, description="Steps of the electric element, such as [900, 1800]. [W]"
+    )
     supply_limit_c: float = quantity(
         90.0,
         "Supply air temperature that the guard allows; the burner drops to what the air can carry below it. [°C]",

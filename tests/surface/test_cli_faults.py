@@ -112,7 +112,7 @@ def test_each_fault_of_a_tour_file_is_a_line_of_its_own(call: Call, tmp_path: Pa
             3,
             "budget: heat does not close in hour 7; nothing was written.\n",
         ),
-        (KeyboardInterrupt(), 130, "budget: interrupted; nothing was written.\n"),
+        (KeyboardInterrupt(), 130, "budget: interrupted; no result was written.\n"),
         (MemoryError(), 1, "budget: there is not enough memory for this; shorten the tour or close other programs.\n"),
         (
             OSError(28, "No space left on device"),
