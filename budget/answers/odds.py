@@ -7,10 +7,12 @@ import math
 from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from budget.answers.blocks import Blocks
 from budget.answers.bottle_replay import with_exchange
 from budget.answers.ensemble import BAND_STEP_H, Kept, ensemble
 from budget.answers.prepared import Prepared
@@ -175,6 +177,7 @@ def answer(
     parameters: bool = True,
     executor: Executor | None = None,
     done: Callable[[int], object] | None = None,
+    keep: Path | None = None,
 ) -> Odds:
     """The odds of a tour.
 
@@ -185,9 +188,10 @@ def answer(
     weather, parameters : False: the tour's own weather in every scenario; the van as described in every scenario.
     executor : Any ``concurrent.futures`` executor; None: one thread a core.
     done : Called with the number of scenarios finished, after each chunk.
+    keep : Folder in which finished blocks are kept, and from which they are taken up again.
     """
     job = ensemble(prepared, scenarios, seed, replay=Supply.of(prepared), weather=weather, parameters=parameters)
-    kept = job.run(executor, done)
+    kept = job.run(executor, done, Blocks.of(job, keep) if keep is not None else None)
     notices = prepared.weather.notices if job.winters is None else job.winters.notices
     if job.winters is not None and job.winters.years is not None:
         years = len(job.winters.years["temp_air"])

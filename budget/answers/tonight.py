@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from budget.answers.ensemble import sample_ranges
 from budget.answers.evening import weather_of_night, window, with_gas_and_charge
 from budget.answers.night import (
     LEADS_MIN,
@@ -21,12 +20,11 @@ from budget.answers.night import (
     run_setbacks,
 )
 from budget.answers.odds import CHARGE, GAS, OFFTAKE
-from budget.answers.prepared import FACTOR_OF, Prepared, factor_rows
+from budget.answers.prepared import Prepared, factor_rows
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.engine import arrays as A
 from budget.engine.batch import Many
 from budget.errors import InputFault
-from budget.van.ranges import ranges
 
 NIGHT_C = (OFF, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)
 SCENARIOS = 200
@@ -172,8 +170,8 @@ def answer(
     van = with_gas_and_charge(prepared, gas_left_kg, charge_percent)
     here = van.between(first, last, start_c=inside_c)
     rows, notices = weather_of_night(prepared, first, last, forecast_low_c, scenarios, seed)
-    named = ranges(prepared.described or prepared.van)
-    samples = sample_ranges({n: limits for n, limits in named.items() if n in FACTOR_OF}, scenarios, seed)
+    unknown = prepared.unknowns()
+    samples = unknown.factors(unknown.scores(scenarios, seed))
     many = here.run_many(factor_rows(samples, scenarios), rows=rows, weather_of=np.arange(scenarios))
     failing = _failing(here, many)
     fails = float(sum(failing.values()))

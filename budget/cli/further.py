@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -134,13 +134,22 @@ class Further:
         )
 
     def as_dict(self) -> dict[str, Any]:
-        """For the machine-readable summary: heater size, an outage, ducts where the van has any, and what odds say."""
-        from budget.answers import ducts, heater_size
+        """For the machine-readable summary: heater size, an outage, what runs out first, the bottles with their cost,
+        the battery's nights, what each hook-up gave, ducts where there are any; and with odds all that they say."""
+        from budget.answers import battery, bottle_plan, ducts, heater_size, hookup, runs_out
+        from budget.answers.detail import Detail
 
-        van = self.result.van
-        told: dict[str, Any] = {"heater_size": heater_size.answer(van).as_dict(), "outage": self.outage.as_dict()}
-        if van.ducts:
-            told["ducts"] = ducts.answer(van).as_dict()
+        result = self.result
+        told: dict[str, Any] = {
+            "heater_size": heater_size.answer(result.van).as_dict(),
+            "outage": self.outage.as_dict(),
+            "runs_out": runs_out.answer(result).as_dict(),
+            "plan": bottle_plan.answer(result).as_dict(),
+            "battery": battery.answer(result).as_dict(),
+            "hookup": {"stays": [asdict(stay) for stay in hookup.stays_of(Detail.of(result))]},
+        }
+        if result.van.ducts:
+            told["ducts"] = ducts.answer(result.van).as_dict()
         for name in ("odds", "matters", "tonight"):
             found = getattr(self, name)
             if found is not None:

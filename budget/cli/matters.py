@@ -14,9 +14,21 @@ if TYPE_CHECKING:
 
 @click.command("matters", epilog="Example:  budget matters --scenarios 200")
 @click.option(
-    "--scenarios", type=click.IntRange(100, 100_000), default=1000, show_default=True, help="Winters to draw."
+    "--scenarios",
+    type=click.IntRange(100, 100_000),
+    metavar="N",
+    default=1000,
+    show_default=True,
+    help="Winters and vans to draw.",
 )
-@click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=1, show_default=True, help="Same seed, same bits.")
+@click.option(
+    "--seed",
+    type=click.IntRange(0, 2**31 - 1),
+    metavar="N",
+    default=1,
+    show_default=True,
+    help="Seed of the draw: the same seed, the same bits.",
+)
 @about_a_tour
 def command(asked: Asked, scenarios: int, seed: int) -> None:
     """Which uncertain inputs of TOUR matter most for gas and charge, and what a measurement would be worth."""

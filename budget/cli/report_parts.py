@@ -27,7 +27,7 @@ MOST_ASSUMPTIONS = 3
 def parts(further: Further) -> tuple[Extras, list[Section]]:
     """Everything that a run adds to its report; what needs odds only where they were drawn."""
     result, odds, matters = further.result, further.odds, further.matters
-    sections = [_outage(further.outage), _screens(result.van)]
+    sections = [_outage(further.outage), _screens(result.van), _charge(result), _cost(result)]
     if further.nights:
         from budget.report.figures.schedule_panels import schedule_panels
 
@@ -46,8 +46,9 @@ def _extras(further: Further) -> Extras:
 
     odds, matters, tonight = further.odds, further.matters, further.tonight
     stops = further.outage.sentences[:3]
+    supplies = tuple(further.hookup.sentences[: len(further.hookup.supplies)])
     if odds is None:
-        return Extras(heater_stops=stops)
+        return Extras(heater_stops=stops, on_hookup=supplies)
     return Extras(
         headline=with_odds(further.result, odds),
         uncertainty=(
@@ -56,7 +57,7 @@ def _extras(further: Further) -> Extras:
         ),
         tonight=() if tonight is None else _tonight(tonight),
         heater_stops=stops,
-        on_hookup=tuple(further.hookup.sentences[: len(further.hookup.supplies)]),
+        on_hookup=supplies,
         assumptions=() if matters is None else tuple(_assumed(bar) for bar in matters.gas[:MOST_ASSUMPTIONS]),
         measurement=None if matters is None else _measurement(matters),
     )
@@ -88,6 +89,39 @@ def _screens(van: Van) -> Section:
             down, up = (sum(glazing_w_per_k(pane, share) for pane in zone.glazing) for share in (0.0, 1.0))
             bars.append((f"{label}: glass", down, up))
     return screens(bars)
+
+
+def _cost(result: Result) -> Section:
+    """What was bought, by fuel and week; a price that is not given is not assumed."""
+    from budget.answers import money
+    from budget.report.section import Table
+
+    found = money.answer(result)
+    rows = tuple(
+        (f"{week.start.day} {week.start:%b}", *(f"{value:.1f}" for value in (week.gas_used_kg, week.gas_bought_kg)),
+         f"{week.gas_cost:.2f}", f"{week.mains_kwh:.1f}", f"{week.mains_cost:.2f}")
+        for week in found.weeks
+    )  # fmt: skip
+    columns = ("week from", "gas burned [kg]", "gas bought [kg]", "gas cost", "hook-up [kWh]", "hook-up cost")
+    table = Table(columns, rows, "By week, in the money of the prices given.")
+    return Section("What does it cost?", found.sentences[0], table=table, text=found.sentences[1:])
+
+
+def _charge(result: Result) -> Section:
+    """Evenings off the grid: how long the charge lasts with no sun, and the drive that reaches tomorrow."""
+    from budget.answers import battery
+    from budget.report.section import Table
+
+    found = battery.answer(result)
+    rows = tuple(
+        (f"{each.at:%a} {each.at.day} {each.at:%b}", each.place, f"{100.0 * each.charge_share:.0f}",
+         "to the end" if each.nights is None else f"{each.nights:.1f}",
+         "over 10" if each.drive_h is None else f"{each.drive_h:g}")
+        for each in found.stands
+    )  # fmt: skip
+    columns = ("evening", "place", "charge [%]", "nights without sun", "drive to reach the next evening [h]")
+    table = Table(columns, rows, "From 18:00 on with no sun, drive or hook-up.") if rows else None
+    return Section("How long does the charge last without sun?", found.sentences[0], table=table)
 
 
 def _sliders(found: WhatIf) -> Section:

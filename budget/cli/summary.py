@@ -115,11 +115,16 @@ def water(summary: Summary) -> list[Row]:
     found = summary.get("water")
     if not found:
         return []
-    rows = [("fresh", f"{round(found['fresh_used_l'], -1):.0f} L used, {len(found.get('refills', ()))} refills")]
+    rows = [("fresh", f"{round(found['fresh_used_l'], -1):.0f} L used, {refills(len(found.get('refills', ())))}")]
     coldest = found.get("coldest_shower_c")
     if coldest is not None:
         rows.append(("showers", f"{round(found['shower_l'], -1):.0f} L, the coldest {whole(coldest)} °C"))
     return rows
+
+
+def refills(count: int) -> str:
+    """ "no refill", "1 refill", "7 refills"."""
+    return f"{count or 'no'} refill{'s' if count > 1 else ''}"
 
 
 def zones(summary: Summary) -> list[Row]:

@@ -11,7 +11,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from budget.cli.faults import one_line
+from budget.errors import one_line
 
 WIDEST = 110
 LEAST_FIRST = 18  # characters that the first column keeps before it folds within words

@@ -37,12 +37,14 @@ QUESTIONS = (
     "What if it were set otherwise?",
     "How warm is it?",
     "Does the battery carry the heater's fan?",
+    "How long does the charge last without sun?",
     "Where does the heat go?",
     "What do the screens save?",
     "What freezes?",
     "If the heater stops, how fast does it get cold?",
     "What gets damp?",
     "Does the water last?",
+    "What does it cost?",
     "Why does a pressure gauge say nothing?",
 )
 
@@ -65,10 +67,12 @@ def write_report(result: Result, path: Path, extras: Extras | None = None, secti
             file.write(html)
         beside.chmod(0o644)
         beside.replace(path)
-    except OSError as fault:
+    except BaseException as fault:
         if beside is not None:
             with contextlib.suppress(OSError):
                 beside.unlink()
+        if not isinstance(fault, OSError):
+            raise
         reason = fault.strerror or "it cannot be written"
         raise InputFault(f"{path}: the report must be written here, got: {reason}; choose another folder.") from None
     return path

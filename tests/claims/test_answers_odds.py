@@ -12,8 +12,9 @@ from small_tour import small
 
 from budget.answers import odds, sensitivity
 from budget.answers.bottle_replay import NEVER, empty_hour, with_exchange
-from budget.answers.ensemble import CHUNK, Ensemble, InTurn, Kept, ensemble, sample_ranges
+from budget.answers.ensemble import CHUNK, Ensemble, InTurn, Kept, ensemble
 from budget.answers.quantiles import Quantiles, chance_half_width
+from budget.answers.unknowns import Unknowns
 from budget.engine.hour_arrays import weather_array
 from budget.errors import InputFault
 from budget.van.ranges import Range
@@ -52,11 +53,17 @@ def test_processes_give_the_same_bits_as_threads() -> None:
         assert same(job().run(InTurn()), job().run(pool))
 
 
-@pytest.mark.filterwarnings("ignore")  # of the cluster's own libraries
-def test_a_local_cluster_gives_the_same_bits() -> None:
-    distributed = pytest.importorskip("distributed")
+@pytest.mark.parametrize(
+    ("workers", "processes"), [(2, False), pytest.param(2, True, marks=pytest.mark.long)], ids=["threads", "processes"]
+)
+def test_a_local_cluster_gives_the_same_bits(workers: int, processes: bool) -> None:
+    """Through the same door as any executor; the cluster is dask's, the extra `cluster`."""
+    import distributed
+
     with (
-        distributed.LocalCluster(n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None) as cluster,
+        distributed.LocalCluster(
+            n_workers=workers, threads_per_worker=1, processes=processes, dashboard_address=None
+        ) as cluster,
         distributed.Client(cluster) as client,
     ):
         executor: Executor = client.get_executor()
@@ -106,14 +113,16 @@ def test_rows_made_in_bulk_are_those_of_the_engine_s_own_door() -> None:
 def test_a_sampled_range_has_the_quantiles_that_it_states() -> None:
     """In a Latin hypercube of 1000 each hundredth of the distribution holds ten values, so that a quantile is exact to
     one of a thousand ranks: within 1 % of the factor's spread, here 0.01."""
-    found = sample_ranges({"loss_factor": Range(0.8, 1.0, 1.4, "x")}, 1000, 1)["loss_factor"]
+    unknown = Unknowns({"loss_factor": Range(0.8, 1.0, 1.4, "x")})
+    found = unknown.factors(unknown.scores(1000, 1))["loss_factor"]
     assert np.quantile(found, [0.1, 0.5, 0.9]) == pytest.approx([0.8, 1.0, 1.4], abs=0.01)
 
 
 def test_sampled_factors_are_independent_of_each_other() -> None:
     """The correlation of 1000 independent pairs has a standard error of 0.03; four of them are allowed."""
     named = {name: Range(0.8, 1.0, 1.25, "x") for name in ("loss_factor", "leakage_factor")}
-    found = sample_ranges(named, 1000, 1)
+    unknown = Unknowns(named)
+    found = unknown.factors(unknown.scores(1000, 1))
     assert abs(np.corrcoef(found["loss_factor"], found["leakage_factor"])[0, 1]) < 0.12
 
 
@@ -210,3 +219,9 @@ def test_shares_of_the_spread_are_shares_and_a_measurement_never_widens_the_band
 def test_odds_refuse_what_cannot_be_drawn(scenarios: int, seed: int, sentence: str) -> None:
     with pytest.raises(InputFault, match=sentence):
         odds.answer(small(), scenarios=scenarios, seed=seed)
+
+
+def test_four_times_the_winters_halve_the_half_width() -> None:
+    """The interval of a quantile shrinks with the root of the sample; by 1.5 to 2.7 with so few, against chance."""
+    few, many = (odds.answer(small(), scenarios=count, seed=2, executor=InTurn()).gas for count in (100, 400))
+    assert 1.5 < few.p50_half_width / many.p50_half_width < 2.7

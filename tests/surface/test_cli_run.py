@@ -157,6 +157,18 @@ def test_one_weather_file_may_serve_for_every_stop(call: Call, my_tour: str) -> 
     assert any("cold snap" in notice for notice in json.loads(ended.out)["notices"])
 
 
+def test_the_odds_of_a_report_are_in_the_weather_of_its_run(call: Call, my_tour: str) -> None:
+    """The report tells the odds of the file that serves for every stop, to the kilogram that it prints."""
+    assert call("weather", "sample:cold_snap.csv", "--csv", "cold.csv", "-q").code == 0
+    asked = ("--weather", "cold.csv", "--seed", "3", "-q")
+    assert call("run", my_tour, "-o", "out", "--odds", "60", *asked).code == 0
+    in_cold = json.loads(call("odds", my_tour, "--scenarios", "60", "--json", *asked).out)["gas"]
+    as_planned = json.loads(call("odds", my_tour, "--scenarios", "60", "--json", *asked[2:]).out)["gas"]
+    assert f"{in_cold['p90_kg']:.0f}" != f"{as_planned['p90_kg']:.0f}"  # else the report could not tell them apart
+    sentence = f"would use more than {in_cold['p90_kg']:.0f} kg, one in ten less than {in_cold['p10_kg']:.0f} kg"
+    assert sentence in Path("out/report.html").read_text("utf-8")
+
+
 def test_a_folder_that_cannot_be_used_is_refused_before_the_work(
     call: Call, my_tour: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -183,7 +195,7 @@ def test_what_fails_leaves_nothing_behind(
     def fail(*_: object, **__: object) -> None:
         raise error
 
-    monkeypatch.setattr("budget.report.page.write_report", fail)
+    monkeypatch.setattr("budget.report.page.page", fail)
     ended = call("run", my_tour)
     assert (ended.code, ended.out, files()) == (code, "", {my_tour})
 

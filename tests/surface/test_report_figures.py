@@ -17,7 +17,6 @@ from budget.report.figures.frost import frost
 from budget.report.figures.gas_bands import gas_bands
 from budget.report.figures.gas_left import gas_left
 from budget.report.figures.heat_loss import heat_loss
-from budget.report.figures.night_map import nights_of
 from budget.report.figures.outage import outage
 from budget.report.figures.schedule_panels import schedule_panels
 from budget.report.figures.screens import screens
@@ -28,6 +27,7 @@ from budget.report.figures.water import water
 from budget.report.reading import gains_kwh, losses_kwh
 from budget.report.scene import Scene
 from budget.report.section import Section, Sliders, Table
+from budget.results.nights import noon_to_noon
 
 EDGES = pd.date_range("2027-01-20 12:00", periods=49, freq="h", tz="Europe/Riga")  # two nights
 SCENE = Scene(EDGES, ("at the cape",) * 48, (False,) * 24 + (True,) * 24)
@@ -129,7 +129,7 @@ def test_a_part_below_what_it_must_keep_is_warned_of_before_it_freezes() -> None
 
 
 def test_nights_run_from_noon_to_noon() -> None:
-    nights, of_hour = nights_of(SCENE.hours)
+    nights, of_hour = noon_to_noon(SCENE.hours)
     assert [f"{night:%d}" for night in nights] == ["20", "21"]
     assert np.bincount(of_hour).tolist() == [24, 24]
 
@@ -137,9 +137,13 @@ def test_nights_run_from_noon_to_noon() -> None:
 def test_a_surface_wet_for_three_hours_in_one_night_is_named_and_a_dry_one_is_not() -> None:
     wet = np.zeros(48)
     wet[10:13] = 1.0
-    section = damp(SCENE, {"glass": wet, "ribs": np.zeros(48)}, 0.2)
+    section = damp(SCENE, {"ribs": np.zeros(48), "glass": wet}, np.array([[0.0, 0.0], [200.0, 40.0]]))
     assert accepted(section) == "Glass (1 of 2 nights); 0.2 L condenses in all."
     assert section.figure is not None and section.figure.traces[0]["y"] == ["glass"]
+    assert "200 g condensed" in section.figure.traces[0]["hovertext"][0][0]
+    assert section.table is not None
+    wet_row, gram_row = ("glass", "wet [h]", "3", "0", "3"), ("glass", "condensed [g]", "200", "40", "240")
+    assert section.table.rows[:2] == (wet_row, gram_row)
 
 
 def test_water_says_when_the_waste_tank_is_full() -> None:

@@ -16,14 +16,6 @@ FEW = 8  # nights of which each has its date
 Nights = Sequence[pd.Timestamp]
 
 
-def nights_of(index: pd.DatetimeIndex) -> tuple[list[pd.Timestamp], np.ndarray[Any, np.dtype[np.int64]]]:
-    """The nights of an index, noon to noon, named by the evening; and the night of each entry."""
-    local = index.tz_localize(None) if index.tz is not None else index
-    evening = (local - pd.Timedelta(hours=12)).normalize()
-    unique = evening.unique()
-    return list(unique), unique.get_indexer(evening)
-
-
 def night_map(
     parts: Sequence[str],
     nights: Nights,
