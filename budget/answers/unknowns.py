@@ -6,8 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import special
-from scipy.stats import qmc
 
 from budget.van.learned import LearnedSection
 from budget.van.ranges import Range
@@ -42,6 +40,9 @@ class Unknowns:
 
     def scores(self, count: int, seed: int) -> Floats:
         """A Latin hypercube of independent standard normal scores: one row a scenario, one column a name."""
+        from scipy import special
+        from scipy.stats import qmc
+
         rng = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(1,)))
         if not self.limits:
             return np.empty((count, 0))

@@ -46,9 +46,9 @@ def _extras(further: Further) -> Extras:
 
     odds, matters, tonight = further.odds, further.matters, further.tonight
     stops = further.outage.sentences[:3]
-    supplies = tuple(further.hookup.sentences[: len(further.hookup.supplies)])
     if odds is None:
-        return Extras(heater_stops=stops, on_hookup=supplies)
+        return Extras(heater_stops=stops)
+    supplies = tuple(further.hookup.sentences[: len(further.hookup.supplies)])
     return Extras(
         headline=with_odds(further.result, odds),
         uncertainty=(
