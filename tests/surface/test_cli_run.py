@@ -17,6 +17,8 @@ from conftest import Call
 import budget.simulation
 from budget.cli import summary
 from budget.errors import BooksDoNotClose
+from budget.report import markup
+from budget.report.words import kilograms
 
 SECTIONS = {
     "tour": {"title", "nights", "hours", "start", "end"},
@@ -158,14 +160,15 @@ def test_one_weather_file_may_serve_for_every_stop(call: Call, my_tour: str) -> 
 
 
 def test_the_odds_of_a_report_are_in_the_weather_of_its_run(call: Call, my_tour: str) -> None:
-    """The report tells the odds of the file that serves for every stop, to the kilogram that it prints."""
+    """The report tells the odds of the file that serves for every stop, to the half kilogram that it prints."""
     assert call("weather", "sample:cold_snap.csv", "--csv", "cold.csv", "-q").code == 0
     asked = ("--weather", "cold.csv", "--seed", "3", "-q")
     assert call("run", my_tour, "-o", "out", "--odds", "60", *asked).code == 0
     in_cold = json.loads(call("odds", my_tour, "--scenarios", "60", "--json", *asked).out)["gas"]
     as_planned = json.loads(call("odds", my_tour, "--scenarios", "60", "--json", *asked[2:]).out)["gas"]
-    assert f"{in_cold['p90_kg']:.0f}" != f"{as_planned['p90_kg']:.0f}"  # else the report could not tell them apart
-    sentence = f"would use more than {in_cold['p90_kg']:.0f} kg, one in ten less than {in_cold['p10_kg']:.0f} kg"
+    low, high = kilograms(in_cold["p10_kg"]), kilograms(in_cold["p90_kg"])
+    assert high != kilograms(as_planned["p90_kg"])  # else the report could not tell them apart
+    sentence = markup.shown(f"would use more than {high}, one in ten less than {low}")
     assert sentence in Path("out/report.html").read_text("utf-8")
 
 
