@@ -11,6 +11,8 @@ from __future__ import annotations
 import importlib
 from typing import TYPE_CHECKING, Any
 
+from budget.version import __version__
+
 if TYPE_CHECKING:
     from budget.errors import BooksDoNotClose, BudgetError, InputFault
     from budget.results.result import Result, hourly_csv
@@ -20,7 +22,6 @@ if TYPE_CHECKING:
     from budget.van.model import Van
     from budget.weather.record import HourlyWeather
 
-__version__ = "0.1.0"
 __all__ = [
     "BooksDoNotClose",
     "BudgetError",
@@ -30,6 +31,7 @@ __all__ = [
     "Result",
     "Tour",
     "Van",
+    "__version__",
     "hourly_csv",
     "load",
     "simulate",
