@@ -15,6 +15,7 @@ from budget.version import __version__
 
 if TYPE_CHECKING:
     from budget.errors import BooksDoNotClose, BudgetError, InputFault
+    from budget.report.image import figures
     from budget.results.result import Result, hourly_csv
     from budget.simulation import simulate
     from budget.tour.model import Tour
@@ -32,6 +33,7 @@ __all__ = [
     "Tour",
     "Van",
     "__version__",
+    "figures",
     "hourly_csv",
     "load",
     "simulate",
@@ -46,6 +48,7 @@ _HOME = {
     "Result": "budget.results.result",
     "Tour": "budget.tour.model",
     "Van": "budget.van.model",
+    "figures": "budget.report.image",
     "hourly_csv": "budget.results.result",
     "load": "budget.tour.reader",
     "simulate": "budget.simulation",

@@ -1,4 +1,4 @@
-"""Bayes on a log: the likeliest scores by Gauss-Newton, then importance sampling around them."""
+"""Bayes on a log: the likeliest scores by Gauss-Newton, then adaptive importance sampling around them."""
 
 from __future__ import annotations
 
@@ -13,10 +13,13 @@ from budget.weather.air import Floats
 
 STEP = 0.1  # of a finite difference, in standard deviations of the prior
 MOST_ROUNDS = 8
-DRAWS = 256
-WIDER = 1.2  # the proposal's spread against the Gaussian's, so that its tails cover the posterior's
-ROUNDS = 6
-ENOUGH_SHARE = 0.4  # effective share of the draws at which no further round is needed
+DRAWS = 256  # a round
+ROUNDS = 48
+ENOUGH_EFFECTIVE = 400.0  # P10 and P90 of a normal posterior are then known to 0.09 of its standard deviation
+LEAST_ROUNDS = 2
+TAILS = 6.0  # degrees of freedom of the proposal, so that its tails cover the posterior's
+SOFTEST = 4.0  # effective draws for each score, below which the weights are softened before a spread is taken from them
+KEPT = 512  # draws that the answer is taken from
 OUTLIER_FACTOR = 2.0  # of the residuals' mean square over the stated one, from which the log is trusted less
 
 
@@ -25,27 +28,38 @@ Predict = Callable[[Floats], Floats]
 
 @dataclass(frozen=True, eq=False)
 class Fit:
-    """The posterior as weighted draws of scores.
+    """The posterior as draws of scores that count alike.
 
-    ``effective`` is the effective sample size 1 / sum(w²); ``misfit`` the root mean square of residual over standard
-    deviation at the likeliest scores: about 1 or less where the model explains the log.
+    They were picked from all draws, whose effective sample size 1 / sum(w²) is ``effective``. ``misfit`` is the root
+    mean square of residual over standard deviation at the likeliest scores: about 1 or less where the model explains
+    the log.
     """
 
     best: Floats
     scores: Floats
-    weights: Floats
     effective: float
     residual: Floats
     misfit: float
     trust: float
 
 
-def fit(predict: Predict, observed: Floats, cover: Floats, count: int, *, draws: int = DRAWS, seed: int = 1) -> Fit:
+def fit(
+    predict: Predict,
+    observed: Floats,
+    cover: Floats,
+    count: int,
+    *,
+    draws: int = DRAWS,
+    enough: float = ENOUGH_EFFECTIVE,
+    seed: int = 1,
+) -> Fit:
     """Posterior of standard normal scores given readings with normal errors of covariance ``cover``.
 
-    Gauss-Newton on the sum of squares of scores and scaled residuals; the importance draws correct what its Gaussian
-    neglects, in rounds that each draw around what the round before found. When the residuals are larger than stated,
-    their standard deviation is widened to match, so that a log which the model cannot explain narrows less.
+    Gauss-Newton on the sum of squares of scores and scaled residuals gives the first proposal, a multivariate t. Each
+    round draws from a proposal fitted to all draws before it, and every draw is weighed against the mixture of all
+    proposals so far (adaptive multiple importance sampling, Cornuet, Marin, Mira and Robert, Scand. J. Statist. 39,
+    2012, 798-812), until ``enough`` draws are effective or the rounds are used up. When the residuals are larger than
+    stated, their standard deviation is widened to match, so that a log which the model cannot explain narrows less.
     """
     whiten = np.linalg.inv(np.linalg.cholesky(cover))
 
@@ -59,25 +73,69 @@ def fit(predict: Predict, observed: Floats, cover: Floats, count: int, *, draws:
     if trust > 1.0:
         whiten = whiten / trust
         best, spread = _likeliest(scaled, count)
-    middle = best
+    proposals = [_Proposal.of(best, spread)]
+    scores, target = np.empty((0, count)), np.empty(0)
+    weights, effective = np.empty(0), 0.0
     for turn in range(ROUNDS):
-        sobol = qmc.Sobol(d=count, scramble=True, rng=np.random.default_rng([seed, turn])).random(draws)
-        standard = special.ndtri(np.clip(sobol, 1e-6, 1.0 - 1e-6)) * WIDER
-        scores = middle + standard @ np.linalg.cholesky(spread).T
-        log_weight = -0.5 * (scaled(scores) ** 2).sum(axis=1) - 0.5 * (scores**2).sum(axis=1)
-        log_weight += 0.5 * ((standard / WIDER) ** 2).sum(axis=1)
+        fresh = proposals[-1].draw(draws, np.random.default_rng([seed, turn]))
+        scores = np.concatenate([scores, fresh])
+        target = np.append(target, -0.5 * (scaled(fresh) ** 2).sum(axis=1) - 0.5 * (fresh**2).sum(axis=1))
+        mixture = special.logsumexp([proposal.log_density(scores) for proposal in proposals], axis=0)
+        log_weight = target - mixture
         weights = np.exp(log_weight - log_weight.max())
         weights /= weights.sum()
         effective = float(1.0 / (weights**2).sum())
-        if effective >= ENOUGH_SHARE * draws or turn == ROUNDS - 1:
+        if effective >= enough and turn + 1 >= LEAST_ROUNDS:
             break
-        softened = weights
-        while 1.0 / (softened**2).sum() < 6.0 * count and softened.max() > 2.0 / draws:
-            softened = np.sqrt(softened)
-            softened /= softened.sum()
+        softened = _softened(weights, SOFTEST * count)
         middle = softened @ scores
-        spread = (scores - middle).T * softened @ (scores - middle)
-    return Fit(best, scores, weights, effective, observed - predict(best[np.newaxis])[0], misfit, trust)
+        proposals.append(_Proposal.of(middle, (scores - middle).T * softened @ (scores - middle)))
+    order = np.argsort(scores[:, 0])  # neighbours stand for each other
+    kept = scores[order][_even(weights[order], KEPT)]
+    return Fit(best, kept, effective, observed - predict(best[np.newaxis])[0], misfit, trust)
+
+
+@dataclass(frozen=True, eq=False)
+class _Proposal:
+    """A multivariate t with this middle and this matrix as its normal core."""
+
+    middle: Floats
+    lower: Floats
+
+    @classmethod
+    def of(cls, middle: Floats, spread: Floats) -> _Proposal:
+        """With the Cholesky factor of ``spread``, kept from collapsing."""
+        count = len(middle)
+        return cls(middle, np.linalg.cholesky(spread + 1e-6 * np.trace(spread) / count * np.eye(count)))
+
+    def draw(self, count: int, rng: np.random.Generator) -> Floats:
+        """Draws, evenly laid out in the normal core and in the tails' length."""
+        cube = qmc.Sobol(d=len(self.middle) + 1, scramble=True, rng=rng).random(count).clip(1e-9, 1.0 - 1e-9)
+        length = np.sqrt(TAILS / (2.0 * special.gammaincinv(TAILS / 2.0, cube[:, -1])))
+        found: Floats = self.middle + length[:, np.newaxis] * special.ndtri(cube[:, :-1]) @ self.lower.T
+        return found
+
+    def log_density(self, scores: Floats) -> Floats:
+        """Up to a constant that all proposals share."""
+        white = np.linalg.solve(self.lower, (scores - self.middle).T)
+        found: Floats = -0.5 * (TAILS + len(self.middle)) * np.log1p((white**2).sum(axis=0) / TAILS)
+        return found - float(np.log(np.diag(self.lower)).sum())
+
+
+def _softened(weights: Floats, least: float) -> Floats:
+    """Weights raised to a power below 1 until so many draws count, so that a spread can be taken from them."""
+    least = min(least, 0.5 * len(weights))
+    while 1.0 / (weights**2).sum() < least:
+        weights = weights**0.7
+        weights /= weights.sum()
+    return weights
+
+
+def _even(weights: Floats, count: int) -> np.ndarray:
+    """Which draws stand for the posterior with even weights: systematic resampling (Kitagawa 1996)."""
+    at = (np.arange(count) + 0.5) / count
+    picked: np.ndarray = np.searchsorted(np.cumsum(weights), at).clip(0, len(weights) - 1)
+    return picked
 
 
 def jacobian(predict: Predict, at: Floats) -> tuple[Floats, Floats]:

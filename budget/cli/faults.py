@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import sys
 from collections.abc import Callable
 from typing import Any
@@ -14,6 +15,7 @@ from budget.errors import BudgetError, InputFault, one_line
 
 DONE, FAULT, USAGE, INTERNAL, INTERRUPTED = 0, 1, 2, 3, 130
 TRACEBACK = "BUDGET_TRACEBACK"
+_NO_NUMBER = re.compile(r"invalid value for '([^']*)': '([^']*)' is not a valid (float|integer)(?: range)?")
 
 
 class ReaderGoneError(Exception):
@@ -85,10 +87,17 @@ def reason(error: OSError) -> str:
 
 def _usage(error: click.ClickException) -> str:
     message = one_line(error.format_message()).replace(". (Did", " (did").rstrip(".")
-    message = message[:1].lower() + message[1:]
+    message = _NO_NUMBER.sub(_in_numbers, message[:1].lower() + message[1:])
     context = getattr(error, "ctx", None)
     path = context.command_path if context is not None else "budget"
     return f"{message}; see {path} --help."
+
+
+def _in_numbers(found: re.Match[str]) -> str:
+    """A number that was none, in the words of the other refusals."""
+    option, got, kind = found.groups()
+    advice = f"; write decimals with a point, {got.replace(',', '.')}" if re.fullmatch(r"-?\d+,\d+", got) else ""
+    return f"{option} must be a {'whole number' if kind == 'integer' else 'number'}, got '{got}'{advice}"
 
 
 def _close_output() -> None:

@@ -8,12 +8,29 @@ from budget.cli.common import Asked, about_a_tour
 
 
 @click.command("heater-size", epilog="Example:  budget heater-size my-tour.toml --design -20")
-@click.option("--design", "design_c", type=float, default=-15.0, show_default=True, help="Coldest outdoors [°C].")
-@click.option("--inside", "inside_c", type=float, default=20.0, show_default=True, help="Wanted inside [°C].")
+@click.option(
+    "--design",
+    "design_c",
+    type=float,
+    metavar="C",
+    default=-15.0,
+    show_default=True,
+    help="Coldest temperature outdoors to be ready for [°C].",
+)
+@click.option(
+    "--inside",
+    "inside_c",
+    type=float,
+    metavar="C",
+    default=20.0,
+    show_default=True,
+    help="Temperature wished for inside [°C].",
+)
 @click.option(
     "--wind",
     "wind_m_per_s",
     type=click.FloatRange(0.0, 75.0),
+    metavar="M/S",
     default=2.0,
     show_default=True,
     help="Wind at the van [m/s].",
@@ -22,9 +39,10 @@ from budget.cli.common import Asked, about_a_tour
     "--altitude",
     "altitude_m",
     type=click.FloatRange(-450.0, 6000.0),
+    metavar="M",
     default=1500.0,
     show_default=True,
-    help="A high pitch [m].",
+    help="Altitude of a high pitch to judge too [m].",
 )
 @about_a_tour
 def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float, altitude_m: float) -> None:

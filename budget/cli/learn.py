@@ -31,12 +31,13 @@ def command(asked: Asked, log: Path | None, out: Path | None, dry_run: bool) -> 
     if log is None:
         from budget.answers.shakedown import answer as measure_next
 
-        plan = measure_next(loaded.van, described=loaded.description)
+        plan = measure_next(loaded.as_described, described=loaded.description)
         show_answer(asked, plan, {"What each night is worth": plan.nights})
         return
     from budget.answers.learn import answer
 
-    found = answer(loaded.van, loaded.tour, LogFile.read(log, loaded.tour.timezone), described=loaded.description)
+    read = LogFile.read(log, loaded.tour.timezone)
+    found = answer(loaded.as_described, loaded.tour, read, described=loaded.description)
     bands = [found.loss, found.per_capacity, *found.factors]
     tables = {
         "Before and after the log": [
@@ -61,6 +62,16 @@ def command(asked: Asked, log: Path | None, out: Path | None, dry_run: bool) -> 
     write_file(target, lambda beside: write_text(beside, section))
     if not asked.quiet:
         say(f"wrote {target}")
+        if loaded.tour.learned is None and asked.tour is not None:
+            say(f'to use it, write at the top of {asked.tour}: learned = "{_beside(target, asked.tour)}"')
+
+
+def _beside(target: Path, tour: Path) -> str:
+    """A file's name as a tour file gives it: relative where it can be."""
+    try:
+        return target.resolve().relative_to(tour.resolve().parent).as_posix()
+    except ValueError:
+        return target.resolve().as_posix()
 
 
 def learned_file(tour: Path) -> Path:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from budget.report.section import Section, Table
-from budget.report.words import plain
+from budget.report.words import named, plain
 from budget.results.provenance import input_hash, versions
 from budget.van.derived import numbers
 
@@ -15,13 +15,14 @@ if TYPE_CHECKING:
 
 def assumptions(result: Result) -> Section:
     """The numbers that the description turned into."""
-    rows = tuple((row.name, plain(row.value), row.unit, row.note) for row in numbers(result.van))
+    rows = tuple((named(row.name), plain(row.value), row.unit, row.note) for row in numbers(result.van))
+    learned = () if result.tour.learned is None else (result.tour.learned.sentence,)
     return Section(
         "What was assumed?",
         "The numbers that your description turned into; each can be overwritten in the tour file.",
         None,
         Table(("quantity", "value", "unit", "how"), rows),
-        ("What you did not give is common practice of the trade or rough measurement, without a source.",),
+        ("What you did not give is common practice of the trade or rough measurement, without a source.", *learned),
     )
 
 

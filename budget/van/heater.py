@@ -69,7 +69,17 @@ class Heater(Part):
         (), max_length=6, description="Steps of the electric element, such as [900, 1800]. [W]"
     )
     supply_limit_c: float = quantity(
-        90.0, "Supply air temperature that the heater's guard allows. [°C]", low=30.0, high=200.0
+        90.0,
+        "Supply air temperature that the guard allows; the burner drops to what the air can carry below it. [°C]",
+        low=30.0,
+        high=200.0,
+    )
+    return_cm2: float | None = quantity(
+        None,
+        "Free area by which air comes back to the heater; none: no hindrance. [cm²]",
+        low=1.0,
+        high=10_000.0,
+        spread=(100.0, 400.0),
     )
 
     @model_validator(mode="after")

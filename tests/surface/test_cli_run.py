@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import json
 import re
 import subprocess
 import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -94,6 +96,35 @@ def test_json_with_a_folder_writes_it_too(call: Call) -> None:
     ended = call("run", "--json", "-q", "-o", "out")
     assert files() == {"out", "out/report.html", "out/hourly.csv", "out/summary.json"}
     assert json.loads(Path("out/summary.json").read_text("utf-8")) == json.loads(ended.out)
+
+
+def test_with_odds_the_json_carries_them_and_the_screen_opens_with_them(call: Call, my_tour: str) -> None:
+    """Enough winters for the odds and the night, too few for what matters most, which takes a hundred."""
+    told = json.loads(call("run", my_tour, "--json", "-q", "--odds", "20").out)
+    assert {"p10_kg", "p50_kg", "p90_kg"} <= set(told["odds"]["gas"])
+    assert told["odds"]["scenarios"] == told["tonight"]["scenarios"] == 20
+    assert "sensitivity" not in told
+    low, middle, high = (told["odds"]["bands"]["left_kg"][name] for name in ("p10", "p50", "p90"))
+    assert all(a <= b <= c for a, b, c in zip(low, middle, high, strict=True))
+    said = " ".join(call("run", my_tour, "-q", "--odds", "20").out.split())
+    assert re.search(r"such tours end with gas left; |The battery cuts out in ", said)
+    assert "20 winters and vans: " in said
+
+
+def test_odds_that_take_long_show_a_bar_where_somebody_looks(
+    call: Call, my_tour: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shown: list[tuple[str, int]] = []
+
+    @contextlib.contextmanager
+    def watched(_: object, what: str, total: int) -> Iterator[Callable[[int], object]]:
+        counted: list[int] = []
+        yield counted.append
+        shown.append((what, sum(counted)))
+
+    monkeypatch.setattr("budget.cli.common.Asked.progress", watched)
+    assert call("run", my_tour, "-q", "--odds", "20").code == 0
+    assert shown == [("winters", 20)]
 
 
 def test_the_same_tour_gives_the_same_bytes(call: Call) -> None:

@@ -11,7 +11,7 @@ import pytest
 from sample_reports import demo, sliders
 
 from budget.errors import InputFault
-from budget.report import theme
+from budget.report import markup, theme
 from budget.report.cautions import CAUTIONS
 from budget.report.page import write_report
 from budget.report.reading import figures_of
@@ -45,7 +45,7 @@ def test_the_page_loads_nothing_from_elsewhere(report: Path) -> None:
 
 def test_every_caution_is_on_the_page(report: Path) -> None:
     text = report.read_text(encoding="utf-8")
-    assert [caution for caution in CAUTIONS if caution.split("'")[0] not in text] == []
+    assert [caution for caution in CAUTIONS if markup.shown(caution) not in text] == []
 
 
 def test_a_folder_or_a_place_that_does_not_exist_is_refused_in_one_sentence(tmp_path: Path) -> None:
