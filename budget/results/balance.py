@@ -24,9 +24,10 @@ BOOKS = ("heat", "gas", "charge", "water", "vapour")
 # Least gross flow of an hour that a residual is measured against: what rounding of the stocks themselves (a
 # full tank of 5 MJ, 11 kg, 200 Ah, 100 L) leaves well below 1e-9 of it, and nobody could notice.
 FLOOR = {"heat": 1000.0, "gas": 0.001, "charge": 0.1, "water": 0.1, "vapour": 0.001}
-# A stock far larger than those (a lining of a hundred tonnes, 1e8 J/K) is itself rounded at each of an hour's steps,
-# some sixty at most: 60 x 1.1e-16 of it, which must stay below 1e-9 of what a residual is measured against.
-ROUNDED_SHARE = 1e-5
+# A stock far larger than those (a lining of a hundred tonnes, 1e8 J/K) is itself rounded, to 1.1e-16 of it, some times
+# at each of an hour's steps, of which there may be sixty: up to 5e-14 of it, 1e-9 of the share below. For a lining of
+# 1 MJ/K at 20 °C the share is the floor of heat.
+ROUNDED_SHARE = 5e-5
 UNIT = {"heat": "J", "gas": "kg", "charge": "Ah", "water": "L", "vapour": "kg"}
 
 Terms = tuple[tuple[int, float], ...]
