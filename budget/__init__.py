@@ -11,6 +11,8 @@ from __future__ import annotations
 import importlib
 from typing import TYPE_CHECKING, Any
 
+from budget.version import __version__
+
 if TYPE_CHECKING:
     from budget.errors import BooksDoNotClose, BudgetError, InputFault
     from budget.report.image import figures
@@ -21,7 +23,6 @@ if TYPE_CHECKING:
     from budget.van.model import Van
     from budget.weather.record import HourlyWeather
 
-__version__ = "0.1.0"
 __all__ = [
     "BooksDoNotClose",
     "BudgetError",
@@ -31,6 +32,7 @@ __all__ = [
     "Result",
     "Tour",
     "Van",
+    "__version__",
     "figures",
     "hourly_csv",
     "load",

@@ -19,10 +19,10 @@ from typing import Any
 import numpy as np
 from pydantic import BaseModel
 
-from budget import __version__
 from budget.answers.ensemble import Ensemble, Kept
 from budget.compiled import source_hash
 from budget.errors import InputFault
+from budget.version import __version__
 
 
 @dataclass(frozen=True)

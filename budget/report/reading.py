@@ -166,8 +166,7 @@ def _frost(result: Result, scene: Scene) -> Section:
     parts: dict[str, Any] = {"water pipes": stocks["pipes_c"].to_numpy()}
     for tank, label in (("fresh", "fresh tank"), ("waste", "waste tank"), ("boiler", "boiler")):
         watched = stocks[f"{tank}_l"].to_numpy() >= SOME_L
-        if watched.any():
-            parts[label] = np.where(watched, stocks[f"{tank}_c"].to_numpy(), np.nan)
+        parts[label] = np.where(watched, stocks[f"{tank}_c"].to_numpy(), np.nan)
     if result.van.water.drain_valve is not None:
         parts["frost drain valve"] = valve_c(result)
     parts["battery"] = stocks["battery_c"].to_numpy()

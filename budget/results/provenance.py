@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from budget import __version__
 from budget.engine.stepping import Floats
+from budget.version import __version__
 
 if TYPE_CHECKING:
     from budget.tour.model import Tour

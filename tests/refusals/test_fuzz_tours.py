@@ -121,3 +121,16 @@ def test_a_changed_tour_leaves_a_whole_folder_or_none(call: Call, tmp_path: Path
 @pytest.mark.long
 def test_five_hundred_changed_tours_leave_whole_folders_or_none(call: Call, tmp_path: Path) -> None:
     through_the_command_line(2_000_000, 500, call, tmp_path)
+
+
+def test_a_zone_of_a_hundred_tonnes_in_which_nothing_happens_closes_its_books(tmp_path: Path) -> None:
+    """Found by the fuzzing, within the limits: 9e7 J/K of lining that nothing warms, a stock that rounds to 1e-7 J."""
+    still = {"name": "everything", "air_m3": 180.0, "air_capacity_j_per_k": 500.0, "fabric_capacity_j_per_k": 9e7}
+    living = {"name": "living", "air_m3": 0.05, "air_capacity_j_per_k": 500.0, "fabric_capacity_j_per_k": 1e7}
+    zones = [
+        still | {"fabric_coupling_w_per_k": 6000.0},
+        living | {"fabric_coupling_w_per_k": 0.1, "vent_high_cm2": 5000.0},
+    ]
+    whole = documents()[-1]
+    van = whole["van"] | {"cabin": whole["van"]["cabin"] | {"zones": zones}}
+    assert judged(toml(whole | {"van": van}), tmp_path) == RAN

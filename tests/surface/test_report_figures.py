@@ -128,6 +128,15 @@ def test_a_part_below_what_it_must_keep_is_warned_of_before_it_freezes() -> None
     assert answer == "Nothing freezes, but below 5 °C fall water pipes: heat or drain."
 
 
+def test_a_tank_that_is_drained_in_the_first_hour_cannot_freeze() -> None:
+    """It held water at the start alone; found by fuzzing."""
+    drained = np.full(49, np.nan)
+    drained[0] = 4.0
+    section = frost(SCENE, {"water pipes": np.full(49, 3.0), "waste tank": drained}, 5.0)
+    assert section.table is not None
+    assert [row[0] for row in section.table.rows] == ["water pipes"]
+
+
 def test_nights_run_from_noon_to_noon() -> None:
     nights, of_hour = noon_to_noon(SCENE.hours)
     assert [f"{night:%d}" for night in nights] == ["20", "21"]

@@ -23,9 +23,12 @@ def _scale(keep_c: float) -> tuple[tuple[float, str], ...]:
 
 
 def frost(scene: Scene, parts_c: Mapping[str, Sequence[float]], keep_c: float = 5.0) -> Section:
-    """Temperature of each part at the n + 1 edges [°C], NaN while empty; parts shall keep ``keep_c`` or more."""
+    """Temperature of each part at the n + 1 edges [°C], NaN while empty; parts shall keep ``keep_c`` or more.
+
+    A part that is empty at the end of every hour is left out.
+    """
     nights, of_hour = noon_to_noon(scene.hours)
-    names = list(parts_c)
+    names = [name for name, temps in parts_c.items() if not np.isnan(np.asarray(temps)[1:]).all()]
     lowest = np.array(
         [[_least(np.asarray(parts_c[name])[1:][of_hour == k]) for k in range(len(nights))] for name in names]
     )
