@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from budget.cli.report_learned import learned_parts
 from budget.report.section import Extras, Section
 
 if TYPE_CHECKING:
@@ -103,4 +104,4 @@ def parts(loaded: Loaded, result: Result, odds_scenarios: int, seed: int) -> tup
     if odds_scenarios:
         more, uncertainty = odds_parts(loaded, result, odds_scenarios, seed)
         sections = more + sections
-    return Extras(uncertainty=uncertainty, heater_stops=stops), sections
+    return Extras(uncertainty=uncertainty, heater_stops=stops), [*sections, *learned_parts(loaded)]
