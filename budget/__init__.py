@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from budget.errors import BooksDoNotClose, BudgetError, InputFault
+    from budget.report.image import figures
     from budget.results.result import Result, hourly_csv
     from budget.simulation import simulate
     from budget.tour.model import Tour
@@ -30,6 +31,7 @@ __all__ = [
     "Result",
     "Tour",
     "Van",
+    "figures",
     "hourly_csv",
     "load",
     "simulate",
@@ -44,6 +46,7 @@ _HOME = {
     "Result": "budget.results.result",
     "Tour": "budget.tour.model",
     "Van": "budget.van.model",
+    "figures": "budget.report.image",
     "hourly_csv": "budget.results.result",
     "load": "budget.tour.reader",
     "simulate": "budget.simulation",

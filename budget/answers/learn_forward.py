@@ -212,7 +212,8 @@ def _ideal(built: BuiltVan) -> BuiltVan:
     """
     burner, arrays = built.burner.copy(), built.arrays.copy()
     points = int(burner["points"][0])
-    for name in ("outputs_w", "efficiency", "fan_w", "heat_share", "flow_w_per_k"):
+    tables = "outputs_w efficiency fan_w fan_fixed_w fan_air_w heat_share flow_w_per_k sea_flow_w_per_k total_w_per_k"
+    for name in tables.split():
         table = burner[name][0]
         table[1 : points + 1] = table[:points].copy()
     burner["outputs_w"][0][0] = 0.0
@@ -227,6 +228,7 @@ def _ideal(built: BuiltVan) -> BuiltVan:
         arrays[name][0][:bottles] = PLENTY_KG
     arrays["bottle_propane_share"][0][:bottles] = 1.0
     arrays["regulator_need_pa"] = 0.0
+    arrays["regulator_kg_per_h"] = PLENTY_KG
     return replace(built, burner=burner, arrays=arrays)
 
 

@@ -27,6 +27,7 @@ from budget.weather.tour_weather import for_tour
 
 if TYPE_CHECKING:
     from budget.engine.stepping import Ints
+    from budget.results.result import Result
     from budget.tour.model import Tour
     from budget.tour.reader import Loaded
     from budget.van.description import VanDescription
@@ -107,6 +108,20 @@ class Prepared:
         """Make a tour file that was read ready."""
         return cls.of(
             loaded.van, loaded.tour, folder=loaded.folder, weather_file=weather_file, described=loaded.description
+        )
+
+    @classmethod
+    def of_result(cls, result: Result, loaded: Loaded, *, weather_file: Path | None = None) -> Prepared:
+        """From a tour file that was read and its run: nothing is reckoned twice."""
+        shared = {name: getattr(result, name) for name in ("van", "tour", "timeline", "weather", "built")}
+        return cls(
+            **shared,
+            hours=result.hours,
+            wishes=result.wishes,
+            rows=result.weather_rows,
+            folder=loaded.folder,
+            weather_file=weather_file,
+            described=loaded.description,
         )
 
     @property

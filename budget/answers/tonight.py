@@ -27,6 +27,7 @@ from budget.engine.batch import Many
 from budget.errors import InputFault
 
 NIGHT_C = (OFF, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)
+SCENARIOS = 200
 EMPTY_KG = 0.1  # below this the bottles count as empty
 OFFTAKE_KG = 0.02  # heating that cold bottles could not feed, from which it counts
 YES_SHARE = 0.1  # another night is advised when it fails in at most one case of ten
@@ -145,7 +146,7 @@ def answer(
     warm_at: str = "07:30",
     inside_c: float = 19.0,
     forecast_low_c: float | None = None,
-    scenarios: int = 200,
+    scenarios: int = SCENARIOS,
     seed: int = 1,
 ) -> Tonight:
     """One night.
@@ -206,14 +207,12 @@ def answer(
 def _failing(here: Prepared, many: Many) -> dict[str, float]:
     """Share of the cases in which each resource fails before the morning; the first that explains a case counts."""
     unserved = here.flow(many, "unserved_heating_kg") > OFFTAKE_KG
-    charge = many.trace[:, :, 1]
-    cut_out = here.flow(many, "cut_out_s") > 0.0
+    cut_out = many.trace[:, :, 5] > 0.0
     empty = many.trace[:, :, 0] <= EMPTY_KG
     never = many.trace.shape[1]
     gas_h = np.where(empty.any(axis=1), empty.argmax(axis=1), never)
-    lowest = charge.min(axis=1, keepdims=True)
-    charge_h = np.where(cut_out, (charge <= lowest + 0.005).argmax(axis=1), never)
-    neither = (gas_h == never) & ~cut_out
+    charge_h = np.where(cut_out.any(axis=1), cut_out.argmax(axis=1), never)
+    neither = (gas_h == never) & (charge_h == never)
     return {
         GAS: float(((gas_h < never) & (gas_h <= charge_h)).mean()),
         CHARGE: float((charge_h < gas_h).mean()),

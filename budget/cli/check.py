@@ -31,12 +31,14 @@ def command(asked: Asked) -> None:
 
 
 def _weather(asked: Asked, loaded: Loaded) -> tuple[str, ...]:
-    """Notices of the tour's weather; InputFault when it does not cover the tour."""
+    """Notices of the tour's way and weather; InputFault when the weather does not cover the tour."""
+    from budget.tour.distance import too_far
     from budget.tour.timeline import Timeline
     from budget.weather.tour_weather import for_tour
 
     timeline = Timeline.of(loaded.tour)
-    return for_tour(loaded.tour, timeline, folder=loaded.folder, file_for_all=asked.weather).notices
+    weather = for_tour(loaded.tour, timeline, folder=loaded.folder, file_for_all=asked.weather)
+    return (*too_far(loaded.tour), *weather.notices)
 
 
 def as_data(loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...]) -> dict[str, Any]:

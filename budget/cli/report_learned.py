@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from budget.report.section import Section
 
 if TYPE_CHECKING:
+    from budget.answers.prepared import Prepared
     from budget.report.figures.before_after import Three
     from budget.tour.reader import Loaded
 
@@ -20,9 +21,9 @@ WORDS = {
 }
 
 
-def learned_parts(loaded: Loaded) -> list[Section]:
+def learned_parts(loaded: Loaded, prepared: Prepared) -> list[Section]:
     """A section for what was learned, and one for the logbook beside the tour file, where there are such."""
-    return [*_learned(loaded), *_weighed(loaded)]
+    return [*_learned(loaded), *_weighed(loaded, prepared)]
 
 
 def _learned(loaded: Loaded) -> list[Section]:
@@ -48,18 +49,17 @@ def _over(three: Three, middle: float) -> Three:
     return three[0] / middle, three[1] / middle, three[2] / middle
 
 
-def _weighed(loaded: Loaded) -> list[Section]:
+def _weighed(loaded: Loaded, prepared: Prepared) -> list[Section]:
     import pandas as pd
 
     from budget.answers.logbook import logbook_file, read_logbook
-    from budget.answers.prepared import Prepared
     from budget.answers.weigh import answer
     from budget.report.figures.before_after import forecasts
 
     entries = read_logbook(logbook_file(loaded.sources[0]))
     if not entries:
         return []
-    found = answer(Prepared.from_loaded(loaded), entries, scenarios=SCENARIOS)
+    found = answer(prepared, entries, scenarios=SCENARIOS)
     rows = [
         (
             pd.Timestamp(step.at),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from budget.cli.common import Asked, about_a_tour, say
+from budget.cli.common import PERCENT, Asked, about_a_tour, say
 from budget.cli.output import write_file, write_text
 
 
@@ -13,15 +13,18 @@ from budget.cli.output import write_file, write_text
 )
 @click.option("--at", metavar="TIME", help="When it was read: local time of the tour. None: the logbook as it is.")
 @click.option("--bottle", metavar="NAME", help="Which bottle, as the van names it; alike ones are numbered from 1.")
-@click.option("--kg", "gross_kg", type=float, help="Gross weight, bottle and gas [kg].")
+@click.option("--kg", "gross_kg", type=float, metavar="KG", help="Gross weight, bottle and gas [kg].")
 @click.option("--swapped", is_flag=True, help="The bottle was exchanged or filled since its last reading.")
-@click.option("--charge", "charge_percent", type=float, help="State of charge of the leisure battery [%].")
+@click.option(
+    "--charge", "charge_percent", type=PERCENT, metavar="PCT", help="State of charge of the leisure battery [%]."
+)
 @click.option(
     "--scenarios",
     type=click.IntRange(10, 100_000),
+    metavar="N",
     default=1000,
     show_default=True,
-    help="Winters to draw at first; more are drawn near the readings, until 200 count.",
+    help="Winters and vans to draw at first; more are drawn near the readings, until 200 count.",
 )
 @about_a_tour
 def command(

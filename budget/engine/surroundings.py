@@ -10,6 +10,8 @@ from budget.physics.envelope import conductance_w_per_k, solair_gain_w
 from budget.physics.properties import AIR_CP_J_PER_KG_K, ZERO_C_K, air_density_kg_per_m3
 from budget.physics.ventilation import doorway_w_per_k, leakage_m3_per_h, vent_m3_per_h
 
+CAB_WARMTH_W_PER_K = 150.0  # heat from the van's engine while driving; common practice, no source
+CAB_WARMTH_MOST_W = 3000.0  # the same
 PEOPLE_LATENT_J_PER_KG = 0.68 * 3.6e6  # 0.68 W per g/h, at skin temperature; common practice, no source
 
 
@@ -67,12 +69,20 @@ def surround(van, hour, outside, factors, state, scratch, flow, at):
         scratch.gain_w[van.air_node[people_zone]] += sensible
         scratch.vapour_kg_per_s[people_zone] += latent
         flow[at.vapour_source_kg + people_zone] += latent * 3600.0
+
+
+@jit
+def warm_cab(van, hour, state, scratch):
+    """What the van's engine may give to the cab in the half hour while driving. [W/K]
+
+    It holds the cab: as much as 150 W/K towards its temperature, 3 kW at most, never cooling. A conductance, because
+    the cab's air follows within minutes: watts from the temperature at the start would overshoot.
+    """
+    scratch.drive_w_per_k[0] = 0.0
     if hour.moving == 1 and van.cab >= 0:
-        # The engine's heater holds the cab: as much as 150 W/K towards its temperature, never cooling.
-        node = van.air_node[van.cab]
-        warmth = max(0.0, min(3000.0, 150.0 * (hour.drive_cab_c - state.temp_c[node])))
-        flow[at.drive_j + van.cab] += warmth * 3600.0
-        scratch.gain_w[node] += warmth
+        short_k = hour.drive_cab_c - state.temp_c[van.air_node[van.cab]]
+        if short_k > 0.0:
+            scratch.drive_w_per_k[0] = min(CAB_WARMTH_W_PER_K, CAB_WARMTH_MOST_W / short_k)
 
 
 @jit
@@ -105,9 +115,9 @@ def exchange_air(van, hour, outside, factors, state, scratch):
     density = air_density_kg_per_m3(outdoor_c, outside[A.PRESSURE_PA])
     moving = hour.moving
     scratch.exchange_kg_s[:, :] = 0.0
-    for e in range(van.edges):
-        kind = van.edge_kind[e]
-        if kind == A.VENT:
+    for k in range(van.airy):
+        e = van.airy_edge[k]
+        if van.edge_kind[e] == A.VENT:
             z = van.edge_index[e]
             delta = abs(state.temp_c[van.air_node[z]] - outdoor_c)
             low = van.vent_low_cm2[z]
@@ -123,7 +133,7 @@ def exchange_air(van, hour, outside, factors, state, scratch):
             scratch.vent_m3_per_h[z] = m3_per_h
             scratch.vent_kg_per_s[z] = m3_per_h * density / 3600.0
             scratch.edge_w_per_k[e] = scratch.vent_kg_per_s[z] * AIR_CP_J_PER_KG_K
-        elif kind == A.DOORWAY:
+        else:
             d = van.edge_index[e]
             a = van.door_a[d]
             b = van.door_b[d]

@@ -127,6 +127,7 @@ def _heat(built: BuiltVan) -> Iterator[Account]:
         terms[air] += [(start + z, 1.0) for start in by_air]
         terms[air].append((at.sun_j + z, 1.0 - to_fabric))
         terms[fabric] += [(at.sun_j + z, to_fabric), (at.shower_j + z, 1.0)]
+    terms[int(van.battery_node)].append((at.pad_j, 1.0))
     for b in range(size.bottles):
         node = int(van.bottle_node[b])
         terms[node] += [(at.vaporise_j + b, -1.0), (at.swap_j + b, 1.0)]
@@ -171,6 +172,8 @@ def _heater(built: BuiltVan) -> Iterator[Account]:
     water = ((at.gas_heat_water_j, 1.0), (at.electric_water_j, 1.0), (at.heater_j + boiler, -1.0))
     yield Account("heat", "water side of the heater", (), water)
     yield Account("heat", "heater's fan", (), ((at.load_ah, joules_per_ah), (at.fan_j, -1.0)))
+    pad = at.load_ah + FIXED_LOADS.index("battery_pad")
+    yield Account("heat", "battery's pad", (), ((pad, joules_per_ah), (at.pad_j, -1.0)))
 
 
 def _gas(built: BuiltVan) -> Iterator[Account]:
@@ -232,4 +235,4 @@ def _vapour(built: BuiltVan) -> Iterator[Account]:
         yield Account("vapour", f"kit in {zone}", ((stocks.kit_kg + z, 1.0),), kit)
     for k, surface in enumerate(built.surface_names):
         wet = (stocks.condensed_kg + k, 1.0)
-        yield Account("vapour", surface, (wet,), ((at.condensing_kg + k, 1.0),))
+        yield Account("vapour", surface, (wet,), ((at.condensing_kg + k, 1.0), (at.shed_kg + k, -1.0)))

@@ -165,6 +165,9 @@ class Habits(Part):
     rooflight_open: Spans = Field((), description="Rooflight ajar.")
     rooflight_cm2: float = quantity(60.0, "Free area of the rooflight ajar. [cm²]", low=0.0, high=5000.0)
     extract_fan: Spans = Field((), description="Wet-room extract fan on.")
+    wipe_glass: Spans = Field(
+        (), description="Water wiped off all glass, somebody awake inside; the cab's is wiped on every drive anyhow."
+    )
     extract_m3_per_h: float = quantity(40.0, "Flow of the extract fan. [m³/h]", low=0.0, high=500.0)
     extract_fan_w: float = quantity(6.0, "Power of the extract fan. [W]", low=0.0, high=200.0)
     door_openings: float = quantity(15.0, "Door openings a day.", low=0.0, high=500.0, spread=(10.0, 20.0))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
@@ -249,7 +249,7 @@ def _van(reading: _Reading, file: TomlFile, prefix: Path, data: Any) -> tuple[Va
         return _validated(reading, file, prefix, Van, data), None
     from budget.van.description import VanDescription
 
-    early = [override for override in overrides if knows(VanDescription, override.path[1:])]
+    early = [override for override in overrides if _is_an_answer(override.path[1:], data)]
     _set(reading, data, early, VanDescription)
     description: VanDescription | None = _validated(reading, file, prefix, VanDescription, data)
     if description is None:
@@ -268,6 +268,14 @@ def _van(reading: _Reading, file: TomlFile, prefix: Path, data: Any) -> tuple[Va
         _set(reading, in_full, late, Van)
         van = _validated(reading, file, prefix, Van, in_full)
     return van, description
+
+
+def _is_an_answer(path: Path, data: Mapping[str, Any]) -> bool:
+    """Whether a value belongs to the description; one inside a table that the words make is set afterwards."""
+    from budget.van.description import VanDescription
+
+    inside_what_words_make = len(path) > 1 and not isinstance(data.get(str(path[0])), (dict, list))
+    return knows(VanDescription, path) and not (inside_what_words_make and knows(Van, path))
 
 
 def _cross_check(reading: _Reading, tour: Tour, van: Van, folder: FilePath) -> None:

@@ -45,7 +45,7 @@ def json_schema() -> dict[str, Any]:
         "additionalProperties": False,
         "$defs": definitions,
     }
-    _add_units(schema)
+    add_units(schema)
     return schema
 
 
@@ -96,7 +96,7 @@ def _allow_short_forms(properties: dict[str, Any], definitions: dict[str, Any]) 
     stop["required"] = [name for name in stop["required"] if name != "arrive"]
 
 
-def _add_units(node: Any) -> None:
+def add_units(node: Any) -> None:
     """Write the unit of every number beside its limits."""
     if isinstance(node, dict):
         properties = node.get("properties")
@@ -106,7 +106,7 @@ def _add_units(node: Any) -> None:
                 if unit is not None and isinstance(described, dict):
                     described["unit"] = unit
         for value in node.values():
-            _add_units(value)
+            add_units(value)
     elif isinstance(node, list):
         for value in node:
-            _add_units(value)
+            add_units(value)

@@ -129,6 +129,7 @@ VALUES: dict[str, dict[str, Any]] = {
         "Stop.heading_deg": 225.0,
         "Away.schedule": "ours",
         "Habits.extract_fan": ["18:00-18:30"],
+        "Habits.wipe_glass": ["08:00-08:30"],
         "Habits.snow_days": [dt.date(2027, 1, 10)],
     },
 }
