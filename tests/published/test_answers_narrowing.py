@@ -49,7 +49,7 @@ def test_a_linear_world_gives_the_closed_form(far: float, readings: int) -> None
     observed = far * np.sqrt((OF_SCORES**2).sum(axis=1) + OF_WEATHER**2) * np.array([1.0, -0.5, 0.7])
     world = Linear(observed, seed=3)
     first = np.random.default_rng(5).standard_normal((400, SCORES))
-    found = narrow(world, first, observed, SPREAD, least=200.0, more=400, seed=9)
+    found = narrow(world, first, observed[:readings], SPREAD[:readings], least=200.0, more=400, seed=9)
     weights = found.weights(readings)
     mean, cover = closed_form(observed, readings)
     both = np.column_stack([found.scores, found.features])
