@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import pandas as pd
 from sample_vans import one_room
 from scipy.integrate import solve_ivp
 
+from budget.tour.starter import starter
 from budget.van.model import Van
 
 SHELL_M2, SHELL_U, GLASS_M2, GLASS_U, LEAK_CM2 = 30.0, 1.4, 2.5, 2.8, 60.0
@@ -178,3 +180,22 @@ def write_log(
         lines.append(",".join([stamp.isoformat(), f"{inside_c[k]:.3f}", f"{outside_c[k]:.3f}", *extra]))
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return path
+
+
+def write_tour(folder: Path) -> Path:
+    """A tour file of six nights in the van of these nights, given in full in a file of its own."""
+    van = plain_van().model_dump(mode="json", exclude_none=True)
+    (folder / "van.toml").write_text("".join(f"{name} = {_toml(value)}\n" for name, value in van.items()), "utf-8")
+    top, rest = starter("quick").split("[van]")
+    stops = rest[rest.index("[[stops]]\nplace") :]
+    path = folder / "my-tour.toml"
+    path.write_text(f'van = "van.toml"\n{top}\n{stops}', encoding="utf-8")
+    return path
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f'"{name}" = {_toml(inner)}' for name, inner in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_toml, value)) + "]"
+    return json.dumps(value)

@@ -174,7 +174,7 @@ def answer(
     limits = ranges(described or van)
     forward = Forward.of(van, night, limits, log.remarks)
     values, cover = forward.observed()
-    found = fit(forward.predicted, values, cover, forward.count, seed=seed)
+    found = fit(forward.predicted, values, cover, forward.count, smooth=forward.smooth, seed=seed)
     return summed_up(forward, found, log.path, stop.place, log.notices)
 
 
@@ -254,8 +254,15 @@ def _doubts(forward: Forward, found: Fit, residuals: tuple[Residual, ...], loss:
         )
     if found.effective < FEW_EFFECTIVE:
         said.append(f"Only {found.effective:.0f} effective samples carry the answer; its ranges are rough.")
+    if not forward.night.absolute:
+        return said
     ratio = loss.kept_width_share
-    if ratio > WELL_KNOWN_SHARE and forward.night.absolute:
+    if not loss.preset_p10 <= loss.learned_p50 <= loss.preset_p90:
+        said.append(
+            f"The log says {loss.learned_p50:.0f} W/K where the description allowed {loss.preset_p10:.0f} to "
+            f"{loss.preset_p90:.0f}, which pulls the answer towards it: look at the description of the van."
+        )
+    elif ratio > WELL_KNOWN_SHARE:
         said.append(f"The log narrows the range of W/K to no less than {ratio:.0%} of the presets': it says little.")
     return said
 

@@ -1,25 +1,24 @@
-"""Bayes on a log: the likeliest scores by Gauss-Newton, then adaptive importance sampling around them."""
+"""Bayes on a log: a quadratic stand-in for the engine, walked by Markov chains, and corrected by the engine itself."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
-from scipy import special
-from scipy.stats import qmc
 
+from budget.answers.narrowing import effective, even_out
 from budget.weather.air import Floats
 
 STEP = 0.1  # of a finite difference, in standard deviations of the prior
 MOST_ROUNDS = 8
-DRAWS = 256  # a round
-ROUNDS = 48
+DRAWS = 768  # a round
+ROUNDS = 6
 ENOUGH_EFFECTIVE = 400.0  # P10 and P90 of a normal posterior are then known to 0.09 of its standard deviation
-LEAST_ROUNDS = 2
-TAILS = 6.0  # degrees of freedom of the proposal, so that its tails cover the posterior's
-SOFTEST = 4.0  # effective draws for each score, below which the weights are softened before a spread is taken from them
-KEPT = 512  # draws that the answer is taken from
+WALKERS = 256
+FIRST_STEPS, STEPS = 300, 900  # of the walkers: before and after the stand-in was fitted to draws of its own
+APART = 200  # steps between the places of a walker that are kept
 OUTLIER_FACTOR = 2.0  # of the residuals' mean square over the stated one, from which the log is trusted less
 
 
@@ -30,9 +29,9 @@ Predict = Callable[[Floats], Floats]
 class Fit:
     """The posterior as draws of scores that count alike.
 
-    They were picked from all draws, whose effective sample size 1 / sum(w²) is ``effective``. ``misfit`` is the root
-    mean square of residual over standard deviation at the likeliest scores: about 1 or less where the model explains
-    the log.
+    They were picked from draws whose effective sample size 1 / sum(w²) is ``effective``. ``misfit`` is the root mean
+    square of residual over standard deviation at the likeliest scores: about 1 or less where the model explains the
+    log.
     """
 
     best: Floats
@@ -44,24 +43,20 @@ class Fit:
 
 
 def fit(
-    predict: Predict,
-    observed: Floats,
-    cover: Floats,
-    count: int,
-    *,
-    draws: int = DRAWS,
-    enough: float = ENOUGH_EFFECTIVE,
-    seed: int = 1,
+    predict: Predict, observed: Floats, cover: Floats, count: int, *, smooth: Predict | None = None, seed: int = 1
 ) -> Fit:
     """Posterior of standard normal scores given readings with normal errors of covariance ``cover``.
 
-    Gauss-Newton on the sum of squares of scores and scaled residuals gives the first proposal, a multivariate t. Each
-    round draws from a proposal fitted to all draws before it, and every draw is weighed against the mixture of all
-    proposals so far (adaptive multiple importance sampling, Cornuet, Marin, Mira and Robert, Scand. J. Statist. 39,
-    2012, 798-812), until ``enough`` draws are effective or the rounds are used up. When the residuals are larger than
-    stated, their standard deviation is widened to match, so that a log which the model cannot explain narrows less.
+    A log knows some sums and products of factors to a few hundredths and their parts hardly at all: the posterior is a
+    thin, curved sheet, which draws about its middle miss while their weights look even. So the engine's readings are
+    stood in for by a quadratic of ``smooth(scores)``, on which walkers explore the sheet at no cost; the engine's
+    likelihood over the stand-in's then weighs their places, and the stand-in is fitted anew to them until ENOUGH are
+    effective. Walkers move by the difference of two others (ter Braak, Stat. Comput. 16, 2006, 239-249). When the
+    residuals are larger than stated, their standard deviation is widened to match, so that a log which the model
+    cannot explain narrows less.
     """
     whiten = np.linalg.inv(np.linalg.cholesky(cover))
+    straight: Predict = smooth or (lambda scores: scores)
 
     def scaled(scores: Floats) -> Floats:
         found: Floats = (observed - predict(scores)) @ whiten.T
@@ -73,62 +68,61 @@ def fit(
     if trust > 1.0:
         whiten = whiten / trust
         best, spread = _likeliest(scaled, count)
-    proposals = [_Proposal.of(best, spread)]
-    scores, target = np.empty((0, count)), np.empty(0)
-    weights, effective = np.empty(0), 0.0
+    rng = np.random.default_rng(seed)
+    scores = best + rng.standard_normal((DRAWS, count)) @ np.linalg.cholesky(spread).T
+    off = scaled(scores)
+    weights = np.empty(0)
     for turn in range(ROUNDS):
-        fresh = proposals[-1].draw(draws, np.random.default_rng([seed, turn]))
-        scores = np.concatenate([scores, fresh])
-        target = np.append(target, -0.5 * (scaled(fresh) ** 2).sum(axis=1) - 0.5 * (fresh**2).sum(axis=1))
-        mixture = special.logsumexp([proposal.log_density(scores) for proposal in proposals], axis=0)
-        log_weight = target - mixture
-        weights = np.exp(log_weight - log_weight.max())
-        weights /= weights.sum()
-        effective = float(1.0 / (weights**2).sum())
-        if effective >= enough and turn + 1 >= LEAST_ROUNDS:
+        middle = straight(best[np.newaxis])
+        coefficients: Floats = np.asarray(np.linalg.lstsq(_quadratic(straight(scores) - middle), off, rcond=None)[0])
+        stand_in = partial(_by_stand_in, straight, middle, coefficients)
+        scores = _walked(stand_in, scores, FIRST_STEPS if turn == 0 else STEPS, rng)
+        off = scaled(scores)
+        weights = even_out(-0.5 * (off**2).sum(axis=1) + 0.5 * (stand_in(scores) ** 2).sum(axis=1))
+        if turn > 0 and effective(weights) >= ENOUGH_EFFECTIVE:
             break
-        softened = _softened(weights, SOFTEST * count)
-        middle = softened @ scores
-        proposals.append(_Proposal.of(middle, (scores - middle).T * softened @ (scores - middle)))
     order = np.argsort(scores[:, 0])  # neighbours stand for each other
-    kept = scores[order][_even(weights[order], KEPT)]
-    return Fit(best, kept, effective, observed - predict(best[np.newaxis])[0], misfit, trust)
+    kept = scores[order][_even(weights[order], DRAWS)]
+    return Fit(best, kept, effective(weights), observed - predict(best[np.newaxis])[0], misfit, trust)
 
 
-@dataclass(frozen=True, eq=False)
-class _Proposal:
-    """A multivariate t with this middle and this matrix as its normal core."""
+def _by_stand_in(straight: Predict, middle: Floats, coefficients: Floats, scores: Floats) -> Floats:
+    found: Floats = _quadratic(straight(scores) - middle) @ coefficients
+    return found
 
-    middle: Floats
-    lower: Floats
 
-    @classmethod
-    def of(cls, middle: Floats, spread: Floats) -> _Proposal:
-        """With the Cholesky factor of ``spread``, kept from collapsing."""
-        count = len(middle)
-        return cls(middle, np.linalg.cholesky(spread + 1e-6 * np.trace(spread) / count * np.eye(count)))
+def _quadratic(x: Floats) -> Floats:
+    """One, each variable, and every product of two, as columns."""
+    first, second = np.triu_indices(x.shape[1])
+    return np.concatenate([np.ones((len(x), 1)), x, x[:, first] * x[:, second]], axis=1)
 
-    def draw(self, count: int, rng: np.random.Generator) -> Floats:
-        """Draws, evenly laid out in the normal core and in the tails' length."""
-        cube = qmc.Sobol(d=len(self.middle) + 1, scramble=True, rng=rng).random(count).clip(1e-9, 1.0 - 1e-9)
-        length = np.sqrt(TAILS / (2.0 * special.gammaincinv(TAILS / 2.0, cube[:, -1])))
-        found: Floats = self.middle + length[:, np.newaxis] * special.ndtri(cube[:, :-1]) @ self.lower.T
+
+def _walked(stand_in: Predict, start: Floats, steps: int, rng: np.random.Generator) -> Floats:
+    """DRAWS places of walkers on the stand-in's posterior, from places ``start``."""
+
+    def log_posterior(z: Floats) -> Floats:
+        found: Floats = -0.5 * (stand_in(z) ** 2).sum(axis=1) - 0.5 * (z**2).sum(axis=1)
         return found
 
-    def log_density(self, scores: Floats) -> Floats:
-        """Up to a constant that all proposals share."""
-        white = np.linalg.solve(self.lower, (scores - self.middle).T)
-        found: Floats = -0.5 * (TAILS + len(self.middle)) * np.log1p((white**2).sum(axis=0) / TAILS)
-        return found - float(np.log(np.diag(self.lower)).sum())
-
-
-def _softened(weights: Floats, least: float) -> Floats:
-    """Weights raised to a power below 1 until so many draws count, so that a spread can be taken from them."""
-    least = min(least, 0.5 * len(weights))
-    while 1.0 / (weights**2).sum() < least:
-        weights = weights**0.7
-        weights /= weights.sum()
-    return weights
+    count, half = start.shape[1], WALKERS // 2
+    at = start[rng.permutation(len(start))[:WALKERS]].copy()
+    level = log_posterior(at)
+    usual = 2.38 / np.sqrt(2.0 * count)
+    kept = []
+    for step in range(steps):
+        reach = 0.98 if step % 10 == 9 else usual  # now and then as far as another walker
+        for mine, others in ((slice(0, half), slice(half, None)), (slice(half, None), slice(0, half))):
+            pool = at[others]
+            a, b = rng.integers(half, size=half), rng.integers(half - 1, size=half)
+            b = b + (b >= a)
+            tried = at[mine] + reach * (pool[a] - pool[b]) + 1e-3 * rng.standard_normal((half, count))
+            reached = log_posterior(tried)
+            taken = np.log(rng.random(half)) < reached - level[mine]
+            at[mine] = np.where(taken[:, np.newaxis], tried, at[mine])
+            level[mine] = np.where(taken, reached, level[mine])
+        if (steps - 1 - step) % (APART if steps > FIRST_STEPS else FIRST_STEPS // 6) == 0:
+            kept.append(at.copy())
+    return np.concatenate(kept[-(DRAWS // WALKERS) :])
 
 
 def _even(weights: Floats, count: int) -> np.ndarray:
@@ -163,10 +157,3 @@ def _likeliest(scaled: Predict, count: int) -> tuple[Floats, Floats]:
         if np.abs(step).max() < 0.02:
             break
     return at, narrowed(jacobian(scaled, at)[1])
-
-
-def quantile(values: Floats, weights: Floats, level: float) -> float:
-    """Quantile of a weighted sample: linear between the middles of the weights' steps."""
-    order = np.argsort(values)
-    sorted_weights = weights[order] / weights.sum()
-    return float(np.interp(level, np.cumsum(sorted_weights) - 0.5 * sorted_weights, values[order]))

@@ -9,7 +9,7 @@ import numpy as np
 
 from budget.answers.logged_night import METERED, WEIGHED, Night, Stretch
 from budget.answers.prepared import FACTOR_OF
-from budget.answers.unknowns import factor_of
+from budget.answers.unknowns import P90_Z, factor_of
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors, run_many
 from budget.engine.van_arrays import BuiltVan, build_van
@@ -67,6 +67,17 @@ class Forward:
     def factors(self, scores: Floats) -> dict[str, Floats]:
         """The factors of each row of scores."""
         return {name: factor_of(self.limits[name], scores[:, k]) for k, name in enumerate(self.names)}
+
+    def smooth(self, scores: Floats) -> Floats:
+        """Scores with each factor's replaced by its logarithm over that of P90, in which the engine has no kink."""
+        found = scores.copy()
+        for k, (name, values) in enumerate(self.factors(scores).items()):
+            found[:, k] = (
+                P90_Z
+                * np.log(values / self.limits[name].base)
+                / np.log(self.limits[name].high / self.limits[name].base)
+            )
+        return found
 
     @staticmethod
     def held(stretch: Stretch) -> np.ndarray:

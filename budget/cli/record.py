@@ -27,4 +27,8 @@ def command(asked: Asked, scenarios: int) -> None:
     from budget.cli.records import show_answer
 
     found = answer(prepared, read_logbook(logbook_file(asked.tour)), scenarios=scenarios)
-    show_answer(asked, found, {"Likeliest causes of the difference": found.causes})
+    tables = {
+        "Between weighings: predicted before any reading, and by the scale": found.used,
+        "Likeliest causes of the difference": found.causes,
+    }
+    show_answer(asked, found, tables)

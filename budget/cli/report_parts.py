@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from budget.cli.report_learned import learned_parts
 from budget.report.section import Extras, Section
 from budget.report.words import kilograms
 
@@ -38,7 +39,7 @@ def parts(further: Further) -> tuple[Extras, list[Section]]:
         sections += _odds(result, odds)
     if odds is not None and matters is not None:
         sections.append(_matters(matters, float(odds.kept.gas_kg.mean())))
-    return _extras(further), sections
+    return _extras(further), [*sections, *learned_parts(further.loaded, further.prepared)]
 
 
 def _extras(further: Further) -> Extras:

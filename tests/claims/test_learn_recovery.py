@@ -18,6 +18,7 @@ from budget.answers.learn_fit import fit
 from budget.answers.learn_forward import Forward
 from budget.answers.log_file import LogFile
 from budget.answers.logged_night import lay_out
+from budget.answers.shakedown import answer as measure_next
 from budget.van.ranges import Range
 
 WIDE = {
@@ -35,7 +36,7 @@ def learned(path: Path) -> Learned:
     log = LogFile.read(path, "Europe/Riga")
     forward = Forward.of(van, lay_out(log, 58.2, 22.5), WIDE, log.remarks)
     values, cover = forward.observed()
-    found = fit(forward.predicted, values, cover, forward.count)
+    found = fit(forward.predicted, values, cover, forward.count, smooth=forward.smooth)
     return summed_up(forward, found, path, "here", log.notices)
 
 
@@ -192,11 +193,11 @@ def covered(folder: Path, kind: str, repetitions: int, seed: int) -> tuple[np.nd
 
 
 def test_stated_intervals_cover_the_truth_in_a_seeded_share_of_repetitions(tmp_path: Path) -> None:
-    """Ten metered nights as in the long test below: of the 80 % intervals of loss, and of loss over capacity, at least
-    five of ten hold the truth (binomial of 0.8: 99.4 %), and not all sixty intervals of all numbers do (an interval
-    that is much too wide would); each stands on 400 effective draws.
+    """Six metered nights as in the long test below: of the 80 % intervals of loss, and of loss over capacity, at least
+    three of six hold the truth (binomial of 0.8: 98 %), and not all 36 intervals of all numbers do (an interval that is
+    much too wide would); each stands on 400 effective draws.
     """
-    shares, effective = covered(tmp_path, "metered", 10, seed=31)
+    shares, effective = covered(tmp_path, "metered", 6, seed=31)
     assert shares[:2].min() >= 0.5
     assert shares.mean() < 1.0
     assert effective.min() >= 400.0
@@ -212,13 +213,30 @@ def test_stated_intervals_of_80_percent_cover_70_to_90_percent(tmp_path: Path, k
     the air four hours before the log; the night by scipy from first principles. Sensors: noise N(0, 0.2 K) on every
     reading of both, every ten minutes, and a bias N(0, 0.4 K) of one against the other; a scale N(0, 40 g) and N(0,
     3 %) of the gas. Metered: 2 kW for 8 h, then 6 h without; weighed: held at 18 °C for 8 h, then 6 h without;
-    cool-down: 14 h without. Seeds [4711, kind, repetition]. A binomial of 0.8 in 200 stays within 0.70 and 0.90 with
+    cool-down: 14 h without. Seeds [9241, kind, repetition]. A binomial of 0.8 in 200 stays within 0.70 and 0.90 with
     99.9 %.
     """
-    shares, effective = covered(tmp_path, kind, 200, seed=4711)
+    shares, effective = covered(tmp_path, kind, 200, seed=9241)
     print(kind, np.round(shares, 3), "least effective", round(effective.min()))
     assert shares.min() >= 0.7
     assert shares.max() <= 0.9
+
+
+def test_a_shakedown_night_is_worth_what_its_log_then_leaves(tmp_path: Path) -> None:
+    """The half-width of the loss that `budget learn` promises for a metered night, by derivatives at the presets'
+    middle, against what a synthetic log of such a night leaves: within a factor of 1.6, since the promised night is
+    held at other temperatures and in derivatives only; a cool-down is promised to be worth far less, and is.
+    """
+    van = plain_van()
+    promised = {worth.night: worth.half_width_share for worth in measure_next(van).nights}
+    loss = answer(
+        van, short_tour(van), LogFile.read(metered(tmp_path / "m.csv", Truth(), 0.2, 0.0, 0.0, 1), "UTC")
+    ).loss
+    left = (loss.learned_p90 - loss.learned_p10) / 2.0 / loss.learned_p50
+    alone, cooled, on_a_meter, on_a_scale = promised.values()
+    assert on_a_meter < on_a_scale < alone
+    assert 0.8 * alone < cooled <= alone
+    assert on_a_meter / 1.6 < left < 1.6 * on_a_meter
 
 
 def test_a_tour_file_gives_place_and_ranges(tmp_path: Path) -> None:

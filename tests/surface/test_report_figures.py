@@ -10,6 +10,7 @@ from sample_reports import demo
 from budget.answers.side_by_side import NightOf
 from budget.report import words
 from budget.report.figures.battery import FAN, battery
+from budget.report.figures.before_after import forecasts, learned_bands
 from budget.report.figures.bottle_pressure import bottle_pressure
 from budget.report.figures.confidence import confidence
 from budget.report.figures.damp import damp
@@ -219,6 +220,31 @@ def test_an_outage_tells_when_each_limit_is_passed() -> None:
     hours = np.arange(25.0)
     answer = accepted(outage(hours, {"living": 20.0 - hours}, -10.0))
     assert answer == ("With −10 °C outdoors: 10 °C in the living area after 10 h; 0 °C in the living area after 20 h.")
+
+
+def test_a_learned_band_is_shown_beside_the_presets_and_the_narrowest_is_named() -> None:
+    """Walls 0.7 to 1.3 before, 1.0 to 1.1 after: a sixth of the width, 17 %."""
+    rows = [("walls", (0.7, 1.0, 1.3), (1.0, 1.05, 1.1)), ("draughts", (0.5, 1.0, 2.0), (0.6, 1.0, 1.9))]
+    section = learned_bands(rows, "The van is as logged.")
+    assert accepted(section) == "The van is as logged. Known best now: walls, whose band keeps 17 % of its width."
+    assert section.figure is not None
+    before, after = section.figure.traces[:2]
+    assert (before["base"], before["x"]) == ([0.7, 0.5], [0.6, 1.5])
+    assert (after["base"], after["x"]) == ([1.0, 0.6], [0.1, 1.3])
+
+
+def test_a_weighing_tells_the_forecast_before_and_after_it() -> None:
+    rows = [
+        (EDGES[8], "steel: 20 kg", (1.0, 1.5, 2.0), (1.2, 1.4, 1.6), 8.2, 240.0),
+        (EDGES[20], "steel: 18.9 kg", (1.2, 1.4, 1.6), (1.3, 1.35, 1.4), 7.1, 210.0),
+    ]
+    section = forecasts(rows)
+    assert accepted(section) == (
+        "After the last reading 1.4 kg a day are expected to the end, 1.3 to 1.4 in eight of ten (before it 1.2 to "
+        "1.6); 7 kg are on board."
+    )
+    assert section.table is not None
+    assert section.table.rows[0][0] == "Wed 20 January, 20:00: steel: 20 kg"
 
 
 def test_screens_are_told_by_what_they_save() -> None:
