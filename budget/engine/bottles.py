@@ -96,8 +96,13 @@ def ready_bottles(van, outside, state, scratch):
 
 @jit
 def limit_bottles(van, outside, state, scratch):
-    """What each bottle can give in the coming quarter. [kg]"""
+    """What each bottle can give in the coming quarter. [kg]
+
+    A mixture that is drawn grows poorer in propane: its limit rises by some tenths of a kelvin an hour, which where
+    the cold limits the off-take is a per cent of the gas, so it is found anew.
+    """
     outdoor_c = outside[A.TEMP_C]
+    need_pa = outside[A.PRESSURE_PA] + van.regulator_need_pa
     for b in range(van.bottles):
         scratch.bottle_limit_kg[b] = 0.0
         liquid = state.propane_kg[b] + state.butane_kg[b]
@@ -106,6 +111,8 @@ def limit_bottles(van, outside, state, scratch):
             if van.bottle_zone_edge[b] >= 0:
                 zone_c = state.temp_c[van.edge_to[van.bottle_zone_edge[b]]]
                 locker_c = outdoor_c + van.locker_share * (zone_c - outdoor_c)
+            if state.butane_kg[b] > 0.0:
+                scratch.bottle_limit_c[b] = temperature_at_pressure_c(need_pa, state.propane_kg[b], state.butane_kg[b])
             scratch.bottle_limit_kg[b] = deliverable_kg(
                 QUARTER_S,
                 liquid - BOTTLE_EMPTY_KG,
