@@ -72,10 +72,10 @@ def random_tour(van: Van, seed: int, weather: str | None = None, steps: list[dic
     """
     draw = np.random.default_rng([seed, 2])
     names = sorted(WEATHERS)
-    drawn = names[int(draw.integers(len(names)))]
     night_c: float | str = round(float(draw.uniform(8.0, 18.0)), 1)
     if draw.integers(4) == 0:
         night_c = "off"
+    drawn = names[int(draw.integers(len(names)))]
     base = short_tour(van, weather or drawn).model_dump(mode="json", exclude_none=True)
     water_c = round(float(draw.uniform(40.0, 65.0)))
     base["schedules"] = {

@@ -163,7 +163,8 @@ class SecondModel:
 
     def rates(self, _t: float, state: np.ndarray) -> list[float]:
         y, at, n, now, van, line_ = state.tolist(), self.at, self.n, self.now, self.van, self.line
-        air, lining, ratio = y[:n], y[n : 2 * n], y[2 * n : 3 * n]
+        air = [min(120.0, max(-90.0, c)) for c in y[:n]]  # a trial step may leave the range of the laws
+        lining, ratio = y[n : 2 * n], y[2 * n : 3 * n]
         pressure, out_c, w_out = now.pressure, now.out_c, now.w_out
         heat, vapour = list(now.gain), [a + b for a, b in zip(now.source, self.shower(), strict=True)]
         powered = not self.cut_out

@@ -97,10 +97,19 @@ def ready_bottles(van, outside, state, scratch):
 
 @jit
 def limit_kg(van, outside, state, scratch, b):
-    """What a bottle can give in the coming quarter. [kg]"""
+    """What a bottle can give in the coming quarter. [kg]
+
+    A mixture that is drawn grows poorer in propane: its limit rises by some tenths of a kelvin an hour, which where
+    the cold limits the off-take is a per cent of the gas, so it is found anew.
+    """
     liquid = state.propane_kg[b] + state.butane_kg[b]
     if liquid <= BOTTLE_EMPTY_KG:
         return 0.0
+    if state.butane_kg[b] > 0.0:
+        need_pa = outside[A.PRESSURE_PA] + van.regulator_need_pa
+        scratch.bottle_limit_c[b] = temperature_at_pressure_c(
+            need_pa, state.propane_kg[b], state.butane_kg[b], scratch.bottle_limit_c[b]
+        )
     locker_c = outside[A.TEMP_C]
     if van.bottle_zone_edge[b] >= 0:
         locker_c += van.locker_share * (state.temp_c[van.edge_to[van.bottle_zone_edge[b]]] - locker_c)

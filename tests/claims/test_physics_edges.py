@@ -114,3 +114,15 @@ def test_a_zone_without_a_surface_does_not_keep_its_neighbour_from_being_saturat
     assert new == pytest.approx([0.005, 0.01], rel=1e-12)
     assert settled[0] == pytest.approx(0.18 - 10.0 * 0.005, rel=1e-9)
     assert rounds == 2  # dry and unsaturated guessed, saturated found, then confirmed
+
+
+def test_a_whisper_of_a_fan_still_meets_its_run() -> None:
+    """0.4 Pa and 0.6 m³/h free through 2 m of smooth 65 mm duct: fan and run meet at one plenum pressure."""
+    one = np.array([1.0])
+    flows = np.zeros(1)
+    total, plenum_pa = ducts.solve_network(
+        0.4, 0.6, 0.0, 2.0 * one, 0.065 * one, 0.0 * one, 0.00015 * one, one, one, 1.1, flows
+    )
+    assert 0.3 < total < 0.6 and flows[0] == total
+    assert 0.4 * (1.0 - (total / 0.6) ** 2) == pytest.approx(plenum_pa, rel=1e-6)
+    assert ducts.duct_pressure_pa(total, 2.0, 0.065, 0.0, 0.00015, 1.0, 1.1, 1.0) == pytest.approx(plenum_pa, rel=1e-6)

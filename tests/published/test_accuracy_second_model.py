@@ -106,7 +106,7 @@ def test_three_days_of_the_demo_agree_with_the_second_model() -> None:
     assert (found := beside(demo(), demo().run(), second(24 * DAYS), 24 * DAYS)).agrees, found
 
 
-@pytest.mark.parametrize("seed", [0, 2, 3])
+@pytest.mark.parametrize("seed", [0, 1, 2])
 def test_two_days_of_random_vans_agree_with_the_second_model(seed: int) -> None:
     assert (found := of_random(seed, 48)).agrees, found
 
