@@ -11,8 +11,11 @@ from __future__ import annotations
 import importlib
 from typing import TYPE_CHECKING, Any
 
+from budget.version import __version__
+
 if TYPE_CHECKING:
     from budget.errors import BooksDoNotClose, BudgetError, InputFault
+    from budget.report.image import figures
     from budget.results.result import Result, hourly_csv
     from budget.simulation import simulate
     from budget.tour.model import Tour
@@ -20,7 +23,6 @@ if TYPE_CHECKING:
     from budget.van.model import Van
     from budget.weather.record import HourlyWeather
 
-__version__ = "0.1.0"
 __all__ = [
     "BooksDoNotClose",
     "BudgetError",
@@ -30,6 +32,8 @@ __all__ = [
     "Result",
     "Tour",
     "Van",
+    "__version__",
+    "figures",
     "hourly_csv",
     "load",
     "simulate",
@@ -44,6 +48,7 @@ _HOME = {
     "Result": "budget.results.result",
     "Tour": "budget.tour.model",
     "Van": "budget.van.model",
+    "figures": "budget.report.image",
     "hourly_csv": "budget.results.result",
     "load": "budget.tour.reader",
     "simulate": "budget.simulation",

@@ -6,6 +6,8 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+LONGEST_TEXT = 200  # of a title or a name; longer is no name, and would fill the screen
+
 
 class Part(BaseModel):
     """A validated, immutable description; a half-built one does not exist."""
@@ -25,4 +27,4 @@ def quantity(default: Any, meaning: str, *, low: float, high: float, spread: tup
 
 def text(default: Any, meaning: str) -> Any:
     """A word or a name."""
-    return Field(default, description=meaning)
+    return Field(default, description=meaning, max_length=LONGEST_TEXT)

@@ -22,6 +22,7 @@ SUFFIXES: dict[str, str] = {
     "_per_kwh": "money/kWh",
     "_per_kg": "money/kg",
     "_per_k": "1/K",
+    "_per_h": "1/h",
     "_percent": "%",
     "_share": "0–1",
     "_factor": "–",

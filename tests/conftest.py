@@ -7,9 +7,10 @@ import os
 import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pytest
+from report_in_chromium import ARGUMENTS, chromium
 
 ROOT = Path(__file__).resolve().parent.parent
 os.environ.pop("BUDGET_TRACEBACK", None)
@@ -55,6 +56,16 @@ def compile_engine() -> None:
 
     loaded = load(None)
     simulate(loaded.van, loaded.tour, folder=loaded.folder)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    """A Chromium for the tests of a module."""
+    sync_api = pytest.importorskip("playwright.sync_api")
+    with sync_api.sync_playwright() as player:
+        opened = player.chromium.launch(executable_path=chromium(), args=list(ARGUMENTS))
+        yield opened
+        opened.close()
 
 
 class Ended(NamedTuple):

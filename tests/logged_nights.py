@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import pandas as pd
 from sample_vans import one_room
 from scipy.integrate import solve_ivp
 
+from budget.tour.starter import starter
 from budget.van.model import Van
 
 SHELL_M2, SHELL_U, GLASS_M2, GLASS_U, LEAK_CM2 = 30.0, 1.4, 2.5, 2.8, 60.0
@@ -63,6 +65,7 @@ class Truth:
     leakage: float = 1.0
     capacity: float = 1.0
     coupling: float = 1.0
+    efficiency: float = 1.0
     wind_m_per_s: float = WIND_M_PER_S
     sky_k: float = 0.0
 
@@ -95,18 +98,41 @@ def night(
     hours: float = 14.0,
     heat_w: float = 0.0,
     heat_h: float = 0.0,
+    held_c: float | None = None,
     first_c: float = 20.0,
     fabric_off_k: float = 0.0,
     minutes: float = 10.0,
     outside_c: float = -5.0,
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Seconds, inside and outside temperature. Four hours at ``first_c`` come before; then ``heat_w`` for so long."""
+    """Seconds, inside and outside temperature. Four hours at ``first_c`` come before; then ``heat_w`` for so long, or
+    as much as holds ``held_c``.
+    """
+    seconds, inside, outside, _ = night_and_gas(
+        truth, hours=hours, heat_w=heat_w, heat_h=heat_h, held_c=held_c, first_c=first_c, fabric_off_k=fabric_off_k,
+        minutes=minutes, outside_c=outside_c,
+    )  # fmt: skip
+    return seconds, inside, outside
+
+
+def night_and_gas(
+    truth: Truth,
+    *,
+    hours: float,
+    heat_w: float,
+    heat_h: float,
+    held_c: float | None,
+    first_c: float,
+    fabric_off_k: float,
+    minutes: float = 10.0,
+    outside_c: float = -5.0,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """The same, with the gas burned since the first reading. [kg]"""
 
     def outdoors(t: float) -> float:
         return outside_c + 2.0 * np.cos(2.0 * np.pi * (t / 3600.0 + 2.0) / 24.0)
 
     def slope(t: float, y: np.ndarray) -> list[float]:
-        air, fabric = y
+        air, fabric, _ = y
         out = outdoors(t)
         shell = truth.shell_w_per_k(truth.wind_m_per_s)
         lost = (shell + truth.air_w_per_k(air, out, truth.wind_m_per_s)) * (air - out)
@@ -115,10 +141,13 @@ def night(
         given = heat_w if t < 3600.0 * heat_h else 0.0
         if t < 0.0:
             given = max(0.0, 20_000.0 * (first_c - air))
+        elif held_c is not None and t < 3600.0 * heat_h:
+            given = max(0.0, 20_000.0 * (held_c - air))
         shared = COUPLING_W_PER_K * truth.coupling * (air - fabric)
-        return [(given - lost - shared) / AIR_J_PER_K, shared / (FABRIC_J_PER_K * truth.capacity)]
+        burned = given / (EFFICIENCY * truth.efficiency) / PROPANE_J_PER_KG
+        return [(given - lost - shared) / AIR_J_PER_K, shared / (FABRIC_J_PER_K * truth.capacity), burned]
 
-    y, found_t, found_c = np.array([first_c, first_c + fabric_off_k]), [], []
+    y, parts = np.array([first_c, first_c + fabric_off_k, 0.0]), []
     times = np.arange(0.0, 3600.0 * hours + 1.0, 60.0 * minutes)
     spans = [(-4.0 * 3600.0, 0.0), (0.0, 3600.0 * heat_h), (3600.0 * heat_h, 3600.0 * hours)]
     for begin, end in spans:
@@ -128,11 +157,11 @@ def night(
         if end == spans[-1][1]:
             at = np.append(at, times[times >= end])
         part = solve_ivp(slope, (begin, end), y, method="LSODA", rtol=1e-7, atol=1e-7, dense_output=True)
-        found_t += at.tolist()
-        found_c += part.sol(at)[0].tolist() if len(at) else []
-        y = part.y[:, -1]
-    seconds = np.array(found_t)
-    return seconds, np.array(found_c), np.array([outdoors(t) for t in seconds])
+        if len(at):
+            parts.append(np.vstack([at, part.sol(at)[[0, 2]]]))
+        y = part.y[:, -1] * np.array([1.0, 1.0, 1.0 if begin >= 0.0 else 0.0])
+    seconds, inside, burned = np.concatenate(parts, axis=1)
+    return seconds, inside, np.array([outdoors(t) for t in seconds]), burned
 
 
 def write_log(
@@ -151,3 +180,22 @@ def write_log(
         lines.append(",".join([stamp.isoformat(), f"{inside_c[k]:.3f}", f"{outside_c[k]:.3f}", *extra]))
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return path
+
+
+def write_tour(folder: Path) -> Path:
+    """A tour file of six nights in the van of these nights, given in full in a file of its own."""
+    van = plain_van().model_dump(mode="json", exclude_none=True)
+    (folder / "van.toml").write_text("".join(f"{name} = {_toml(value)}\n" for name, value in van.items()), "utf-8")
+    top, rest = starter("quick").split("[van]")
+    stops = rest[rest.index("[[stops]]\nplace") :]
+    path = folder / "my-tour.toml"
+    path.write_text(f'van = "van.toml"\n{top}\n{stops}', encoding="utf-8")
+    return path
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f'"{name}" = {_toml(inner)}' for name, inner in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_toml, value)) + "]"
+    return json.dumps(value)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-import os
-import shutil
+from pathlib import Path
 
 import numpy as np
 
+from budget.cli.further import Further
+from budget.cli.report_parts import parts
 from budget.report.figures.slider_grid import slider_grid
 from budget.report.page import page
 from budget.report.section import Extras, Section
@@ -56,6 +57,20 @@ def written_by(result: Result, typed: str = "") -> str:
     return page(result, Extras(uncertainty="One in ten plans like this would use more than 66 kg."), [sliders(typed)])
 
 
-def chromium() -> str | None:
-    """Where the browser is."""
-    return os.environ.get("BUDGET_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+@functools.cache
+def whole_parts() -> tuple[Extras, list[Section]]:
+    """What ``budget run --odds 100`` adds to the demo's report."""
+    return parts(Further(load(None), demo(), None, 100, 1, lambda _: None))
+
+
+@functools.cache
+def whole() -> str:
+    """The page of ``budget run --odds 100``, as it is: every figure and every card."""
+    return page(demo(), *whole_parts())
+
+
+def page_of(path: Path, scenarios: int) -> str:
+    """The page that ``budget run PATH --odds SCENARIOS`` writes."""
+    loaded = load(path)
+    result = simulate(loaded.van, loaded.tour, folder=loaded.folder)
+    return page(result, *parts(Further(loaded, result, None, scenarios, 1, lambda _: None)))

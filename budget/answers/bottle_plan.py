@@ -10,6 +10,8 @@ import numpy as np
 
 from budget.answers.detail import Detail
 from budget.answers.last_chance import Chance, last_chances
+from budget.answers.money import Money
+from budget.answers.money import answer as money_of
 from budget.answers.offtake import EMPTY_KG, Offtake, full_fire_kg_per_h, offtake
 from budget.engine import arrays
 from budget.engine.stepping import Floats
@@ -77,6 +79,7 @@ class BottlePlan:
     reserve_kg: float
     reserve_kept: bool
     payload_kg: float
+    money: Money
     sentences: tuple[str, ...]
 
     def as_dict(self) -> dict[str, Any]:
@@ -98,6 +101,7 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
     van = run.van
     payload = sum(b.tare_kg + b.net_kg for b in van.gas.bottles) + van.water.fresh.capacity_l + van.water.boiler.water_l
     short_at = None if short_hour is None else run.time(short_hour)
+    money = money_of(run)
     return BottlePlan(
         at=run.time(hour),
         place=run.place(hour),
@@ -111,7 +115,11 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
         reserve_kg=reserve_kg,
         reserve_kept=lowest_kg >= reserve_kg,
         payload_kg=payload,
-        sentences=tuple(_sentences(run, swaps, chances, short_at, now, recent, reserve_kg, lowest_kg, payload)),
+        money=money,
+        sentences=(
+            *_sentences(run, swaps, chances, short_at, now, recent, reserve_kg, lowest_kg, payload),
+            *money.sentences,
+        ),
     )
 
 
@@ -194,6 +202,7 @@ def bottle_now(run: Detail, bottle: int, hour: int) -> Now:
         locker_c=outdoor_c + warmer,
         pressure_pa=float(run.rows[hour, arrays.PRESSURE_PA]),
         need_bar=gas.regulator_need_bar,
+        through_kg_per_h=gas.regulator_kg_per_h,
         demand_kg_per_h=full_fire_kg_per_h(run.van, described.propane_share if left <= 0.0 else propane / left),
     )
     return Now(
@@ -205,15 +214,22 @@ def bottle_now(run: Detail, bottle: int, hour: int) -> Now:
         locker_c=outdoor_c + warmer,
         drawn_before_kg=before_kg,
         offtake=flow,
-        verdict=verdict(left, bottle_c, before_kg, flow),
+        verdict=verdict(left, bottle_c, before_kg, flow, gas.regulator_kg_per_h),
     )
 
 
-def verdict(left_kg: float, bottle_c: float, drawn_before_kg: float, flow: Offtake) -> str:
+def verdict(
+    left_kg: float, bottle_c: float, drawn_before_kg: float, flow: Offtake, through_kg_per_h: float = np.inf
+) -> str:
     """ "Empty or only cold?" in one sentence, from contents, temperature, and what the hours before drew."""
     drawn = f"{drawn_before_kg:.2f} kg drawn in the {HOURS_BEFORE} h before"
     if left_kg <= EMPTY_KG + SMALL_KG:
         return f"empty ({drawn}): change it."
+    if flow.limit_kg_per_h == through_kg_per_h < flow.full_fire_kg_per_h:
+        return (
+            f"neither empty nor cold: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; valve and regulator let "
+            f"through {through_kg_per_h:.2f} kg/h where full fire asks {flow.full_fire_kg_per_h:.2f}."
+        )
     if flow.limit_kg_per_h < 0.999 * flow.full_fire_kg_per_h:
         return (
             f"not empty but cold: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; it gives "

@@ -13,39 +13,22 @@ REFILL_BELOW_SHARE = 0.75  # as the engine fills a refillable bottle
 NEVER = -1
 
 
-def used_by_hour(left_kg: Floats, total_kg: Floats) -> Floats:
-    """Gas used in each hour, (scenarios, hours), from the gas left at hour edges where bottles are changed in between.
-
-    In an hour with a change the use cannot be read off; it is the mean of the hours beside it, and all such hours of a
-    scenario are scaled so that the tour's ``total_kg`` is exact.
-    """
-    used = -np.diff(left_kg, axis=1)
-    changed = used < -1e-9
-    if not changed.any():
-        return np.maximum(used, 0.0)
-    known = np.where(changed, 0.0, used)
-    before = np.pad(known, ((0, 0), (1, 0)))[:, :-1]
-    after = np.pad(known, ((0, 0), (0, 1)))[:, 1:]
-    guess = np.where(changed, np.maximum((before + after) / 2.0, 1e-6), 0.0)
-    missing = np.maximum(total_kg - known.sum(axis=1), 0.0)
-    filled: Floats = known + guess * (missing / np.maximum(guess.sum(axis=1), 1e-12))[:, np.newaxis]
-    return np.maximum(filled, 0.0)
-
-
 def empty_hour(used_kg: Floats, capacity_kg: float) -> np.ndarray:
     """First hour in which more than this has been used, NEVER when it lasts; one a scenario."""
     over = np.cumsum(used_kg, axis=1) > capacity_kg
     return np.where(over.any(axis=1), over.argmax(axis=1), NEVER)
 
 
-def empty_hour_with_exchange(
+def with_exchange(
     used_kg: Floats,
     start_kg: Sequence[float],
     net_kg: Sequence[float],
     exchange_open: np.ndarray,
     refillable: Sequence[bool],
-) -> np.ndarray:
-    """First hour in which the bottles on board cannot give what is needed, NEVER when they last; one a scenario.
+) -> tuple[np.ndarray, Floats]:
+    """First hour in which the bottles on board cannot give what is needed, NEVER when they last, and the gas left.
+
+    One hour a scenario, and what is left at each hour edge, (scenarios, hours + 1), before a change at that edge. [kg]
 
     Parameters
     ----------
@@ -65,6 +48,7 @@ def empty_hour_with_exchange(
     active = np.zeros(count, dtype=np.int64)
     gone = np.full(count, NEVER)
     rows = np.arange(count)
+    kept_kg = np.full((count, hours + 1), left.sum(axis=1)[:, np.newaxis])
     stations = [int(h) for h in np.flatnonzero(exchange_open.any(axis=1))]
     for first, last in zip([0, *stations], [*stations, hours], strict=True):
         if first in stations:
@@ -72,13 +56,15 @@ def empty_hour_with_exchange(
             left = np.where(can, full, left)
         need = cumulative[:, last] - cumulative[:, first]
         held = left.sum(axis=1)
+        since = cumulative[:, first : last + 1] - cumulative[:, first : first + 1]
+        kept_kg[:, first + 1 : last + 1] = np.maximum(held[:, np.newaxis] - since[:, 1:], 0.0)
         dry = (need > held + 1e-9) & (gone == NEVER)
         if dry.any():
-            over = cumulative[dry, first + 1 : last + 1] - cumulative[dry, first : first + 1] > held[dry, np.newaxis]
+            over = since[dry, 1:] > held[dry, np.newaxis]
             gone[dry] = first + over.argmax(axis=1)
         for _ in range(len(full)):
             drawn = np.minimum(need, left[rows, active])
             left[rows, active] -= drawn
             need = need - drawn
             active = np.where(need > 1e-12, (active + 1) % len(full), active)
-    return gone
+    return gone, kept_kg

@@ -86,7 +86,8 @@ def unlimited(van: Van) -> Van:
     Eight wide bottles stand outdoors under a regulator that needs no pressure; propane boils down to -42 °C.
     """
     bottle = Bottle(name="endless", net_kg=100.0, tare_kg=150.0, diameter_m=1.0)
-    gas = Gas(bottles=(bottle,) * 8, changeover="parallel", regulator_need_bar=0.0, locker_zone="outdoors")
+    gas = Gas(bottles=(bottle,) * 8, changeover="parallel", regulator_need_bar=0.0, regulator_kg_per_h=20.0,
+              locker_zone="outdoors")  # fmt: skip
     battery = van.power.battery.model_copy(
         update={"chemistry": "agm", "capacity_ah": 1e6, "start_share": 1.0, "cut_out_share": 0.0, "peukert_factor": 1.0}
     )
@@ -118,6 +119,7 @@ def with_output(van: Van, output_w: float, at_w: float | None = None) -> Van:
             "min_on_s": 0.0,
             "min_off_s": 0.0,
             "altitude_compensated": True,
+            "supply_limit_c": np.inf,
         }
     )
     return van.model_copy(update={"heater": heater})

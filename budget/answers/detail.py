@@ -109,11 +109,9 @@ class Detail:
     def hour_of(self, at: dt.datetime | str) -> int:
         """The hour that holds an instant; a time without offset is the tour's local time. InputFault outside it."""
         try:
-            instant = pd.Timestamp(at)
+            instant = pd.Timestamp(dt.datetime.fromisoformat(at) if isinstance(at, str) else at)
         except ValueError:
             raise InputFault(f'the time must read "2027-01-20 22:00", got "{str(at)[:60]}"; correct it.') from None
-        if pd.isna(instant):
-            raise InputFault(f'the time must read "2027-01-20 22:00", got "{str(at)[:60]}"; correct it.')
         if instant.tzinfo is None:
             instant = instant.tz_localize(self.tour.timezone, ambiguous=True, nonexistent="shift_forward")
         edges = self.timeline.edges

@@ -6,11 +6,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
-from budget.engine.stepping import Floats
-from budget.engine.warm_air import RETURN_DENSITY_KG_PER_M3, ROUGHNESS_M, STRETCH, SUPPLY_DENSITY_KG_PER_M3
+from budget.engine.warm_air import RETURN_DENSITY_KG_PER_M3, all_open, fan_power_w, fan_scale, solve
 from budget.physics import ducts as of_ducts
+from budget.physics.burner import output_at_density
 from budget.physics.properties import AIR_CP_J_PER_KG_K
 from budget.van.heater import Duct, Stage
 from budget.van.model import Van
@@ -52,103 +50,67 @@ class StageFlow:
     share_by_zone: dict[str, float]
 
 
-def solve(stage: Stage, runs: tuple[Duct, ...], scale: float, return_cm2: float | None) -> tuple[Floats, float]:
-    """Flow of each run [m³/h] and plenum pressure [Pa] with the fan turning ``scale`` times as fast as its curve."""
-    flows = np.zeros(len(runs))
-    free = scale * (stage.fan_free_m3_per_h or 2.0 * stage.air_m3_per_h)
-    hindrance = 0.0 if return_cm2 is None else of_ducts.return_pa_per_flow2(return_cm2, RETURN_DENSITY_KG_PER_M3)
-    _, pressure = of_ducts.solve_network(
-        scale * scale * stage.fan_pressure_pa,
-        free,
-        hindrance,
-        np.array([run.length_m for run in runs]),
-        np.array([run.diameter_m for run in runs]),
-        np.array([float(run.bends) for run in runs]),
-        np.array([ROUGHNESS_M[run.hose] for run in runs]),
-        np.array([run.open_share for run in runs]),
-        np.array([STRETCH[run.hose] for run in runs]),
-        SUPPLY_DENSITY_KG_PER_M3,
-        flows,
-    )
-    return flows, float(pressure)
-
-
-def fan_scale(stage: Stage, runs: tuple[Duct, ...]) -> float:
-    """Speed, over that of the fan's curve, at which every outlet open gives the rating plate's flow. [–]
-
-    By the fan laws flow follows speed and pressure its square; the engine scales its flows by the same rule.
-    """
-    opened = _all_open(runs)
-    scale = 1.0
-    for _ in range(60):
-        ratio = stage.air_m3_per_h / solve(stage, opened, scale, None)[0].sum()
-        scale *= ratio
-        if abs(ratio - 1.0) < 1e-10:
-            break
-    return float(scale)
-
-
-def _all_open(runs: tuple[Duct, ...]) -> tuple[Duct, ...]:
-    return tuple(run.model_copy(update={"open_share": 1.0}) for run in runs)
-
-
 def stage_flow(
-    van: Van, stage: Stage, here: Mapping[str, float], runs: tuple[Duct, ...], return_cm2: float | None
+    van: Van,
+    stage: Stage,
+    here: Mapping[str, float],
+    runs: tuple[Duct, ...],
+    return_cm2: float | None,
+    air_ratio: float = 1.0,
 ) -> StageFlow:
-    """One stage of the heater on given runs; ``here`` has the temperature of each zone and of "outdoors". [°C]"""
+    """One stage of the heater on given runs; ``here`` has the temperature of each zone and of "outdoors". [°C]
+
+    ``air_ratio`` is the air pressure over that at sea level: flow stays, mass, pressures and the air's part of the
+    fan's power go with it, and so does the rated output unless the burner compensates.
+    """
     scale = fan_scale(stage, van.ducts)
     flows, pressure = solve(stage, runs, scale, return_cm2)
-    nominal, nominal_pa = solve(stage, _all_open(van.ducts), scale, None)
     total = float(flows.sum())
-    fan_w = of_ducts.fan_power_scaled_w(
-        stage.fan_w,
-        float(nominal.sum()),
-        nominal_pa,
-        total,
-        _fan_pa(total, pressure, return_cm2),
-        of_ducts.FAN_FIXED_SHARE,
-    )
+    sea_w = fan_power_w(stage, solve(stage, all_open(van.ducts), scale, None), flows, pressure, return_cm2)
+    fixed_w = of_ducts.FAN_FIXED_SHARE * stage.fan_w
+    fan_w = fixed_w + air_ratio * (sea_w - fixed_w)
+    pressure *= air_ratio
+    density = RETURN_DENSITY_KG_PER_M3 * air_ratio
+    most_w = output_at_density(max(van.heater.rated_w, stage.output_w), air_ratio, van.heater.altitude_compensated)
+    output_w = min(stage.output_w, most_w)
     living = "living" if "living" in here else van.heater.sensor_zone
     return_c = here[living]
-    w_per_k = total * RETURN_DENSITY_KG_PER_M3 / 3600.0 * AIR_CP_J_PER_KG_K
-    supply_c = return_c + (stage.output_w + fan_w) / w_per_k if total > 0.0 else None
+    supply_c = return_c + (output_w + fan_w) / _w_per_k(total, density) if total > 0.0 else None
     outlets = tuple(
-        _outlet(run, float(flow), pressure, supply_c, here) for run, flow in zip(runs, flows.tolist(), strict=True)
+        _outlet(run, float(flow), pressure, supply_c, here, density)
+        for run, flow in zip(runs, flows.tolist(), strict=True)
     )
     return StageFlow(
-        output_w=stage.output_w,
+        output_w=output_w,
         fan_w=fan_w,
         flow_m3_per_h=total,
         pressure_pa=pressure,
         return_c=return_c,
         supply_c=supply_c,
-        return_air_w=sum(_w_per_k(outlet.flow_m3_per_h) * (return_c - here[outlet.zone]) for outlet in outlets),
+        return_air_w=sum(
+            _w_per_k(outlet.flow_m3_per_h, density) * (return_c - here[outlet.zone]) for outlet in outlets
+        ),
         outlets=outlets,
         share_by_zone=_shares(outlets, tuple(here)),
     )
 
 
-def _fan_pa(total: float, plenum_pa: float, return_cm2: float | None) -> float:
-    """Pressure that the fan makes: plenum and return path. [Pa]"""
-    if return_cm2 is None or total <= 0.0:
-        return plenum_pa
-    return plenum_pa + of_ducts.return_pa_per_flow2(return_cm2, RETURN_DENSITY_KG_PER_M3) * total * total
+def _w_per_k(flow_m3_per_h: float, density_kg_per_m3: float) -> float:
+    return flow_m3_per_h * density_kg_per_m3 / 3600.0 * AIR_CP_J_PER_KG_K
 
 
-def _w_per_k(flow_m3_per_h: float) -> float:
-    return flow_m3_per_h * RETURN_DENSITY_KG_PER_M3 / 3600.0 * AIR_CP_J_PER_KG_K
-
-
-def _outlet(run: Duct, flow: float, pressure: float, supply_c: float | None, here: Mapping[str, float]) -> Outlet:
+def _outlet(
+    run: Duct, flow: float, pressure: float, supply_c: float | None, here: Mapping[str, float], density: float
+) -> Outlet:
     area_m2 = 0.25 * math.pi * run.diameter_m * run.diameter_m
     around_c = here[run.runs_through]
     if flow <= 0.0 or supply_c is None:
         end_c, heat_w, loss_w = around_c, 0.0, 0.0
     else:
-        kept = of_ducts.run_delivery_share(run.loss_w_per_k, flow * RETURN_DENSITY_KG_PER_M3 / 3600.0)
+        kept = of_ducts.run_delivery_share(run.loss_w_per_k, flow * density / 3600.0)
         end_c = around_c + kept * (supply_c - around_c)
-        heat_w = _w_per_k(flow) * (end_c - here[run.zone])
-        loss_w = _w_per_k(flow) * (supply_c - end_c)
+        heat_w = _w_per_k(flow, density) * (end_c - here[run.zone])
+        loss_w = _w_per_k(flow, density) * (supply_c - end_c)
     return Outlet(
         name=run.name,
         zone=run.zone,

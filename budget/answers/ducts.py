@@ -10,6 +10,7 @@ from budget.answers.conditions import LARGE_W, Conditions, hold, unlimited, with
 from budget.answers.duct_flow import Outlet, StageFlow, stage_flow
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
+from budget.physics.properties import STANDARD_PRESSURE_PA, pressure_at_altitude_pa
 from budget.van.heater import Duct, Stage
 from budget.van.model import Van
 
@@ -36,6 +37,7 @@ class Ducts:
     """The answer."""
 
     outdoor_c: float
+    altitude_m: float
     zone_c: dict[str, float]
     supply_limit_c: float
     stages: tuple[StageFlow, ...]
@@ -56,11 +58,12 @@ def answer(
     outdoor_c: float = -5.0,
     inside_c: float = 20.0,
     return_cm2: float | None = None,
+    altitude_m: float = 0.0,
 ) -> Ducts:
     """The ducts of a van with the zones at ``zone_c`` [°C]; none: as they settle at ``outdoor_c`` and ``inside_c``.
 
-    ``return_cm2`` is the free area that leads air back to the heater; none: no hindrance. InputFault where the van
-    has no duct, or a zone is not named.
+    ``return_cm2`` is the free area that leads air back to the heater; none: that of the description. InputFault where
+    the van has no duct, or a zone is not named.
     """
     if not van.ducts:
         raise InputFault(
@@ -68,25 +71,28 @@ def answer(
             f"{van.heater.sensor_zone}; describe them in van.ducts."
         )
     names = [zone.name for zone in van.cabin.zones]
+    return_cm2 = van.heater.return_cm2 if return_cm2 is None else return_cm2
     if zone_c is None:
-        state = Conditions(outdoor_c=outdoor_c)
+        state = Conditions(outdoor_c=outdoor_c, altitude_m=altitude_m)
         zone_c = hold(build_van(with_output(unlimited(van), LARGE_W)), state, inside_c).zone_c
     missing = [name for name in names if name not in zone_c]
     if missing:
         raise InputFault(f"the temperatures must name every zone, got none for {', '.join(missing)}; add them.")
     here = {**{name: float(zone_c[name]) for name in names}, "outdoors": outdoor_c}
-    stages = tuple(stage_flow(van, stage, here, van.ducts, return_cm2) for stage in van.heater.stages)
+    ratio = pressure_at_altitude_pa(altitude_m) / STANDARD_PRESSURE_PA
+    stages = tuple(stage_flow(van, stage, here, van.ducts, return_cm2, ratio) for stage in van.heater.stages)
     top = van.heater.stages[-1]
     balancing = tuple(
-        _change(van, top, here, f"{run.name} {word}", _with_open(van.ducts, run.name, share), return_cm2)
+        _change(van, top, here, f"{run.name} {word}", _with_open(van.ducts, run.name, share), return_cm2, ratio)
         for run in van.ducts
         for word, share in (("closed", 0.0), ("half as open", THROTTLED_SHARE * run.open_share))
         if run.open_share > 0.0 and (share > 0.0 or sum(other.open_share > 0.0 for other in van.ducts) > 1)
     )
-    path = tuple(_change(van, top, here, _return_words(area), van.ducts, area) for area in RETURN_AREAS_CM2)
+    path = tuple(_change(van, top, here, _return_words(area), van.ducts, area, ratio) for area in RETURN_AREAS_CM2)
     warnings = tuple(_warnings(van, stages))
     return Ducts(
         outdoor_c=outdoor_c,
+        altitude_m=altitude_m,
         zone_c={name: here[name] for name in names},
         supply_limit_c=van.heater.supply_limit_c,
         stages=stages,
@@ -102,9 +108,15 @@ def _with_open(runs: tuple[Duct, ...], name: str, share: float) -> tuple[Duct, .
 
 
 def _change(
-    van: Van, stage: Stage, here: Mapping[str, float], what: str, runs: tuple[Duct, ...], return_cm2: float | None
+    van: Van,
+    stage: Stage,
+    here: Mapping[str, float],
+    what: str,
+    runs: tuple[Duct, ...],
+    return_cm2: float | None,
+    ratio: float,
 ) -> Change:
-    flow = stage_flow(van, stage, here, runs, return_cm2)
+    flow = stage_flow(van, stage, here, runs, return_cm2, ratio)
     return Change(
         what=what,
         flow_m3_per_h=flow.flow_m3_per_h,

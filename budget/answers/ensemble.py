@@ -4,27 +4,22 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import Executor, ThreadPoolExecutor
+from concurrent.futures import BrokenExecutor, Executor, ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
-from scipy import special
-from scipy.stats import qmc
 
-from budget.answers.bottle_replay import used_by_hour
-from budget.answers.prepared import FACTOR_OF, Prepared, factor_rows, weather_rows
+from budget.answers.prepared import Prepared, factor_rows, weather_rows
+from budget.answers.unknowns import Unknowns
 from budget.engine import arrays as A
-from budget.errors import InputFault
-from budget.van.ranges import Range, ranges
+from budget.errors import BudgetError, InputFault
 from budget.weather.air import Floats
 from budget.weather.winters import Winters
 
 CHUNK = 50  # scenarios whose weather is held at once, whatever the number of workers
 MOST_SCENARIOS = 200_000
 BAND_STEP_H = 6  # the bands keep every sixth hour edge
-P90_Z = 1.2815515655446004  # standard normal quantile of 0.9
-FAR_Z = 2.6  # samples are kept within this many standard deviations
 NIGHT = (18, 14)  # first hour of a night and its length [h]
 
 
@@ -36,30 +31,12 @@ class InTurn(Executor):
         return map(fn, *iterables)
 
 
-def sample_ranges(named: dict[str, Range], count: int, seed: int) -> dict[str, Floats]:
-    """A Latin hypercube of the named ranges: one row a scenario.
-
-    A range states about P10, the usual value and P90 of a factor. Its logarithm is taken as normal on each side of
-    the usual value, with the spread of that side, so that P10, P50 and P90 are the stated ones.
-    """
-    names = sorted(named)
-    if not names:
-        return {}
-    cube = qmc.LatinHypercube(d=len(names), rng=np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(1,))))
-    scores = np.clip(special.ndtri(np.clip(cube.random(count), 1e-9, 1.0 - 1e-9)), -FAR_Z, FAR_Z)
-    found = {}
-    for column, name in enumerate(names):
-        z, limits = scores[:, column] / P90_Z, named[name]
-        spread = np.where(z < 0.0, np.log(limits.base / limits.low), np.log(limits.high / limits.base))
-        found[name] = limits.base * np.exp(z * spread)
-    return found
-
-
 @dataclass(frozen=True, eq=False)
 class Kept:
     """What is kept of each scenario; hours count from the tour's start, NaN or -1 where there was none.
 
-    ``used_band_kg`` and ``charge_band_share`` (scenarios, edges) at every sixth hour edge, for the bands.
+    ``used_band_kg``, ``charge_band_share`` and ``left_band_kg`` (scenarios, edges) at every sixth hour edge, for the
+    bands; what is left counts the tour's own exchange places, as does ``replayed_h``, the first hour without gas.
     """
 
     gas_kg: Floats
@@ -82,6 +59,7 @@ class Kept:
     night_charge_share: Floats
     used_band_kg: Floats
     charge_band_share: Floats
+    left_band_kg: Floats
     replayed_h: Floats
 
     @classmethod
@@ -90,16 +68,30 @@ class Kept:
         return cls(*(np.concatenate([getattr(p, name) for p in parts]) for name in cls.__dataclass_fields__))
 
 
+class Shelf(Protocol):
+    """Where finished blocks are kept; ``first`` is a block's first scenario."""
+
+    def read(self, first: int) -> Kept | None:
+        """The block, None where it is not kept."""
+
+    def keep(self, first: int, block: Kept) -> None:
+        """Keep a block."""
+
+
 @dataclass(frozen=True, eq=False)
 class Ensemble:
-    """The scenarios of one question: what is sampled, and how a chunk of them is run. Picklable."""
+    """The scenarios of one question: what is sampled, and how a chunk of them is run. Picklable.
+
+    ``winter`` is the number of the first scenario's winter; further scenarios of the same question go on from there.
+    """
 
     prepared: Prepared
     winters: Winters | None
     samples: dict[str, Floats]
     count: int
     seed: int
-    replay: Callable[[Floats], Floats]
+    replay: Callable[[Floats], tuple[Floats, Floats]]
+    winter: int = 0
 
     def chunk(self, first: int) -> Kept:
         """Run scenarios first to first + CHUNK - 1, their weather made and forgotten here."""
@@ -110,24 +102,42 @@ class Ensemble:
             rows = prepared.rows[np.newaxis]
             weather_of = np.zeros(last - first, dtype=np.int64)
         else:
-            values = self.winters.values(first, last - first, self.seed)
+            values = self.winters.values(self.winter + first, last - first, self.seed)
             rows = weather_rows(values, prepared.timeline, prepared.van, self.winters.sun)
             weather_of = np.arange(last - first)
         many = prepared.run_many(factors, rows=rows, weather_of=weather_of, executor=InTurn())
         return _kept(prepared, many, rows[weather_of], self.replay)
 
-    def run(self, executor: Executor | None = None, done: Callable[[int], object] | None = None) -> Kept:
-        """Run every scenario on any executor (None: one thread a core); the figures are the same on each."""
-        starts = range(0, self.count, CHUNK)
+    def run(
+        self,
+        executor: Executor | None = None,
+        done: Callable[[int], object] | None = None,
+        blocks: Shelf | None = None,
+    ) -> Kept:
+        """Run every scenario on any executor (None: one thread a core); the figures are the same on each.
+
+        Blocks that ``blocks`` holds are taken from there, the others kept there as they come in. BudgetError when the
+        executor lost a worker.
+        """
         if executor is None:
             with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
-                return self._gather(pool, starts, done)
-        return self._gather(executor, starts, done)
+                return self._gather(pool, done, blocks)
+        return self._gather(executor, done, blocks)
 
-    def _gather(self, executor: Executor, starts: range, done: Callable[[int], object] | None) -> Kept:
-        waiting = executor.map(self.chunk, starts)
+    def _gather(self, executor: Executor, done: Callable[[int], object] | None, blocks: Shelf | None) -> Kept:
+        starts = range(0, self.count, CHUNK)
+        kept = {first: blocks.read(first) if blocks is not None else None for first in starts}
+        waiting = executor.map(self.chunk, [first for first in starts if kept[first] is None])
         parts = []
-        for first, part in zip(starts, waiting, strict=True):
+        for first in starts:
+            part = kept.pop(first)
+            if part is None:
+                try:
+                    part = next(waiting)
+                except BrokenExecutor:
+                    raise BudgetError("a worker of the batch was ended from outside; run it again") from None
+                if blocks is not None:
+                    blocks.keep(first, part)
             parts.append(part)
             if done is not None:
                 done(min(CHUNK, self.count - first))
@@ -139,7 +149,7 @@ def ensemble(
     count: int,
     seed: int,
     *,
-    replay: Callable[[Floats], Floats],
+    replay: Callable[[Floats], tuple[Floats, Floats]],
     weather: bool = True,
     parameters: bool = True,
 ) -> Ensemble:
@@ -148,33 +158,31 @@ def ensemble(
         raise InputFault(f"--scenarios must be from 1 to {MOST_SCENARIOS:,}, got {count:,}.")
     if seed < 0:
         raise InputFault(f"--seed must be a whole number from 0, got {seed}.")
-    named = ranges(prepared.described or prepared.van) if parameters else {}
-    named = {name: limits for name, limits in named.items() if name in FACTOR_OF}
+    unknown = prepared.unknowns() if parameters else Unknowns({})
     winters = None
     if weather:
         winters = Winters.of(
             prepared.tour, prepared.timeline, prepared.weather, folder=prepared.folder,
             file_for_all=prepared.weather_file,
         )  # fmt: skip
-    samples = sample_ranges(named, count, seed)
+    samples = unknown.factors(unknown.scores(count, seed))
     return Ensemble(prepared.with_gas_everywhere(), winters, samples, count, seed, replay)
 
 
-def _kept(prepared: Prepared, many: Any, rows: Floats, replay: Callable[[Floats], Floats]) -> Kept:
+def _kept(prepared: Prepared, many: Any, rows: Floats, replay: Callable[[Floats], tuple[Floats, Floats]]) -> Kept:
     gas_kg = prepared.gas_kg(many)
     charge = many.trace[:, :, 1]
-    used = used_by_hour(many.trace[:, :, 0], gas_kg)
-    cut_out_h = prepared.flow(many, "cut_out_s") / 3600.0
-    lowest = charge.min(axis=1)
-    near = charge <= np.maximum(lowest, prepared.van.power.battery.cut_out_share)[:, np.newaxis] + 0.01
+    cumulative = many.trace[:, :, 4]
+    used = np.diff(cumulative, axis=1)
+    cut_out_s = many.trace[:, :, 5]
     edges = np.arange(0, charge.shape[1], BAND_STEP_H)
-    cumulative = np.concatenate([np.zeros((len(used), 1)), np.cumsum(used, axis=1)], axis=1)
+    gone_h, left_kg = replay(used)
     return Kept(
         gas_kg=gas_kg,
-        lowest_charge_share=lowest,
+        lowest_charge_share=charge.min(axis=1),
         lowest_charge_h=charge.argmin(axis=1).astype(float),
-        cut_out_h=cut_out_h,
-        cut_out_at_h=np.where(cut_out_h > 0.0, near.argmax(axis=1), -1).astype(float),
+        cut_out_h=cut_out_s[:, -1] / 3600.0,
+        cut_out_at_h=np.where(cut_out_s[:, -1] > 0.0, (cut_out_s > 0.0).argmax(axis=1) - 1, -1).astype(float),
         unserved_kg=prepared.flow(many, "unserved_heating_kg"),
         lowest_inside_c=many.trace[:, 1:, 2].min(axis=1),
         lowest_pipes_c=many.trace[:, 1:, 3].min(axis=1),
@@ -185,7 +193,8 @@ def _kept(prepared: Prepared, many: Any, rows: Floats, replay: Callable[[Floats]
         **_worst_night(prepared, used, rows, charge),
         used_band_kg=cumulative[:, edges].astype(np.float32),
         charge_band_share=charge[:, edges].astype(np.float32),
-        replayed_h=replay(used),
+        left_band_kg=left_kg[:, edges].astype(np.float32),
+        replayed_h=gone_h,
     )
 
 

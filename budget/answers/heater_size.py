@@ -131,6 +131,7 @@ def gas_at(van: Van, outdoor_c: float, zone_c: Mapping[str, float]) -> Offtake:
         locker_c=locker_c,
         pressure_pa=STANDARD_PRESSURE_PA,
         need_bar=gas.regulator_need_bar,
+        through_kg_per_h=gas.regulator_kg_per_h,
         demand_kg_per_h=full_fire_kg_per_h(van, bottle.propane_share),
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
@@ -11,7 +12,7 @@ import numpy as np
 from budget.answers.conditions import LARGE_W, Conditions, hold, march, unlimited, with_output
 from budget.answers.detail import Detail
 from budget.answers.heater_size import COLDEST_C, lowest_held_c
-from budget.engine.stepping import Floats
+from budget.answers.trips import Trip, trips, users_of
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
 from budget.physics.properties import BUTANE_LOWER_KWH_PER_KG, PROPANE_LOWER_KWH_PER_KG
@@ -53,7 +54,7 @@ class Supply:
 
 @dataclass(frozen=True, kw_only=True)
 class Stay:
-    """What one stop's hook-up gave over the tour; in ``over_h`` hours everything at once would have tripped it."""
+    """What one stop's hook-up gave over the tour; ``over_h`` is how many hours would have tripped it: ``trips``."""
 
     place: str
     supply_a: float
@@ -65,7 +66,7 @@ class Stay:
     price_per_kwh: float | None
     cost: float | None
     over_h: int
-    trips: tuple[str, ...]
+    trips: tuple[Trip, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,7 +121,7 @@ def answer(
     )
     heat_kwh = heat_of_gas_kwh(van)
     supplies = tuple(supply(van, a, volts, outdoor_c, inside_c, power_price) for a in sorted(amps))
-    stays = tuple(_stays(run))
+    stays = stays_of(run)
     return Hookup(
         outdoor_c=outdoor_c,
         inside_c=inside_c,
@@ -202,17 +203,17 @@ def shared_w(van: Van, hookup_w: float) -> tuple[float, float, float]:
     return max(0.0, fridge_w), charger_w, element_w
 
 
-def _stays(run: Detail) -> list[Stay]:
+def stays_of(run: Detail) -> tuple[Stay, ...]:
+    """What each stop's hook-up gave, in the order of the stops."""
     mains = run.flow("mains_j") / 3.6e6
     electric = (run.flow("electric_air_j") + run.flow("electric_water_j")) / 3.6e6
     gas = (run.flow("gas_heat_air_j") + run.flow("gas_heat_water_j")) / 3.6e6
-    asked_w = all_at_once_w(run)
     found = []
     for number, stop in enumerate(run.tour.stops):
         here = (run.timeline.stop == number) & (run.timeline.hookup_w > 0.0)
         if not here.any():
             continue
-        over = np.flatnonzero(here & (asked_w > run.timeline.hookup_w))
+        over = trips(run, number)
         kwh = float(mains[here].sum())
         found.append(
             Stay(
@@ -226,23 +227,10 @@ def _stays(run: Detail) -> list[Stay]:
                 price_per_kwh=stop.hookup_per_kwh,
                 cost=None if stop.hookup_per_kwh is None else kwh * stop.hookup_per_kwh,
                 over_h=len(over),
-                trips=tuple(run.time(int(hour)).isoformat() for hour in over),
+                trips=over,
             )
         )
-    return found
-
-
-def all_at_once_w(run: Detail) -> Floats:
-    """Mains power in each hour if fridge, meal, full charger and the largest step of the element were on at once. [W]
-
-    The simulation holds charger and element back instead; a pillar would trip.
-    """
-    van = run.van
-    charger = van.power.mains_charger_a * van.power.battery.nominal_v / van.power.mains_charger_efficiency_share
-    fridge = van.fridge.electric_w if van.fridge is not None and van.fridge.use == "electric_first" else 0.0
-    element = max(van.heater.electric_w, default=0.0)
-    asked: Floats = run.timeline.cooking_electric_w + fridge + charger + element * (run.timeline.fuel > 0)
-    return asked
+    return tuple(found)
 
 
 def _sentences(
@@ -280,8 +268,15 @@ def _sentences(
         told.append("A price that the tour does not give is not assumed.")
     for stay in stays:
         if stay.over_h:
+            first = stay.trips[0]
             told.append(
-                f"{stay.place}: for {stay.over_h} h everything at once would take more than {stay.supply_a:g} A; "
-                "charger and element are held back here, a pillar would trip."
+                f"{stay.place}: in {stay.over_h} h what is on at once would trip {stay.supply_a:g} A, first "
+                f"{dt.datetime.fromisoformat(first.at):%a %d %b %H:%M} with {_on(first)}; charger and element are held "
+                "back here."
             )
     return told
+
+
+def _on(trip: Trip) -> str:
+    """What is on in an hour, with its watts."""
+    return ", ".join(f"{name} {watts:.0f} W" for name, watts in users_of(trip).items())

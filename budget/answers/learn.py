@@ -9,8 +9,10 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from scipy import special
+from scipy.stats import qmc
 
-from budget.answers.learn_fit import Fit, fit, quantile
+from budget.answers.learn_fit import Fit, fit
 from budget.answers.learn_forward import Forward
 from budget.answers.log_file import LogFile
 from budget.answers.logged_night import lay_out
@@ -21,7 +23,8 @@ from budget.van.ranges import Range, ranges
 from budget.weather.air import Floats
 
 LEVELS = (0.1, 0.5, 0.9)  # P10 to P90 is the 80 % interval
-FEW_EFFECTIVE = 30.0
+FEW_EFFECTIVE = 200.0
+PRIOR_DRAWS = 512
 BAD_MISFIT = 2.0
 JUMP_K = 1.0  # of residual from one hour to the next
 DRIFT_K_PER_H = 0.08
@@ -61,7 +64,7 @@ class Learned:
     """What a log says.
 
     ``loss`` [W/K] of the whole van with its living area held warm; ``per_capacity`` is loss over heat capacity [1/h];
-    ``factors`` on the described van. ``log_mean``, ``log_cover`` are mean and covariance of the factors' logarithms.
+    ``factors`` on the described van. ``log_cover`` is the covariance of the factors' logarithms.
     """
 
     source: str
@@ -74,7 +77,6 @@ class Learned:
     loss: Band
     per_capacity: Band
     factors: tuple[Band, ...]
-    log_mean: Floats
     log_cover: Floats
     residuals: tuple[Residual, ...]
     residual_rms_k: float
@@ -142,18 +144,18 @@ class Learned:
             f"end = {self.end.isoformat()}",
             f"is_absolute = {str(self.is_absolute).lower()}  # false: only loss over capacity was measured",
             "",
-            "# P10, P50, P90; the first number of a tour's forecast uses P50, the odds the whole range.",
+            "# P10, P50, P90; one tour is reckoned with P50, the odds draw from the whole range.",
+            f"preset_loss_w_per_k = {_numbers(self.loss.preset_p10, self.loss.preset_p50, self.loss.preset_p90)}",
             f"loss_w_per_k = {_three(self.loss)}",
             f"loss_per_capacity_per_h = {_three(self.per_capacity)}",
             "",
-            "[learned.factors]",
-            *(f"{band.name} = {_three(band)}" for band in self.factors),
-            "",
-            "# Correlation of the factors' logarithms, rows in the order above: what is known together.",
-            "[learned.correlation]",
-            "rows = [",
+            "# Correlation of the factors' logarithms, rows in the order below: what is known together.",
+            "correlation = [",
             *(f"  [{', '.join(f'{value:.3f}' for value in row)}]," for row in _correlation(self.log_cover)),
             "]",
+            "",
+            "[learned.factors]",
+            *(f"{band.name} = {_three(band)}" for band in self.factors),
         ]
         return "\n".join(lines) + "\n"
 
@@ -164,7 +166,6 @@ def answer(
     log: LogFile,
     *,
     described: VanDescription | None = None,
-    draws: int = 1024,
     seed: int = 1,
 ) -> Learned:
     """Learn from a log of the van of a tour; the place is the tour's stop at that time, or its first."""
@@ -173,26 +174,22 @@ def answer(
     limits = ranges(described or van)
     forward = Forward.of(van, night, limits, log.remarks)
     values, cover = forward.observed()
-    found = fit(forward.predicted, values, cover, forward.count, draws=draws, seed=seed)
+    found = fit(forward.predicted, values, cover, forward.count, smooth=forward.smooth, seed=seed)
     return summed_up(forward, found, log.path, stop.place, log.notices)
 
 
 def summed_up(forward: Forward, found: Fit, source: Path, place: str, notices: tuple[str, ...]) -> Learned:
     """The posterior in the terms that the person asked for."""
     night = forward.night
-    prior = np.random.default_rng(2).standard_normal((len(found.scores), forward.count))
-    even = np.full(len(prior), 1.0 / len(prior))
-    samples = (prior, even), (found.scores, found.weights)
-    losses = [forward.loss_w_per_k(scores) for scores, _ in samples]
-    ratios = [
-        3600.0 * loss / forward.capacity_j_per_k(scores) for loss, (scores, _) in zip(losses, samples, strict=True)
-    ]
-    weights = even, found.weights
-    before, after = (forward.factors(scores) for scores, _ in samples)
+    cube = qmc.Sobol(d=forward.count, scramble=True, rng=np.random.default_rng(2)).random(PRIOR_DRAWS)
+    prior = special.ndtri(cube.clip(1e-9, 1.0 - 1e-9))
+    samples = prior, found.scores
+    losses = [forward.loss_w_per_k(scores) for scores in samples]
+    ratios = [3600.0 * loss / forward.capacity_j_per_k(scores) for loss, scores in zip(losses, samples, strict=True)]
+    before, after = (forward.factors(scores) for scores in samples)
     logs = np.log(np.array([after[name] for name in forward.names]))
-    mean = logs @ found.weights
     residuals, rms = _residuals(forward, found)
-    loss = _of("loss_w_per_k", losses, weights)
+    loss = _of("loss_w_per_k", losses)
     cautions = [*notices, *night.cautions, *_doubts(forward, found, residuals, loss)]
     return Learned(
         source=source.name,
@@ -203,12 +200,9 @@ def summed_up(forward: Forward, found: Fit, source: Path, place: str, notices: t
         is_absolute=night.absolute,
         wind_m_per_s=forward.wind_m_per_s,
         loss=loss,
-        per_capacity=_of("loss_per_capacity_per_h", ratios, weights),
-        factors=tuple(
-            _of(name, [before[name], after[name]], weights, _exact(forward.limits[name])) for name in forward.names
-        ),
-        log_mean=mean,
-        log_cover=(logs - mean[:, np.newaxis]) * found.weights @ (logs - mean[:, np.newaxis]).T,
+        per_capacity=_of("loss_per_capacity_per_h", ratios),
+        factors=tuple(_of(name, [before[name], after[name]], forward.limits[name]) for name in forward.names),
+        log_cover=np.cov(logs),
         residuals=residuals,
         residual_rms_k=rms,
         misfit=found.misfit,
@@ -217,15 +211,9 @@ def summed_up(forward: Forward, found: Fit, source: Path, place: str, notices: t
     )
 
 
-def _exact(limits: Range) -> tuple[float, float, float]:
-    return limits.low, limits.base, limits.high
-
-
-def _of(
-    name: str, values: list[Floats], weights: tuple[Floats, Floats], preset: tuple[float, float, float] | None = None
-) -> Band:
-    before = preset or tuple(quantile(values[0], weights[0], level) for level in LEVELS)
-    return Band(name, *before, *(quantile(values[1], weights[1], level) for level in LEVELS))
+def _of(name: str, values: list[Floats], preset: Range | None = None) -> Band:
+    before = np.quantile(values[0], LEVELS) if preset is None else (preset.low, preset.base, preset.high)
+    return Band(name, *map(float, before), *map(float, np.quantile(values[1], LEVELS)))
 
 
 def _residuals(forward: Forward, found: Fit) -> tuple[tuple[Residual, ...], float]:
@@ -266,8 +254,15 @@ def _doubts(forward: Forward, found: Fit, residuals: tuple[Residual, ...], loss:
         )
     if found.effective < FEW_EFFECTIVE:
         said.append(f"Only {found.effective:.0f} effective samples carry the answer; its ranges are rough.")
+    if not forward.night.absolute:
+        return said
     ratio = loss.kept_width_share
-    if ratio > WELL_KNOWN_SHARE and forward.night.absolute:
+    if not loss.preset_p10 <= loss.learned_p50 <= loss.preset_p90:
+        said.append(
+            f"The log says {loss.learned_p50:.0f} W/K where the description allowed {loss.preset_p10:.0f} to "
+            f"{loss.preset_p90:.0f}, which pulls the answer towards it: look at the description of the van."
+        )
+    elif ratio > WELL_KNOWN_SHARE:
         said.append(f"The log narrows the range of W/K to no less than {ratio:.0%} of the presets': it says little.")
     return said
 
@@ -290,7 +285,11 @@ def _band(band: Band) -> dict[str, float]:
 
 
 def _three(band: Band) -> str:
-    return f"[{band.learned_p10:.4g}, {band.learned_p50:.4g}, {band.learned_p90:.4g}]"
+    return _numbers(band.learned_p10, band.learned_p50, band.learned_p90)
+
+
+def _numbers(*values: float) -> str:
+    return f"[{', '.join(f'{value:.4g}' for value in values)}]"
 
 
 def _quoted(words: str) -> str:

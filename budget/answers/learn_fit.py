@@ -1,22 +1,24 @@
-"""Bayes on a log: the likeliest scores by Gauss-Newton, then importance sampling around them."""
+"""Bayes on a log: a quadratic stand-in for the engine, walked by Markov chains, and corrected by the engine itself."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
-from scipy import special
-from scipy.stats import qmc
 
+from budget.answers.narrowing import effective, even_out
 from budget.weather.air import Floats
 
 STEP = 0.1  # of a finite difference, in standard deviations of the prior
 MOST_ROUNDS = 8
-DRAWS = 256
-WIDER = 1.2  # the proposal's spread against the Gaussian's, so that its tails cover the posterior's
+DRAWS = 768  # a round
 ROUNDS = 6
-ENOUGH_SHARE = 0.4  # effective share of the draws at which no further round is needed
+ENOUGH_EFFECTIVE = 400.0  # P10 and P90 of a normal posterior are then known to 0.09 of its standard deviation
+WALKERS = 256
+FIRST_STEPS, STEPS = 300, 900  # of the walkers: before and after the stand-in was fitted to draws of its own
+APART = 200  # steps between the places of a walker that are kept
 OUTLIER_FACTOR = 2.0  # of the residuals' mean square over the stated one, from which the log is trusted less
 
 
@@ -25,29 +27,36 @@ Predict = Callable[[Floats], Floats]
 
 @dataclass(frozen=True, eq=False)
 class Fit:
-    """The posterior as weighted draws of scores.
+    """The posterior as draws of scores that count alike.
 
-    ``effective`` is the effective sample size 1 / sum(w²); ``misfit`` the root mean square of residual over standard
-    deviation at the likeliest scores: about 1 or less where the model explains the log.
+    They were picked from draws whose effective sample size 1 / sum(w²) is ``effective``. ``misfit`` is the root mean
+    square of residual over standard deviation at the likeliest scores: about 1 or less where the model explains the
+    log.
     """
 
     best: Floats
     scores: Floats
-    weights: Floats
     effective: float
     residual: Floats
     misfit: float
     trust: float
 
 
-def fit(predict: Predict, observed: Floats, cover: Floats, count: int, *, draws: int = DRAWS, seed: int = 1) -> Fit:
+def fit(
+    predict: Predict, observed: Floats, cover: Floats, count: int, *, smooth: Predict | None = None, seed: int = 1
+) -> Fit:
     """Posterior of standard normal scores given readings with normal errors of covariance ``cover``.
 
-    Gauss-Newton on the sum of squares of scores and scaled residuals; the importance draws correct what its Gaussian
-    neglects, in rounds that each draw around what the round before found. When the residuals are larger than stated,
-    their standard deviation is widened to match, so that a log which the model cannot explain narrows less.
+    A log knows some sums and products of factors to a few hundredths and their parts hardly at all: the posterior is a
+    thin, curved sheet, which draws about its middle miss while their weights look even. So the engine's readings are
+    stood in for by a quadratic of ``smooth(scores)``, on which walkers explore the sheet at no cost; the engine's
+    likelihood over the stand-in's then weighs their places, and the stand-in is fitted anew to them until ENOUGH are
+    effective. Walkers move by the difference of two others (ter Braak, Stat. Comput. 16, 2006, 239-249). When the
+    residuals are larger than stated, their standard deviation is widened to match, so that a log which the model
+    cannot explain narrows less.
     """
     whiten = np.linalg.inv(np.linalg.cholesky(cover))
+    straight: Predict = smooth or (lambda scores: scores)
 
     def scaled(scores: Floats) -> Floats:
         found: Floats = (observed - predict(scores)) @ whiten.T
@@ -59,25 +68,68 @@ def fit(predict: Predict, observed: Floats, cover: Floats, count: int, *, draws:
     if trust > 1.0:
         whiten = whiten / trust
         best, spread = _likeliest(scaled, count)
-    middle = best
+    rng = np.random.default_rng(seed)
+    scores = best + rng.standard_normal((DRAWS, count)) @ np.linalg.cholesky(spread).T
+    off = scaled(scores)
+    weights = np.empty(0)
     for turn in range(ROUNDS):
-        sobol = qmc.Sobol(d=count, scramble=True, rng=np.random.default_rng([seed, turn])).random(draws)
-        standard = special.ndtri(np.clip(sobol, 1e-6, 1.0 - 1e-6)) * WIDER
-        scores = middle + standard @ np.linalg.cholesky(spread).T
-        log_weight = -0.5 * (scaled(scores) ** 2).sum(axis=1) - 0.5 * (scores**2).sum(axis=1)
-        log_weight += 0.5 * ((standard / WIDER) ** 2).sum(axis=1)
-        weights = np.exp(log_weight - log_weight.max())
-        weights /= weights.sum()
-        effective = float(1.0 / (weights**2).sum())
-        if effective >= ENOUGH_SHARE * draws or turn == ROUNDS - 1:
+        middle = straight(best[np.newaxis])
+        coefficients: Floats = np.asarray(np.linalg.lstsq(_quadratic(straight(scores) - middle), off, rcond=None)[0])
+        stand_in = partial(_by_stand_in, straight, middle, coefficients)
+        scores = _walked(stand_in, scores, FIRST_STEPS if turn == 0 else STEPS, rng)
+        off = scaled(scores)
+        weights = even_out(-0.5 * (off**2).sum(axis=1) + 0.5 * (stand_in(scores) ** 2).sum(axis=1))
+        if turn > 0 and effective(weights) >= ENOUGH_EFFECTIVE:
             break
-        softened = weights
-        while 1.0 / (softened**2).sum() < 6.0 * count and softened.max() > 2.0 / draws:
-            softened = np.sqrt(softened)
-            softened /= softened.sum()
-        middle = softened @ scores
-        spread = (scores - middle).T * softened @ (scores - middle)
-    return Fit(best, scores, weights, effective, observed - predict(best[np.newaxis])[0], misfit, trust)
+    order = np.argsort(scores[:, 0])  # neighbours stand for each other
+    kept = scores[order][_even(weights[order], DRAWS)]
+    return Fit(best, kept, effective(weights), observed - predict(best[np.newaxis])[0], misfit, trust)
+
+
+def _by_stand_in(straight: Predict, middle: Floats, coefficients: Floats, scores: Floats) -> Floats:
+    found: Floats = _quadratic(straight(scores) - middle) @ coefficients
+    return found
+
+
+def _quadratic(x: Floats) -> Floats:
+    """One, each variable, and every product of two, as columns."""
+    first, second = np.triu_indices(x.shape[1])
+    return np.concatenate([np.ones((len(x), 1)), x, x[:, first] * x[:, second]], axis=1)
+
+
+def _walked(stand_in: Predict, start: Floats, steps: int, rng: np.random.Generator) -> Floats:
+    """DRAWS places of walkers on the stand-in's posterior, from places ``start``."""
+
+    def log_posterior(z: Floats) -> Floats:
+        found: Floats = -0.5 * (stand_in(z) ** 2).sum(axis=1) - 0.5 * (z**2).sum(axis=1)
+        return found
+
+    count, half = start.shape[1], WALKERS // 2
+    at = start[rng.permutation(len(start))[:WALKERS]].copy()
+    level = log_posterior(at)
+    usual = 2.38 / np.sqrt(2.0 * count)
+    kept = []
+    for step in range(steps):
+        reach = 0.98 if step % 10 == 9 else usual  # now and then as far as another walker
+        for mine, others in ((slice(0, half), slice(half, None)), (slice(half, None), slice(0, half))):
+            pool = at[others]
+            a, b = rng.integers(half, size=half), rng.integers(half - 1, size=half)
+            b = b + (b >= a)
+            tried = at[mine] + reach * (pool[a] - pool[b]) + 1e-3 * rng.standard_normal((half, count))
+            reached = log_posterior(tried)
+            taken = np.log(rng.random(half)) < reached - level[mine]
+            at[mine] = np.where(taken[:, np.newaxis], tried, at[mine])
+            level[mine] = np.where(taken, reached, level[mine])
+        if (steps - 1 - step) % (APART if steps > FIRST_STEPS else FIRST_STEPS // 6) == 0:
+            kept.append(at.copy())
+    return np.concatenate(kept[-(DRAWS // WALKERS) :])
+
+
+def _even(weights: Floats, count: int) -> np.ndarray:
+    """Which draws stand for the posterior with even weights: systematic resampling (Kitagawa 1996)."""
+    at = (np.arange(count) + 0.5) / count
+    picked: np.ndarray = np.searchsorted(np.cumsum(weights), at).clip(0, len(weights) - 1)
+    return picked
 
 
 def jacobian(predict: Predict, at: Floats) -> tuple[Floats, Floats]:
@@ -105,10 +157,3 @@ def _likeliest(scaled: Predict, count: int) -> tuple[Floats, Floats]:
         if np.abs(step).max() < 0.02:
             break
     return at, narrowed(jacobian(scaled, at)[1])
-
-
-def quantile(values: Floats, weights: Floats, level: float) -> float:
-    """Quantile of a weighted sample: linear between the middles of the weights' steps."""
-    order = np.argsort(values)
-    sorted_weights = weights[order] / weights.sum()
-    return float(np.interp(level, np.cumsum(sorted_weights) - 0.5 * sorted_weights, values[order]))

@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from budget.answers.ensemble import P90_Z
 from budget.answers.logged_night import METERED, WEIGHED, Night, Stretch
 from budget.answers.prepared import FACTOR_OF
+from budget.answers.unknowns import P90_Z, factor_of
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors, run_many
 from budget.engine.van_arrays import BuiltVan, build_van
@@ -23,8 +23,8 @@ WITH_GAS = (*LEARNED, "efficiency_factor")
 SETTLE_H = 4  # hours before the log that bring lining and neighbouring zones near their balance
 FABRIC_START_K = 4.0  # how far lining and zones may have been from the air then, standard deviation; a choice
 BIAS_K = 0.4  # two cheap loggers against each other, standard deviation; common practice, no source
-NOISE_K = 0.2  # of the temperature at an hour edge, and the model's own misfit; a choice
-FIRST_EDGE_K = 0.3  # the air's true temperature at the first edge against its reading; a choice
+SENSOR_K = 0.2  # of a single reading, standard deviation; common practice, no source
+MISFIT_K = 0.1  # of the model itself at an hour edge; a second model differs by 0.07 K
 SCALE_KG = 0.04  # of a difference of two weighings on a luggage scale; common practice, no source
 GAS_MISFIT_SHARE = 0.03  # starts and cycling, which the log's ideal thermostat has not; a choice
 # Standard deviations of what is not learned but may differ from what is supposed; choices.
@@ -66,11 +66,17 @@ class Forward:
 
     def factors(self, scores: Floats) -> dict[str, Floats]:
         """The factors of each row of scores."""
-        found = {}
-        for k, name in enumerate(self.names):
-            z, limits = scores[:, k] / P90_Z, self.limits[name]
-            spread = np.where(z < 0.0, np.log(limits.base / limits.low), np.log(limits.high / limits.base))
-            found[name] = limits.base * np.exp(z * spread)
+        return {name: factor_of(self.limits[name], scores[:, k]) for k, name in enumerate(self.names)}
+
+    def smooth(self, scores: Floats) -> Floats:
+        """Scores with each factor's replaced by its logarithm over that of P90, in which the engine has no kink."""
+        found = scores.copy()
+        for k, (name, values) in enumerate(self.factors(scores).items()):
+            found[:, k] = (
+                P90_Z
+                * np.log(values / self.limits[name].base)
+                / np.log(self.limits[name].high / self.limits[name].base)
+            )
         return found
 
     @staticmethod
@@ -90,7 +96,7 @@ class Forward:
         for stretch in self.night.stretches:
             seen = self.seen(stretch)
             values += stretch.inside_c[seen].tolist()
-            spread += [NOISE_K] * int(seen.sum())
+            spread += np.hypot(SENSOR_K * np.sqrt(stretch.inside_error[seen]), MISFIT_K).tolist()
             for *_, kg in stretch.weighings:
                 values.append(kg)
                 spread.append(float(np.hypot(SCALE_KG, GAS_MISFIT_SHARE * kg)))
@@ -174,7 +180,7 @@ class Forward:
         one = self._hours(heat, first_c, set_c)
         hours = np.repeat(one[np.newaxis], len(scores), axis=0)
         hours["start_c"] = (first_c + FABRIC_START_K * own[:, 0] - bias)[:, np.newaxis]
-        hours["set_c"][:, :SETTLE_H] += (FIRST_EDGE_K * own[:, 1] - bias)[:, np.newaxis, np.newaxis]
+        hours["set_c"][:, :SETTLE_H] += (SENSOR_K * own[:, 1] - bias)[:, np.newaxis, np.newaxis]
         hours["set_c"][:, SETTLE_H:] -= bias[:, np.newaxis, np.newaxis]
         one_row = self._rows(np.concatenate([np.full(SETTLE_H, stretch.outside_c[0]), stretch.outside_c]))
         rows = np.repeat(one_row[np.newaxis], len(scores), axis=0)
@@ -206,7 +212,8 @@ def _ideal(built: BuiltVan) -> BuiltVan:
     """
     burner, arrays = built.burner.copy(), built.arrays.copy()
     points = int(burner["points"][0])
-    for name in ("outputs_w", "efficiency", "fan_w", "heat_share", "flow_w_per_k"):
+    tables = "outputs_w efficiency fan_w fan_fixed_w fan_air_w heat_share flow_w_per_k sea_flow_w_per_k total_w_per_k"
+    for name in tables.split():
         table = burner[name][0]
         table[1 : points + 1] = table[:points].copy()
     burner["outputs_w"][0][0] = 0.0
@@ -221,6 +228,7 @@ def _ideal(built: BuiltVan) -> BuiltVan:
         arrays[name][0][:bottles] = PLENTY_KG
     arrays["bottle_propane_share"][0][:bottles] = 1.0
     arrays["regulator_need_pa"] = 0.0
+    arrays["regulator_kg_per_h"] = PLENTY_KG
     return replace(built, burner=burner, arrays=arrays)
 
 

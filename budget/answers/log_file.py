@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import csv
 import difflib
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -29,6 +30,7 @@ from budget.weather.air import Floats
 from budget.weather.csv_time import in_order, instants, must_be_zone
 
 MOST_BYTES = 16 * 1024 * 1024
+MOST_LINES = 100_000  # a day by the second
 NOTHING = {"", "nan", "na", "n/a", "null", "none", "-", "--"}
 # Columns with their unit and the limits outside which a reading is refused.
 COLUMNS: dict[str, tuple[str, float, float]] = {
@@ -99,18 +101,26 @@ class LogFile:
 
 
 def _text(path: Path) -> str:
-    if path.is_dir():
-        raise InputFault(f"{path}: a log must be a CSV file, got a folder; name a file in it.")
     try:
-        if path.stat().st_size > MOST_BYTES:
+        found = path.stat()
+        if stat.S_ISDIR(found.st_mode):
+            raise InputFault(f"{path}: a log must be a CSV file, got a folder; name a file in it.")
+        if not stat.S_ISREG(found.st_mode):
+            raise InputFault(f"{path}: a log must be an ordinary file, got a device or pipe; save it to a file first.")
+        if found.st_size > MOST_BYTES:
             raise InputFault(f"{path}: a log may hold at most {MOST_BYTES // 2**20} MB; cut it to one night.")
-        return path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
-    except FileNotFoundError:
+        text = path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
+    except (FileNotFoundError, NotADirectoryError):
         raise InputFault(f"{path}: a log is needed, got no such file; check the name and the folder.") from None
     except UnicodeDecodeError:
         raise InputFault(f"{path}: a log must be text in UTF-8, got something else; export it as CSV.") from None
     except OSError as fault:
         raise InputFault(f"{path}: must be readable, got '{fault.strerror}'; check the file's permissions.") from None
+    if text.count("\n") > MOST_LINES:
+        raise InputFault(
+            f"{path}: a log may hold at most {MOST_LINES:,} lines, got {text.count(chr(10)):,}; cut it to one night."
+        )
+    return text
 
 
 def _lines(text: str) -> tuple[dict[str, str], list[tuple[int, str]]]:
@@ -207,7 +217,7 @@ def _remark(said: dict[str, str], name: str, path: Path) -> float:
     if name not in said:
         return usual
     try:
-        value = float(said[name])
+        value = float(said[name].replace(",", "."))
     except ValueError:
         value = float("nan")
     if not low <= value <= high:

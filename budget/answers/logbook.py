@@ -12,6 +12,7 @@ from budget.errors import InputFault
 from budget.tour.model import Tour
 from budget.van.gas import Bottle
 
+MOST_BYTES = 1_000_000
 SCALE_KG = 0.05  # a luggage scale's step and hand, standard deviation; common practice, no source
 OVER_KG = 0.5  # exchange bottles are filled a little over their name, and their tare is stamped roughly
 
@@ -45,8 +46,10 @@ def read_logbook(path: Path) -> tuple[Entry, ...]:
     if not path.exists():
         return ()
     try:
+        if path.stat().st_size > MOST_BYTES:
+            raise InputFault(f"{path}: a logbook may hold at most {MOST_BYTES // 10**6} MB; move it away.")
         data = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as fault:
+    except (ValueError, RecursionError, OSError) as fault:  # ValueError: no TOML, no text
         raise InputFault(f"{path}: the logbook must be valid TOML, got '{fault}'; correct or move it away.") from None
     listed = data.get("reading", [])
     if not isinstance(listed, list) or not all(isinstance(row, dict) for row in listed):

@@ -30,12 +30,16 @@ OFF, METERED, WEIGHED = 0, 1, 2
 class Stretch:
     """Hours on end. ``inside_c`` (hours + 1) at the edges, NaN where not read; ``quarter_c`` (hours, 4) between them.
 
+    ``inside_error`` (hours + 1): variance of an edge's temperature as a multiple of a single reading's, less than 1
+    where several readings were joined.
+
     ``mode`` says how the heat of each hour is known, ``heat_w`` how much where metered. ``weighings`` are pairs of
     hours since the start with the gas that the bottle lost between them [kg].
     """
 
     start: pd.Timestamp
     inside_c: Floats
+    inside_error: Floats
     quarter_c: Floats
     outside_c: Floats
     mode: np.ndarray
@@ -83,7 +87,8 @@ def lay_out(log: LogFile, latitude_deg: float, longitude_deg: float) -> Night:
     quarter = inside_fine.reshape(hours, 4, 3).mean(axis=2)
     mode, heat_w, weighings = _energy(log, seconds, fine, hours)
     steady = np.concatenate([[False], np.abs(np.diff(np.nan_to_num(heat_w))) < SMALL_CHANGE_W, [False]])
-    inside = np.array([_at_edge(seconds, log.inside_c, 3600.0 * h, bool(steady[h])) for h in range(hours + 1)])
+    edges = [_at_edge(seconds, log.inside_c, 3600.0 * h, bool(steady[h])) for h in range(hours + 1)]
+    inside, inside_error = (np.array(values) for values in zip(*edges, strict=True))
     index = pd.date_range(log.stamps[0], periods=hours, freq="h")
     sun_up = Sun.over(index, latitude_deg, longitude_deg).zenith_deg < SUN_DOWN_ZENITH_DEG
     cautions = []
@@ -106,6 +111,7 @@ def lay_out(log: LogFile, latitude_deg: float, longitude_deg: float) -> Night:
             Stretch(
                 start=index[first].tz_convert(log.timezone),
                 inside_c=inside[first : last + 1],
+                inside_error=inside_error[first : last + 1],
                 quarter_c=quarter[first:last],
                 outside_c=outside[first:last],
                 mode=mode[first:last],
@@ -123,15 +129,20 @@ def lay_out(log: LogFile, latitude_deg: float, longitude_deg: float) -> Night:
     return Night(tuple(stretches), float(np.median(np.diff(seconds))), tuple(cautions))
 
 
-def _at_edge(seconds: Floats, values: Floats, at_s: float, is_steady: bool) -> float:
-    """A temperature at an instant: a line through the readings near it, or between the two that enclose it.
+def _at_edge(seconds: Floats, values: Floats, at_s: float, is_steady: bool) -> tuple[float, float]:
+    """A temperature at an instant, and its variance as a multiple of a reading's.
 
-    Where the heat changes, or the log begins, the air's temperature has a corner that a line would cut.
+    A line through the readings near it, or between the two that enclose it. Where the heat changes, or the log begins,
+    the air's temperature has a corner that a line would cut.
     """
     near = (np.abs(seconds - at_s) <= EDGE_WINDOW_S) & ~np.isnan(values)
-    if is_steady and np.count_nonzero(near) >= 3:
-        return float(np.polynomial.polynomial.polyfit(seconds[near] - at_s, values[near], 1)[0])
-    return float(_between(seconds, values, np.array([at_s]), LONGEST_INSIDE_GAP_S)[0])
+    count = np.count_nonzero(near)
+    if is_steady and count >= 3:
+        off = seconds[near] - at_s
+        middle = off.mean()
+        error = 1.0 / count + middle**2 / ((off - middle) ** 2).sum()
+        return float(np.polynomial.polynomial.polyfit(off, values[near], 1)[0]), float(error)
+    return float(_between(seconds, values, np.array([at_s]), LONGEST_INSIDE_GAP_S)[0]), 1.0
 
 
 def _between(seconds: Floats, values: Floats, at_s: Floats, longest_gap_s: float) -> Floats:

@@ -7,11 +7,13 @@ import math
 from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from budget.answers.bottle_replay import empty_hour_with_exchange
+from budget.answers.blocks import Blocks
+from budget.answers.bottle_replay import with_exchange
 from budget.answers.ensemble import BAND_STEP_H, Kept, ensemble
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
@@ -45,12 +47,10 @@ class Supply:
             refillable=tuple(bottle.refillable for bottle in bottles),
         )
 
-    def __call__(self, used_kg: Floats) -> Floats:
-        """First hour that cannot be served, -1 for none."""
-        hours: Floats = empty_hour_with_exchange(
-            used_kg, self.start_kg, self.net_kg, self.exchange_open, self.refillable
-        ).astype(float)
-        return hours
+    def __call__(self, used_kg: Floats) -> tuple[Floats, Floats]:
+        """First hour that cannot be served, -1 for none, and the gas left at the hour edges. [h], [kg]"""
+        gone_h, left_kg = with_exchange(used_kg, self.start_kg, self.net_kg, self.exchange_open, self.refillable)
+        return gone_h.astype(float), left_kg
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,6 +81,7 @@ class Odds:
     worst_night: dict[str, Any]
     band_times: tuple[dt.datetime, ...]
     band_used_kg: Floats
+    band_left_kg: Floats
     band_charge_share: Floats
     samples: dict[str, Floats]
     kept: Kept
@@ -124,6 +125,7 @@ class Odds:
             "bands": {
                 "time": [time.isoformat() for time in self.band_times],
                 "used_kg": {n: row.round(2).tolist() for n, row in zip(LEVELS, self.band_used_kg, strict=True)},
+                "left_kg": {n: row.round(2).tolist() for n, row in zip(LEVELS, self.band_left_kg, strict=True)},
                 "charge_share": {
                     n: row.round(3).tolist() for n, row in zip(LEVELS, self.band_charge_share, strict=True)
                 },
@@ -175,6 +177,7 @@ def answer(
     parameters: bool = True,
     executor: Executor | None = None,
     done: Callable[[int], object] | None = None,
+    keep: Path | None = None,
 ) -> Odds:
     """The odds of a tour.
 
@@ -185,9 +188,10 @@ def answer(
     weather, parameters : False: the tour's own weather in every scenario; the van as described in every scenario.
     executor : Any ``concurrent.futures`` executor; None: one thread a core.
     done : Called with the number of scenarios finished, after each chunk.
+    keep : Folder in which finished blocks are kept, and from which they are taken up again.
     """
     job = ensemble(prepared, scenarios, seed, replay=Supply.of(prepared), weather=weather, parameters=parameters)
-    kept = job.run(executor, done)
+    kept = job.run(executor, done, Blocks.of(job, keep) if keep is not None else None)
     notices = prepared.weather.notices if job.winters is None else job.winters.notices
     if job.winters is not None and job.winters.years is not None:
         years = len(job.winters.years["temp_air"])
@@ -234,6 +238,7 @@ def of_kept(
         worst_night=_worst_night(prepared, kept),
         band_times=tuple(edges[int(e)].to_pydatetime() for e in bands),
         band_used_kg=np.quantile(kept.used_band_kg, levels, axis=0),
+        band_left_kg=np.quantile(kept.left_band_kg, levels, axis=0),
         band_charge_share=np.quantile(kept.charge_band_share, levels, axis=0),
         samples=samples,
         kept=kept,

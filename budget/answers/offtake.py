@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from budget.physics import bottle as of_bottle
 from budget.physics.properties import BUTANE_LOWER_KWH_PER_KG, PROPANE_LOWER_KWH_PER_KG
 from budget.van.gas import Bottle
@@ -49,10 +51,12 @@ def offtake(
     pressure_pa: float,
     need_bar: float,
     demand_kg_per_h: float,
+    through_kg_per_h: float = np.inf,
 ) -> Offtake:
     """March one bottle at a steady demand in a locker of steady temperature.
 
-    ``pressure_pa`` is ambient; the bottle must keep ``need_bar`` above it for its regulator. Steps of five minutes in
+    ``pressure_pa`` is ambient; the bottle must keep ``need_bar`` above it for its regulator, which with the valve lets
+    through ``through_kg_per_h`` and no more. Steps of five minutes in
     closed form, each no colder than that pressure allows.
     """
     need_pa = pressure_pa + need_bar * 1e5
@@ -64,7 +68,7 @@ def offtake(
     short = False
     while hours < LONGEST_H - 1e-9:
         could, _ = _deliverable(bottle, propane, butane, left_c, locker_c, need_pa, STEP_S)
-        if could < 0.999 * demand_kg:
+        if could < 0.999 * demand_kg or demand_kg_per_h > through_kg_per_h:
             short = True
             break
         latent = of_bottle.vapour_latent_heat_j_per_kg(left_c, propane, butane)
@@ -80,8 +84,8 @@ def offtake(
         hours += STEP_S / 3600.0
     left_kg = propane + butane
     return Offtake(
-        limit_kg_per_h=limit_kg / quarter_h,
-        lasting_kg_per_h=lasting,
+        limit_kg_per_h=min(limit_kg / quarter_h, through_kg_per_h),
+        lasting_kg_per_h=min(lasting, through_kg_per_h),
         limit_c=limit_c,
         full_fire_kg_per_h=demand_kg_per_h,
         full_fire_h=hours if short else None,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from budget.answers.unknowns import Unknowns
 from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine.batch import Many, base_factors, run_many, run_one
@@ -18,6 +19,7 @@ from budget.engine.van_arrays import BuiltVan, build_van
 from budget.errors import InputFault
 from budget.physics.properties import WATER_TO_AIR_RATIO, saturation_ratio
 from budget.tour.timeline import Timeline
+from budget.van.ranges import ranges
 from budget.weather.air import Floats, saturation_pressure_pa
 from budget.weather.record import COLUMNS, HourlyWeather
 from budget.weather.sun import Sun, on_the_van
@@ -25,6 +27,7 @@ from budget.weather.tour_weather import for_tour
 
 if TYPE_CHECKING:
     from budget.engine.stepping import Ints
+    from budget.results.result import Result
     from budget.tour.model import Tour
     from budget.tour.reader import Loaded
     from budget.van.description import VanDescription
@@ -107,6 +110,20 @@ class Prepared:
             loaded.van, loaded.tour, folder=loaded.folder, weather_file=weather_file, described=loaded.description
         )
 
+    @classmethod
+    def of_result(cls, result: Result, loaded: Loaded, *, weather_file: Path | None = None) -> Prepared:
+        """From a tour file that was read and its run: nothing is reckoned twice."""
+        shared = {name: getattr(result, name) for name in ("van", "tour", "timeline", "weather", "built")}
+        return cls(
+            **shared,
+            hours=result.hours,
+            wishes=result.wishes,
+            rows=result.weather_rows,
+            folder=loaded.folder,
+            weather_file=weather_file,
+            described=loaded.description,
+        )
+
     @property
     def hours_count(self) -> int:
         """Hours of the tour."""
@@ -174,6 +191,12 @@ class Prepared:
         wishes = self.wishes[(quarter >= 4 * first) & (quarter < 4 * last)].copy()
         wishes["quarter"] -= 4 * first
         return replace(self, hours=hours, wishes=wishes, rows=self.rows[first:last])
+
+    def unknowns(self) -> Unknowns:
+        """What is not known of the van: the presets' ranges, or what a log said where it did."""
+        learned = self.tour.learned
+        named = ranges(self.described or self.van, learned)
+        return Unknowns({name: limits for name, limits in named.items() if name in FACTOR_OF}, learned)
 
     def flow(self, many: Many, family: str, width: int = 1) -> Floats:
         """Tour totals of a flow family of the engine, summed over its columns, one a scenario."""

@@ -56,3 +56,10 @@ def chance_half_width(share: float, count: int) -> float:
     """Half the 95 % interval of a chance seen in so many scenarios, by Wilson (1927); never 0."""
     z2 = BAND_Z**2 / count
     return BAND_Z / (1.0 + z2) * math.sqrt(share * (1.0 - share) / count + z2 / (4.0 * count))
+
+
+def weighted_quantile(values: Floats, weights: Floats, level: float) -> float:
+    """Quantile of a weighted sample: linear between the middles of the weights' steps."""
+    order = np.argsort(values)
+    sorted_weights = weights[order] / weights.sum()
+    return float(np.interp(level, np.cumsum(sorted_weights) - 0.5 * sorted_weights, values[order]))

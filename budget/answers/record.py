@@ -1,4 +1,4 @@
-"""After the tour: what was predicted against what was weighed, by cause, on one page."""
+"""After the tour: what was predicted, what the scale said, and the likeliest causes of the difference, on one page."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 
 from budget.answers.logbook import Entry
 from budget.answers.prepared import Prepared
-from budget.answers.weigh import Weighed
+from budget.answers.weigh import Used, Weighed
 from budget.answers.weigh import answer as weigh
 from budget.weather.air import Floats
 
@@ -40,40 +40,70 @@ class Cause:
 
 @dataclass(frozen=True, eq=False)
 class Record:
-    """Predicted against weighed up to the last reading, and the tour's plan in a few numbers."""
+    """Predicted, weighed and explained, up to the last reading, and the tour's plan in a few numbers.
+
+    ``planned_kg``: the tour as planned, one simulation, of it ``by_use_kg``. ``predicted_*_kg``: the odds before any
+    reading. ``used``: between weighings, predicted and by the scale; ``weighed_kg`` is the scale's sum over them, None
+    when nothing was weighed twice. ``likeliest_kg``: all gas until then, by readings and prediction together;
+    ``causes`` split ``likeliest_kg`` less the mean prediction.
+    """
 
     van: str
     title: str
     days_d: float
-    predicted_kg: float
-    weighed_kg: float
+    planned_kg: float
     by_use_kg: dict[str, float]
+    predicted_mean_kg: float
+    predicted_p10_kg: float
+    predicted_p50_kg: float
+    predicted_p90_kg: float
+    used: tuple[Used, ...]
+    weighed_kg: float | None
+    weighed_predicted_kg: float | None
+    likeliest_kg: float
     causes: tuple[Cause, ...]
     unexplained_kg: float
     mean_outdoor_c: float
     mean_inside_c: float
     used_ah_per_day: float
     effective: float
+    cautions: tuple[str, ...]
 
     def as_dict(self) -> dict[str, Any]:
         """JSON-ready."""
         plain = {name: round(value, 3) if isinstance(value, float) else value for name, value in vars(self).items()}
-        return plain | {"causes": [vars(cause) for cause in self.causes]}
+        return plain | {
+            "causes": [vars(cause) for cause in self.causes],
+            "used": [vars(used) for used in self.used],
+            "cautions": list(self.cautions),
+        }
 
     @property
     def sentences(self) -> tuple[str, ...]:
         """The page's lines."""
         day = self.days_d
+        uses = ", ".join(f"{use.replace('_', ' ')} {kg:.2f} kg" for use, kg in self.by_use_kg.items())
+        if self.weighed_kg is None or self.weighed_predicted_kg is None:
+            weighed = "Weighed: nothing between two weighings of a bottle that was not changed."
+        else:
+            weighed = (
+                f"Weighed: the scale says {self.weighed_kg:.2f} kg between the weighings listed; the middle prediction "
+                f"for the same bottles and days was {self.weighed_predicted_kg:.2f} kg."
+            )
         return (
             f"{self.title}, {self.van}: {day:.1f} days to the last reading, outdoors {self.mean_outdoor_c:.1f} °C and "
             f"inside {self.mean_inside_c:.1f} °C on the plan's average.",
-            f"Gas: predicted {self.predicted_kg:.2f} kg ({self.predicted_kg / day:.2f} kg a day), likeliest by the "
-            f"weighings {self.weighed_kg:.2f} kg ({self.weighed_kg / day:.2f} kg a day).",
-            "Predicted by use: "
-            + ", ".join(f"{use.replace('_', ' ')} {kg:.2f} kg" for use, kg in self.by_use_kg.items())
-            + ".",
-            f"Power: predicted {self.used_ah_per_day:.0f} Ah a day.",
-            "The causes are the likeliest shares of the difference, not measured one by one: a scale sees their sum.",
+            f"Planned: {self.planned_kg:.2f} kg ({self.planned_kg / day:.2f} kg a day): {uses}.",
+            f"Predicted before any reading: {self.predicted_p50_kg:.2f} kg ({self.predicted_p50_kg / day:.2f} kg a "
+            f"day), 80 % between {self.predicted_p10_kg:.2f} and {self.predicted_p90_kg:.2f} kg.",
+            weighed,
+            f"Likeliest for all bottles, readings and prediction together: {self.likeliest_kg:.2f} kg "
+            f"({self.likeliest_kg / day:.2f} kg a day).",
+            f"Power: planned {self.used_ah_per_day:.0f} Ah a day.",
+            "The causes split the likeliest use less the mean prediction "
+            f"({self.likeliest_kg - self.predicted_mean_kg:+.2f} kg); they are not measured one by one: a scale sees "
+            "their sum.",
+            *self.cautions,
         )
 
 
@@ -94,38 +124,49 @@ def answer(prepared: Prepared, entries: tuple[Entry, ...], *, scenarios: int = 1
         for name in ("gas_heating_kg", "gas_hot_water_kg", "gas_cooking_kg", "gas_fridge_kg")
         if name in flows
     }
-    predicted = sum(uses.values())
-    found = float(posterior.weights @ posterior.used_kg)
+    likeliest = float(posterior.weights @ posterior.used_kg)
+    mean = float(posterior.prior @ posterior.used_kg)
     causes, explained = _causes(posterior)
-    prior = float(posterior.used_kg.mean())
+    before = posterior.used_kg[posterior.prior > 0.0]
+    low, middle, high = (float(kg) for kg in np.quantile(before, (0.1, 0.5, 0.9)))
     loads = [name for name in flows if str(name).startswith("load_") and str(name).endswith("_ah")]
     living = f"{prepared.built.zone_names[prepared.built.living]}_air_c"
     return Record(
         van=prepared.van.title,
         title=prepared.tour.title,
         days_d=hours / 24.0,
-        predicted_kg=predicted,
-        weighed_kg=found,
+        planned_kg=sum(uses.values()),
         by_use_kg={name: round(kg, 3) for name, kg in uses.items() if kg > 0.0},
+        predicted_mean_kg=mean,
+        predicted_p10_kg=low,
+        predicted_p50_kg=middle,
+        predicted_p90_kg=high,
+        used=posterior.used,
+        weighed_kg=sum(used.weighed_kg for used in posterior.used) if posterior.used else None,
+        weighed_predicted_kg=sum(used.predicted_p50_kg for used in posterior.used) if posterior.used else None,
+        likeliest_kg=likeliest,
         causes=causes,
-        unexplained_kg=found - prior - explained,
+        unexplained_kg=likeliest - mean - explained,
         mean_outdoor_c=float(prepared.weather.frame["temp_air"].iloc[:hours].mean()),
         mean_inside_c=float(result.stocks[living].iloc[: hours + 1].mean()),
         used_ah_per_day=float(flows[[*loads, "fan_ah"] if "fan_ah" in flows else loads].to_numpy().sum())
         / hours
         * 24.0,
         effective=posterior.steps[-1].effective,
+        cautions=posterior.cautions,
     )
 
 
 def _causes(posterior: Weighed) -> tuple[tuple[Cause, ...], float]:
-    """How far each cause moved the use so far: its slope over the scenarios times its move by the weighings."""
+    """How far each cause moved the use so far: its slope over the scenarios times its move by the readings."""
     columns: dict[str, Floats] = {name: np.log(values) for name, values in posterior.samples.items()}
     for name, values in (("outdoor_c", posterior.outdoor_c), ("wind_m_per_s", posterior.wind_m_per_s)):
         if values.std() > 1e-9:
             columns[name] = values
-    design = np.column_stack([values - values.mean() for values in columns.values()])
-    slope = np.linalg.lstsq(design, posterior.used_kg - posterior.used_kg.mean(), rcond=None)[0]
+    design = np.column_stack(list(columns.values()))
+    design = design - posterior.prior @ design
+    off = posterior.used_kg - posterior.prior @ posterior.used_kg
+    slope = np.linalg.lstsq(design, off, rcond=None)[0]
     moved = posterior.weights @ design
     shifts = slope * moved
     listed = [

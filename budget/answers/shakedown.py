@@ -13,6 +13,7 @@ from budget.answers.learn_fit import jacobian, narrowed
 from budget.answers.learn_forward import Forward
 from budget.answers.log_file import REMARKS
 from budget.answers.logged_night import METERED, OFF, WEIGHED, Night, Stretch
+from budget.answers.unknowns import P90_Z
 from budget.van.description import VanDescription
 from budget.van.model import Van
 from budget.van.ranges import ranges
@@ -21,7 +22,6 @@ from budget.weather.air import Floats
 HEATED_H, COOLING_H = 8, 6
 INSIDE_C, OUTSIDE_C = 18.0, -3.0
 HEAT_W = 1500.0
-P90_Z = 1.2815515655446004
 
 
 @dataclass(frozen=True)
@@ -105,6 +105,7 @@ def _night(kind: int) -> Night:
     stretch = Stretch(
         start=pd.Timestamp("2027-01-20 18:00", tz="UTC"),
         inside_c=np.full(hours + 1, INSIDE_C),
+        inside_error=np.ones(hours + 1),
         quarter_c=np.full((hours, 4), INSIDE_C),
         outside_c=np.full(hours, OUTSIDE_C),
         mode=mode,

@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from budget.answers.ensemble import sample_ranges
 from budget.answers.evening import weather_of_night, window, with_gas_and_charge
 from budget.answers.night import (
     LEADS_MIN,
@@ -21,14 +20,14 @@ from budget.answers.night import (
     run_setbacks,
 )
 from budget.answers.odds import CHARGE, GAS, OFFTAKE
-from budget.answers.prepared import FACTOR_OF, Prepared, factor_rows
+from budget.answers.prepared import Prepared, factor_rows
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.engine import arrays as A
 from budget.engine.batch import Many
 from budget.errors import InputFault
-from budget.van.ranges import ranges
 
 NIGHT_C = (OFF, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)
+SCENARIOS = 200
 EMPTY_KG = 0.1  # below this the bottles count as empty
 OFFTAKE_KG = 0.02  # heating that cold bottles could not feed, from which it counts
 YES_SHARE = 0.1  # another night is advised when it fails in at most one case of ten
@@ -147,7 +146,7 @@ def answer(
     warm_at: str = "07:30",
     inside_c: float = 19.0,
     forecast_low_c: float | None = None,
-    scenarios: int = 200,
+    scenarios: int = SCENARIOS,
     seed: int = 1,
 ) -> Tonight:
     """One night.
@@ -171,8 +170,8 @@ def answer(
     van = with_gas_and_charge(prepared, gas_left_kg, charge_percent)
     here = van.between(first, last, start_c=inside_c)
     rows, notices = weather_of_night(prepared, first, last, forecast_low_c, scenarios, seed)
-    named = ranges(prepared.described or prepared.van)
-    samples = sample_ranges({n: limits for n, limits in named.items() if n in FACTOR_OF}, scenarios, seed)
+    unknown = prepared.unknowns()
+    samples = unknown.factors(unknown.scores(scenarios, seed))
     many = here.run_many(factor_rows(samples, scenarios), rows=rows, weather_of=np.arange(scenarios))
     failing = _failing(here, many)
     fails = float(sum(failing.values()))
@@ -208,14 +207,12 @@ def answer(
 def _failing(here: Prepared, many: Many) -> dict[str, float]:
     """Share of the cases in which each resource fails before the morning; the first that explains a case counts."""
     unserved = here.flow(many, "unserved_heating_kg") > OFFTAKE_KG
-    charge = many.trace[:, :, 1]
-    cut_out = here.flow(many, "cut_out_s") > 0.0
+    cut_out = many.trace[:, :, 5] > 0.0
     empty = many.trace[:, :, 0] <= EMPTY_KG
     never = many.trace.shape[1]
     gas_h = np.where(empty.any(axis=1), empty.argmax(axis=1), never)
-    lowest = charge.min(axis=1, keepdims=True)
-    charge_h = np.where(cut_out, (charge <= lowest + 0.005).argmax(axis=1), never)
-    neither = (gas_h == never) & ~cut_out
+    charge_h = np.where(cut_out.any(axis=1), cut_out.argmax(axis=1), never)
+    neither = (gas_h == never) & (charge_h == never)
     return {
         GAS: float(((gas_h < never) & (gas_h <= charge_h)).mean()),
         CHARGE: float((charge_h < gas_h).mean()),

@@ -37,13 +37,14 @@ COMMANDS: dict[str, Entry] = {
     "learn": Entry("learn", ANSWERS, "What a logged night tells about the van: W/K, and how sure."),
     "weigh": Entry("weigh", ANSWERS, "A bottle weighed on the way: kg a day and run-out from now on."),
     "record": Entry("record", ANSWERS, "After the tour: predicted against weighed, by cause."),
+    "battery": Entry("battery", ANSWERS, "Nights without sun until cut-out, hours to drive, amp-hours by day."),
     "hookup": Entry("hookup", ANSWERS, "What 3, 6, 10 or 16 A give: heat, cold held, trips, cost."),
     "heater-size": Entry("heater_size", ANSWERS, "Is the heater large enough, and how long does warming up take?"),
     "ducts": Entry("ducts", ANSWERS, "What each warm-air outlet gets, and what balancing would do."),
     "outage": Entry("outage", ANSWERS, "If the heater stops: hours until it is cold, what to drain first."),
-    "schema": Entry("schema", FILES, "Print the tour file's JSON Schema, for completion in editors."),
+    "schema": Entry("schema", FILES, "Print the JSON Schema of the tour file or of the summary."),
     "weather": Entry("weather", FILES, "Show or convert a weather record."),
-    "help": Entry("help", FILES, "Explain a topic: the tour file, the answer, the model, cautions."),
+    "help": Entry("help", FILES, "Explain a topic: the tour file, the answer, files, the model."),
     "version": Entry("version", FILES, "Print the version."),
 }
 
@@ -62,6 +63,19 @@ class Commands(click.Group):
             return None
         command: click.Command = import_module(f"budget.cli.{entry.module}").command
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """The command that is asked for; wrong usage, with the nearest one, where there is none of that name."""
+        name = args[0] if args else ""
+        if name and name not in COMMANDS and not name.startswith("-"):
+            from budget.tour.faults import did_you_mean
+
+            near = f"did you mean budget run {name}?" if name.endswith(".toml") else did_you_mean(name, COMMANDS)
+            advice = f" ({near})" if near.startswith("did") else ""
+            raise click.UsageError(f"no such command '{name}'{advice}", ctx)
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The commands under their headings, from the table alone."""

@@ -8,11 +8,37 @@ from budget.cli.common import Asked, about_a_tour
 
 
 @click.command("best-schedule", epilog="Example:  budget best-schedule --asleep 12 --warm 19 --warm-at 07:30 --pipes 5")
-@click.option("--asleep", type=click.FloatRange(0.0, 30.0), default=14.0, show_default=True, help="Least asleep, °C.")
-@click.option("--warm", type=click.FloatRange(5.0, 30.0), default=19.0, show_default=True, help="Morning's wish, °C.")
-@click.option("--warm-at", default="07:30", show_default=True, metavar="HH:MM", help="When it shall be warm.")
-@click.option("--pipes", type=click.FloatRange(-20.0, 15.0), default=5.0, show_default=True, help="Least at pipes, °C.")
-@click.option("--fan-ah", type=click.FloatRange(0.0), metavar="AH", help="Most that the heater's fan may use.")
+@click.option(
+    "--asleep",
+    type=click.FloatRange(0.0, 30.0),
+    metavar="C",
+    default=14.0,
+    show_default=True,
+    help="Lowest setting while somebody sleeps [°C].",
+)
+@click.option(
+    "--warm",
+    type=click.FloatRange(5.0, 30.0),
+    metavar="C",
+    default=19.0,
+    show_default=True,
+    help="Temperature wished for in the morning [°C].",
+)
+@click.option("--warm-at", default="07:30", show_default=True, metavar="HH:MM", help="When it shall be that warm.")
+@click.option(
+    "--pipes",
+    type=click.FloatRange(-20.0, 15.0),
+    metavar="C",
+    default=5.0,
+    show_default=True,
+    help="Lowest temperature that the pipes may reach [°C].",
+)
+@click.option(
+    "--fan-ah",
+    type=click.FloatRange(0.0, 100_000.0),
+    metavar="AH",
+    help="Most that the heater's fan may use over the tour [Ah].",
+)
 @about_a_tour
 def command(asked: Asked, asleep: float, warm: float, warm_at: str, pipes: float, fan_ah: float | None) -> None:
     """The least gas for TOUR within your limits: the night's setting and the timer, with the trade-off."""

@@ -31,12 +31,14 @@ def command(asked: Asked) -> None:
 
 
 def _weather(asked: Asked, loaded: Loaded) -> tuple[str, ...]:
-    """Notices of the tour's weather; InputFault when it does not cover the tour."""
+    """Notices of the tour's way and weather; InputFault when the weather does not cover the tour."""
+    from budget.tour.distance import too_far
     from budget.tour.timeline import Timeline
     from budget.weather.tour_weather import for_tour
 
     timeline = Timeline.of(loaded.tour)
-    return for_tour(loaded.tour, timeline, folder=loaded.folder, file_for_all=asked.weather).notices
+    weather = for_tour(loaded.tour, timeline, folder=loaded.folder, file_for_all=asked.weather)
+    return (*too_far(loaded.tour), *weather.notices)
 
 
 def as_data(loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...]) -> dict[str, Any]:
@@ -56,9 +58,9 @@ def as_data(loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...]) -
         "numbers": [{"name": row.name, "value": row.value, "unit": row.unit, "note": row.note} for row in rows],
         "ranges": {
             name: {"low": found.low, "base": found.base, "high": found.high, "meaning": found.meaning}
-            for name, found in ranges(loaded.description or loaded.van).items()
+            for name, found in ranges(loaded.description or loaded.van, loaded.tour.learned).items()
         },
-        "notices": [*loaded.notices, *weather_notices],
+        "notices": [*_assumed(loaded), *weather_notices],
     }
 
 
@@ -81,7 +83,7 @@ def _draw(loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...], ver
     if verbose:
         from budget.van.ranges import ranges
 
-        found = ranges(loaded.description or loaded.van).values()
+        found = ranges(loaded.description or loaded.van, loaded.tour.learned).values()
         terminal.table(
             shown,
             "How far the uncertain numbers may lie from these",
@@ -89,4 +91,10 @@ def _draw(loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...], ver
             ("what", "P10 ×", "P90 ×"),
             right=(1, 2),
         )
-    terminal.notices(shown, [*loaded.notices, *weather_notices])
+    terminal.notices(shown, [*_assumed(loaded), *weather_notices])
+
+
+def _assumed(loaded: Loaded) -> tuple[str, ...]:
+    """What a log said, where it did, and what was assumed in reading the file."""
+    learned = loaded.tour.learned
+    return loaded.notices if learned is None else (learned.sentence, *loaded.notices)

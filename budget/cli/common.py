@@ -22,6 +22,22 @@ if TYPE_CHECKING:
 PATH = click.Path(path_type=Path)
 
 
+class Percent(click.types.FloatParamType):
+    """A number in percent; what looks like a share of one is refused, since 0.7 % is never meant."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number as it is, in percent."""
+        percent = float(super().convert(value, param, ctx))
+        if 0.0 < percent < 1.0:
+            self.fail(
+                f"it is in percent, got {percent:g}; write {100.0 * percent:g} for {percent:g} of full", param, ctx
+            )
+        return percent
+
+
+PERCENT = Percent()
+
+
 @dataclass(frozen=True)
 class Asked:
     """What a command about a tour was asked for, whatever else its own options say."""
@@ -98,7 +114,7 @@ def about_a_tour(command: Callable[..., None]) -> Callable[..., None]:
         "settings",
         metavar="NAME=VALUE",
         multiple=True,
-        help="Set one value of the tour file, such as stops[2].hookup_a=6; may be repeated.",
+        help="Set one value of the tour file, such as stops[0].hookup_a=6 (lists count from 0); may be repeated.",
     )
     @click.option("--weather", type=PATH, metavar="FILE", help="A weather file that serves for every stop.")
     @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
@@ -115,9 +131,19 @@ def about_a_tour(command: Callable[..., None]) -> Callable[..., None]:
         verbose: int,
         **own: Any,
     ) -> None:
+        _must_be_finite(own)
         command(Asked(tour, settings, weather, as_json, quiet, verbose), **own)
 
     return asked
+
+
+def _must_be_finite(options: dict[str, Any]) -> None:
+    """Wrong usage for an option that is no number or without end, which click's ranges let through."""
+    named = {parameter.name: parameter for parameter in click.get_current_context().command.params}
+    for name, value in options.items():
+        for each in value if isinstance(value, tuple) else (value,):
+            if isinstance(each, float) and not math.isfinite(each):
+                raise click.BadParameter(f"{each} is not a finite number.", param=named[name])
 
 
 def say(sentence: str) -> None:

@@ -8,11 +8,42 @@ from budget.cli.common import Asked, about_a_tour
 
 
 @click.command("ducts", epilog="Example:  budget ducts --outdoor -10")
-@click.option("--outdoor", "outdoor_c", type=float, default=-5.0, show_default=True, help="Outdoors [°C].")
-@click.option("--inside", "inside_c", type=float, default=20.0, show_default=True, help="At the sensor [°C].")
-@click.option("--return", "return_cm2", type=float, metavar="CM2", help="Free area that leads air back to the heater.")
+@click.option(
+    "--outdoor",
+    "outdoor_c",
+    type=click.FloatRange(-60.0, 50.0),
+    metavar="C",
+    default=-5.0,
+    show_default=True,
+    help="Temperature outdoors [°C].",
+)
+@click.option(
+    "--inside",
+    "inside_c",
+    type=click.FloatRange(-30.0, 40.0),
+    metavar="C",
+    default=20.0,
+    show_default=True,
+    help="Temperature at the room sensor [°C].",
+)
+@click.option(
+    "--altitude",
+    "altitude_m",
+    type=click.FloatRange(-400.0, 5000.0),
+    metavar="M",
+    default=0.0,
+    show_default=True,
+    help="Altitude of the pitch [m].",
+)
+@click.option(
+    "--return",
+    "return_cm2",
+    type=click.FloatRange(1.0, 10_000.0),
+    metavar="CM2",
+    help="Free area that leads air back to the heater [cm²].",
+)
 @about_a_tour
-def command(asked: Asked, outdoor_c: float, inside_c: float, return_cm2: float | None) -> None:
+def command(asked: Asked, outdoor_c: float, inside_c: float, return_cm2: float | None, altitude_m: float) -> None:
     """What each warm-air outlet of the van in TOUR gets at each stage, and what balancing would do.
 
     Flow, velocity, pressure and watts at each outlet at full output; what closing or throttling one changes; what a
@@ -23,7 +54,7 @@ def command(asked: Asked, outdoor_c: float, inside_c: float, return_cm2: float |
     from budget.answers.ducts import answer
     from budget.cli.records import show_answer
 
-    found = answer(loaded.van, outdoor_c=outdoor_c, inside_c=inside_c, return_cm2=return_cm2)
+    found = answer(loaded.van, outdoor_c=outdoor_c, inside_c=inside_c, return_cm2=return_cm2, altitude_m=altitude_m)
     tables = {
         "Stages": found.stages,
         "Outlets at full output": found.stages[-1].outlets,

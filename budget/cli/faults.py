@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import sys
 from collections.abc import Callable
 from typing import Any
 
 import click
 
-from budget.errors import BudgetError, InputFault
+from budget.errors import BudgetError, InputFault, one_line
 
 DONE, FAULT, USAGE, INTERNAL, INTERRUPTED = 0, 1, 2, 3, 130
 TRACEBACK = "BUDGET_TRACEBACK"
+_NO_NUMBER = re.compile(r"invalid value for '([^']*)': '([^']*)' is not a valid (float|integer)(?: range)?")
 
 
 class ReaderGoneError(Exception):
@@ -60,11 +62,11 @@ def told(error: Exception) -> int:
 def sentences_of(error: Exception) -> tuple[list[str], int]:
     """The sentences for an error, and its exit code."""
     if isinstance(error, InputFault):
-        return [one_line(fault) for fault in error.faults], error.exit_code
+        return list(error.faults), error.exit_code
     if isinstance(error, BudgetError):
         return [f"{one_line(str(error)).rstrip('.')}; nothing was written."], error.exit_code
     if isinstance(error, click.Abort):
-        return ["interrupted; nothing was written."], INTERRUPTED
+        return ["interrupted; no result was written."], INTERRUPTED
     if isinstance(error, click.ClickException):
         return [_usage(error)], USAGE
     if isinstance(error, MemoryError):
@@ -78,11 +80,6 @@ def sentences_of(error: Exception) -> tuple[list[str], int]:
     ], INTERNAL
 
 
-def one_line(text: str) -> str:
-    """Text without line breaks or anything that would steer a terminal."""
-    return "".join(letter if letter.isprintable() else " " for letter in text).strip()
-
-
 def reason(error: OSError) -> str:
     """The system's word for an error, in small letters."""
     return (error.strerror or "an unknown fault").lower()
@@ -90,10 +87,17 @@ def reason(error: OSError) -> str:
 
 def _usage(error: click.ClickException) -> str:
     message = one_line(error.format_message()).replace(". (Did", " (did").rstrip(".")
-    message = message[:1].lower() + message[1:]
+    message = _NO_NUMBER.sub(_in_numbers, message[:1].lower() + message[1:])
     context = getattr(error, "ctx", None)
     path = context.command_path if context is not None else "budget"
     return f"{message}; see {path} --help."
+
+
+def _in_numbers(found: re.Match[str]) -> str:
+    """A number that was none, in the words of the other refusals."""
+    option, got, kind = found.groups()
+    advice = f"; write decimals with a point, {got.replace(',', '.')}" if re.fullmatch(r"-?\d+,\d+", got) else ""
+    return f"{option} must be a {'whole number' if kind == 'integer' else 'number'}, got '{got}'{advice}"
 
 
 def _close_output() -> None:

@@ -8,10 +8,42 @@ from budget.cli.common import Asked, about_a_tour
 
 
 @click.command("heater-size", epilog="Example:  budget heater-size my-tour.toml --design -20")
-@click.option("--design", "design_c", type=float, default=-15.0, show_default=True, help="Coldest outdoors [°C].")
-@click.option("--inside", "inside_c", type=float, default=20.0, show_default=True, help="Wanted inside [°C].")
-@click.option("--wind", "wind_m_per_s", type=float, default=2.0, show_default=True, help="Wind at the van [m/s].")
-@click.option("--altitude", "altitude_m", type=float, default=1500.0, show_default=True, help="A high pitch [m].")
+@click.option(
+    "--design",
+    "design_c",
+    type=float,
+    metavar="C",
+    default=-15.0,
+    show_default=True,
+    help="Coldest temperature outdoors to be ready for [°C].",
+)
+@click.option(
+    "--inside",
+    "inside_c",
+    type=float,
+    metavar="C",
+    default=20.0,
+    show_default=True,
+    help="Temperature wished for inside [°C].",
+)
+@click.option(
+    "--wind",
+    "wind_m_per_s",
+    type=click.FloatRange(0.0, 75.0),
+    metavar="M/S",
+    default=2.0,
+    show_default=True,
+    help="Wind at the van [m/s].",
+)
+@click.option(
+    "--altitude",
+    "altitude_m",
+    type=click.FloatRange(-450.0, 6000.0),
+    metavar="M",
+    default=1500.0,
+    show_default=True,
+    help="Altitude of a high pitch to judge too [m].",
+)
 @about_a_tour
 def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float, altitude_m: float) -> None:
     """Whether the heater of the van in TOUR is large enough at a design temperature.

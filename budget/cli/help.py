@@ -18,7 +18,10 @@ TOPICS = {
     "tour-file": "Every value of the tour file, with unit, range and default.",
     "presets": "The words that stand for numbers: vans, heaters, bottles, batteries, comfort.",
     "weather": "Where weather comes from, and the CSV format.",
-    "model": "What is reckoned, with equations and sources, and what is left out.",
+    "model": "What is reckoned, how the parts meet, and what is left out.",
+    "equations": "Every formula with its source, range and unit.",
+    "formats": "The files that a run writes: report, CSV, Parquet, calendar, images, JSON.",
+    "hourly": "Every column of the hourly table, with its unit and sign.",
     "cautions": "What no plan replaces.",
     "commands": "Every command with its options, and the exit codes.",
 }
@@ -46,12 +49,14 @@ def command(topic: str | None) -> None:
 
 def page(topic: str) -> str:
     """The text of a topic, in Markdown."""
-    from budget.cli import reference
+    from budget.cli import equations, reference
 
     made: dict[str, Callable[[], str]] = {
         "tour-file": reference.tour_file,
         "presets": reference.presets_page,
         "commands": reference.commands,
+        "equations": equations.equations,
+        "hourly": reference.hourly,
     }
     return made[topic]() if topic in made else (_FOLDER / f"{topic}.md").read_text(encoding="utf-8")
 

@@ -9,14 +9,44 @@ from budget.cli.common import Asked, about_a_tour
 
 @click.command("hookup", epilog="Example:  budget hookup --amps 6 --amps 10 --electricity 0.35")
 @click.option(
-    "--amps", type=float, multiple=True, help="A supply to judge [A]; may be repeated.  [default: 3, 6, 10, 16]"
+    "--amps",
+    type=float,
+    metavar="A",
+    multiple=True,
+    help="Amps of a supply to judge [A]; may be repeated.  [default: 3, 6, 10, 16]",
 )
-@click.option("--volts", type=float, default=230.0, show_default=True, help="At the pitch [V].")
-@click.option("--outdoor", "outdoor_c", type=float, default=-5.0, show_default=True, help="Outdoors [°C].")
-@click.option("--inside", "inside_c", type=float, default=20.0, show_default=True, help="Wanted inside [°C].")
-@click.option("--gas", "gas_per_kg", type=float, metavar="PRICE", help="Of a kilogram of gas.  [default: the tour's]")
+@click.option("--volts", type=float, metavar="V", default=230.0, show_default=True, help="Voltage at the pitch [V].")
 @click.option(
-    "--electricity", "electricity_per_kwh", type=float, metavar="PRICE", help="Of a kWh.  [default: the tour's]"
+    "--outdoor",
+    "outdoor_c",
+    type=click.FloatRange(-60.0, 50.0),
+    metavar="C",
+    default=-5.0,
+    show_default=True,
+    help="Temperature outdoors [°C].",
+)
+@click.option(
+    "--inside",
+    "inside_c",
+    type=click.FloatRange(-30.0, 40.0),
+    metavar="C",
+    default=20.0,
+    show_default=True,
+    help="Temperature wished for inside [°C].",
+)
+@click.option(
+    "--gas",
+    "gas_per_kg",
+    type=click.FloatRange(0.0, 1000.0),
+    metavar="PRICE",
+    help="Price of a kilogram of gas.  [default: the tour's]",
+)
+@click.option(
+    "--electricity",
+    "electricity_per_kwh",
+    type=click.FloatRange(0.0, 1000.0),
+    metavar="PRICE",
+    help="Price of a kWh.  [default: the tour's]",
 )
 @about_a_tour
 def command(
@@ -32,6 +62,7 @@ def command(
     """What a hook-up of so many amps gives the van in TOUR: heat, cold held, trips, and which energy is cheaper."""
     prepared = asked.prepared()
     from budget.answers.hookup import AMPS, answer
+    from budget.answers.trips import spans
     from budget.cli.records import show_answer
 
     found = answer(
@@ -43,4 +74,6 @@ def command(
         gas_per_kg=gas_per_kg,
         electricity_per_kwh=electricity_per_kwh,
     )
-    show_answer(asked, found, {"Supplies": found.supplies, "The tour's hook-ups": found.stays})
+    tripping = [span for stay in found.stays for span in spans(stay.place, stay.trips)]
+    tables = {"Supplies": found.supplies, "The tour's hook-ups": found.stays, "Hours that trip": tripping}
+    show_answer(asked, found, tables)

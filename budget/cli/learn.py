@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from budget.cli.common import PATH, Asked, about_a_tour, say
 from budget.cli.output import write_file, write_text
+
+if TYPE_CHECKING:
+    from budget.answers.learn import Band
 
 
 @click.command("learn", epilog="Example:  budget learn my-tour.toml --log night.csv")
@@ -31,26 +35,18 @@ def command(asked: Asked, log: Path | None, out: Path | None, dry_run: bool) -> 
     if log is None:
         from budget.answers.shakedown import answer as measure_next
 
-        plan = measure_next(loaded.van, described=loaded.description)
+        plan = measure_next(loaded.as_described, described=loaded.description)
         show_answer(asked, plan, {"What each night is worth": plan.nights})
         return
     from budget.answers.learn import answer
 
-    found = answer(loaded.van, loaded.tour, LogFile.read(log, loaded.tour.timezone), described=loaded.description)
-    bands = [found.loss, found.per_capacity, *found.factors]
+    read = LogFile.read(log, loaded.tour.timezone)
+    found = answer(loaded.as_described, loaded.tour, read, described=loaded.description)
+    loss, ratio = found.loss, found.per_capacity
+    hours = [1.0 / getattr(ratio, f"{what}_p{level}") for what in ("preset", "learned") for level in (90, 50, 10)]
     tables = {
-        "Before and after the log": [
-            {
-                "number": band.name,
-                "presets P10": band.preset_p10,
-                "P50": band.preset_p50,
-                "P90": band.preset_p90,
-                "learned P10": band.learned_p10,
-                "learned P50": band.learned_p50,
-                "learned P90": band.learned_p90,
-            }
-            for band in bands
-        ],
+        "Before and after the log": [_row(loss.name, *_numbers(loss)), _row("time constant, h", *hours)],
+        "Factors on the description": [_row(band.name, *_numbers(band)) for band in found.factors],
         "Read against fitted": found.residuals,
     }
     show_answer(asked, found, tables)
@@ -61,6 +57,25 @@ def command(asked: Asked, log: Path | None, out: Path | None, dry_run: bool) -> 
     write_file(target, lambda beside: write_text(beside, section))
     if not asked.quiet:
         say(f"wrote {target}")
+        if loaded.tour.learned is None and asked.tour is not None:
+            say(f'to use it, write at the top of {asked.tour}: learned = "{_beside(target, asked.tour)}"')
+
+
+def _numbers(band: Band) -> tuple[float, ...]:
+    return tuple(getattr(band, f"{what}_p{level}") for what in ("preset", "learned") for level in (10, 50, 90))
+
+
+def _row(name: str, *numbers: float) -> dict[str, object]:
+    heads = ("presets P10", "P50", "P90", "learned P10", "P50 ", "P90 ")
+    return {"number": name, **dict(zip(heads, numbers, strict=True))}
+
+
+def _beside(target: Path, tour: Path) -> str:
+    """A file's name as a tour file gives it: relative where it can be."""
+    try:
+        return target.resolve().relative_to(tour.resolve().parent).as_posix()
+    except ValueError:
+        return target.resolve().as_posix()
 
 
 def learned_file(tour: Path) -> Path:

@@ -14,9 +14,21 @@ if TYPE_CHECKING:
 
 @click.command("matters", epilog="Example:  budget matters --scenarios 200")
 @click.option(
-    "--scenarios", type=click.IntRange(100, 100_000), default=1000, show_default=True, help="Winters to draw."
+    "--scenarios",
+    type=click.IntRange(100, 100_000),
+    metavar="N",
+    default=1000,
+    show_default=True,
+    help="Winters and vans to draw.",
 )
-@click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=1, show_default=True, help="Same seed, same bits.")
+@click.option(
+    "--seed",
+    type=click.IntRange(0, 2**31 - 1),
+    metavar="N",
+    default=1,
+    show_default=True,
+    help="Seed of the draw: the same seed, the same bits.",
+)
 @about_a_tour
 def command(asked: Asked, scenarios: int, seed: int) -> None:
     """Which uncertain inputs of TOUR matter most for gas and charge, and what a measurement would be worth."""
@@ -31,7 +43,7 @@ def command(asked: Asked, scenarios: int, seed: int) -> None:
 
     tables = {
         "Gas": _rows(found.gas, "kg"),
-        "Lowest charge": _rows(found.charge, "0-1"),
+        "Lowest charge": _rows(found.charge, "%", 100.0),
         "What knowing it would do to the band of gas, P10 to P90": [
             {"what": one.what, "now_kg": one.band_now, "then_kg": one.band_then} for one in found.worth
         ],
@@ -39,6 +51,9 @@ def command(asked: Asked, scenarios: int, seed: int) -> None:
     show_answer(asked, found, tables)
 
 
-def _rows(bars: tuple[Bar, ...], unit: str) -> list[dict[str, object]]:
+def _rows(bars: tuple[Bar, ...], unit: str, scale: float = 1.0) -> list[dict[str, object]]:
     low, high = f"where low\n{unit}", f"where high\n{unit}"
-    return [{"input": bar.words, "explains_share": bar.share, low: bar.at_low, high: bar.at_high} for bar in bars]
+    return [
+        {"input": bar.words, "explains_share": bar.share, low: bar.at_low * scale, high: bar.at_high * scale}
+        for bar in bars
+    ]

@@ -10,7 +10,13 @@ from budget.cli.common import Asked, about_a_tour
 @click.command("outage", epilog="Example:  budget outage --at 2027-01-22T22:00")
 @click.option("--at", metavar="TIME", required=True, help="When the heater stops: local time of the tour.")
 @click.option(
-    "--cold", "cold_c", type=float, default=-20.0, show_default=True, help="Of the cold night beside it [°C]."
+    "--cold",
+    "cold_c",
+    type=float,
+    metavar="C",
+    default=-20.0,
+    show_default=True,
+    help="Temperature of the cold night shown beside it [°C].",
 )
 @about_a_tour
 def command(asked: Asked, at: str, cold_c: float) -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import contextlib
 import os
+import signal
 import tempfile
+import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import TracebackType
@@ -35,6 +37,7 @@ class OutputFolder:
         try:
             self._make()
             self._claim()
+            self._sweep()
             for name in self.names:
                 refuse_folder(self.folder / name)
         except BaseException:
@@ -47,11 +50,12 @@ class OutputFolder:
     ) -> None:
         try:
             if kind is None:
-                for place, beside in self._waiting.items():
-                    with system_faults(place):
-                        os.replace(beside, place)
-                self._waiting.clear()
-                self._made.clear()
+                with undisturbed():
+                    for place, beside in self._waiting.items():
+                        with system_faults(place):
+                            os.replace(beside, place)
+                    self._waiting.clear()
+                    self._made.clear()
         finally:
             self._leave_as_it_was()
 
@@ -91,6 +95,15 @@ class OutputFolder:
         except OSError:
             pass  # a file system without locks
 
+    def _sweep(self) -> None:
+        """Take away what runs that were ended from outside left beside the places of their files."""
+        if self._lock is None:
+            return  # another run may be writing them just now
+        for name in self.names:
+            for stale in self.folder.glob(f".{name}.*"):
+                with contextlib.suppress(OSError):
+                    stale.unlink()
+
     def _leave_as_it_was(self) -> None:
         for beside in self._waiting.values():
             beside.unlink(missing_ok=True)
@@ -100,6 +113,19 @@ class OutputFolder:
         for path in reversed(self._made):
             with contextlib.suppress(OSError):
                 path.rmdir()
+
+
+@contextlib.contextmanager
+def undisturbed() -> Iterator[None]:
+    """Let Ctrl-C wait for the few moves of files in the block; then the run is done, and there is nothing to stop."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def write_text(place: Path, text: str) -> None:

@@ -26,5 +26,6 @@ def command(asked: Asked, at: str | None) -> None:
             | {f"bottle {number}\nkg": kg for number, kg in enumerate(reading.scale_kg, 1)}
             for reading in found.readings
         ],
+        "Cost by week": found.money.weeks,
     }
     show_answer(asked, found, tables)

@@ -8,7 +8,14 @@ from budget.cli.common import Asked, about_a_tour
 
 
 @click.command("record", epilog="Example:  budget record my-tour.toml")
-@click.option("--scenarios", type=click.IntRange(10, 100_000), default=1000, show_default=True, help="Winters to draw.")
+@click.option(
+    "--scenarios",
+    type=click.IntRange(10, 100_000),
+    metavar="N",
+    default=1000,
+    show_default=True,
+    help="Winters and vans to draw.",
+)
 @about_a_tour
 def command(asked: Asked, scenarios: int) -> None:
     """After TOUR: what was predicted against what the logbook weighed, by cause, on one page."""
@@ -20,4 +27,8 @@ def command(asked: Asked, scenarios: int) -> None:
     from budget.cli.records import show_answer
 
     found = answer(prepared, read_logbook(logbook_file(asked.tour)), scenarios=scenarios)
-    show_answer(asked, found, {"Likeliest causes of the difference": found.causes})
+    tables = {
+        "Between weighings: predicted before any reading, and by the scale": found.used,
+        "Likeliest causes of the difference": found.causes,
+    }
+    show_answer(asked, found, tables)

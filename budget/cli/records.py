@@ -18,9 +18,12 @@ LONGEST_WORDS = 60  # longer text is for sentences and JSON, not for a column
 NO_UNIT = ("–", "0–1")
 
 
-def show_answer(asked: Asked, answer: Any, tables: Mapping[str, Iterable[Any]]) -> None:
-    """An answer as JSON when asked for, else its sentences and these tables of its records."""
-    asked.show(answer.as_dict() if asked.as_json else None, lambda: _draw(sentences_of(answer), tables))
+def show_answer(
+    asked: Asked, answer: Any, tables: Mapping[str, Iterable[Any]], beside: Mapping[str, Any] | None = None
+) -> None:
+    """An answer as JSON when asked for, with what belongs beside it, else its sentences and tables of its records."""
+    data = {**answer.as_dict(), **(beside or {})} if asked.as_json else None
+    asked.show(data, lambda: _draw(sentences_of(answer), tables))
 
 
 def sentences_of(answer: Any) -> Sequence[str]:

@@ -2,52 +2,80 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from budget.cli.report_learned import learned_parts
 from budget.report.section import Extras, Section
+from budget.report.words import kilograms
 
 if TYPE_CHECKING:
-    import pandas as pd
-
+    from budget.answers.odds import Odds
+    from budget.answers.outage import Outage
+    from budget.answers.sensitivity import Bar, Sensitivity
+    from budget.answers.tonight import Tonight
+    from budget.answers.what_if import WhatIf
+    from budget.cli.further import Further
     from budget.results.result import Result
-    from budget.tour.reader import Loaded
     from budget.van.model import Van
 
-EVENING_H = 22
 SHOWN_H = 36
-WATER_PARTS = ("pipes", "fresh", "waste")  # the boiler is emptied by its valve
+SHOWN_PARTS = {"pipes": "water pipes", "fresh": "fresh tank", "waste": "waste tank"}  # a valve empties the boiler
+LEAST_SHARE = 0.01  # of the spread of gas; what explains less alone is drowned by chance
+ENDS = {"weather": ("cold", "mild")}  # what low and high mean, where they are other words
+MOST_ASSUMPTIONS = 3
 
 
-def coldest_evening(result: Result) -> pd.Timestamp:
-    """Ten in the evening before the coldest night that people spend on board."""
-    hourly = result.hourly
-    nights = hourly.index[(hourly.index.hour == EVENING_H) & (hourly.index <= hourly.index[-1] - _hours(10))]
-    if not len(nights):
-        return hourly.index[0]
-    outdoor = hourly["temp_air"] if "temp_air" in hourly else hourly["outdoor_c"]
-    return min(nights, key=lambda when: float(outdoor.loc[when : when + _hours(10)].mean()))
+def parts(further: Further) -> tuple[Extras, list[Section]]:
+    """Everything that a run adds to its report; what needs odds only where they were drawn."""
+    result, odds, matters = further.result, further.odds, further.matters
+    sections = [_outage(further.outage), _screens(result.van), _charge(result), _cost(result)]
+    if further.nights:
+        from budget.report.figures.schedule_panels import schedule_panels
+
+        sections.append(schedule_panels(further.nights))
+    if further.what_if is not None:
+        sections.append(_sliders(further.what_if))
+    if odds is not None:
+        sections += _odds(result, odds)
+    if odds is not None and matters is not None:
+        sections.append(_matters(matters, float(odds.kept.gas_kg.mean())))
+    return _extras(further), [*sections, *learned_parts(further.loaded, further.prepared)]
 
 
-def _hours(count: int) -> pd.Timedelta:
-    import pandas as pd
+def _extras(further: Further) -> Extras:
+    from budget.report.headline import with_odds
 
-    return pd.Timedelta(hours=count)
+    odds, matters, tonight = further.odds, further.matters, further.tonight
+    stops = further.outage.sentences[:3]
+    if odds is None:
+        return Extras(heater_stops=stops)
+    supplies = tuple(further.hookup.sentences[: len(further.hookup.supplies)])
+    return Extras(
+        headline=with_odds(further.result, odds),
+        uncertainty=(
+            f"One in ten tours like this would use more than {kilograms(odds.gas.p90)}, one in ten less than "
+            f"{kilograms(odds.gas.p10)} ({odds.scenarios:,} winters and vans, seed {odds.seed})."
+        ),
+        tonight=() if tonight is None else _tonight(tonight),
+        heater_stops=stops,
+        on_hookup=supplies,
+        assumptions=() if matters is None else tuple(_assumed(bar) for bar in matters.gas[:MOST_ASSUMPTIONS]),
+        measurement=None if matters is None else _measurement(matters),
+    )
 
 
-def outage_part(result: Result) -> tuple[Section, tuple[str, ...]]:
-    """The cooling curve from the coldest evening on, and its sentences for the fridge door."""
-    from budget.answers import outage
-    from budget.report.figures.outage import outage as figure
+def _outage(found: Outage) -> Section:
+    """The cooling curve from the coldest evening on."""
+    from budget.report.figures.outage import outage
 
-    found = outage.answer(result, coldest_evening(result))
     night = found.nights[0]
     hours = [hour for hour in night.parts[0].after_h if hour <= SHOWN_H]
-    parts = night.parts[:1] + tuple(part for part in night.parts[1:] if part.name in WATER_PARTS)
-    shown = {part.name: part.temp_c[: len(hours)] for part in parts}
-    return figure(hours, shown, night.outdoor_c), found.sentences[:3]
+    names = {night.parts[0].name: night.parts[0].name.removesuffix("_air")} | SHOWN_PARTS
+    shown = {names[part.name]: part.temp_c[: len(hours)] for part in night.parts if part.name in names}
+    return outage(hours, shown, night.outdoor_c)
 
 
-def screens_part(van: Van) -> Section:
+def _screens(van: Van) -> Section:
     """Loss of windows and of the rest of each zone, with screens down and up."""
     from budget.report.figures.screens import screens
     from budget.van.elements import glazing_w_per_k, opaque_w_per_k
@@ -64,43 +92,116 @@ def screens_part(van: Van) -> Section:
     return screens(bars)
 
 
-def answers_of(result: Result) -> dict[str, Any]:
-    """The answers about ducts, heater size and an outage on the coldest evening, for the machine-readable summary."""
-    from budget.answers import ducts, heater_size, outage
+def _cost(result: Result) -> Section:
+    """What was bought, by fuel and week; a price that is not given is not assumed."""
+    from budget.answers import money
+    from budget.report.section import Table
 
-    return {
-        "ducts": ducts.answer(result.van).as_dict(),
-        "heater_size": heater_size.answer(result.van).as_dict(),
-        "outage": outage.answer(result, coldest_evening(result)).as_dict(),
-    }
+    found = money.answer(result)
+    rows = tuple(
+        (f"{week.start.day} {week.start:%b}", *(f"{value:.1f}" for value in (week.gas_used_kg, week.gas_bought_kg)),
+         f"{week.gas_cost:.2f}", f"{week.mains_kwh:.1f}", f"{week.mains_cost:.2f}")
+        for week in found.weeks
+    )  # fmt: skip
+    columns = ("week from", "gas burned [kg]", "gas bought [kg]", "gas cost", "hook-up [kWh]", "hook-up cost")
+    table = Table(columns, rows, "By week, in the money of the prices given.")
+    return Section("What does it cost?", found.sentences[0], table=table, text=found.sentences[1:])
 
 
-def odds_parts(loaded: Loaded, result: Result, scenarios: int, seed: int) -> tuple[list[Section], str]:
-    """Bottles against confidence and what matters most, with the sentence that says how sure the number is."""
-    from budget.answers import odds, sensitivity
-    from budget.answers.prepared import Prepared
-    from budget.report.figures.confidence import confidence
-    from budget.report.figures.sensitivity import sensitivity as bars
+def _charge(result: Result) -> Section:
+    """Evenings off the grid: how long the charge lasts with no sun, and the drive that reaches tomorrow."""
+    from budget.answers import battery
+    from budget.report.section import Table
 
-    found = odds.answer(Prepared.from_loaded(loaded), scenarios=scenarios, seed=seed)
-    sections = [confidence(found.kept.gas_kg.tolist(), found.bottle_kg)]
-    if scenarios >= sensitivity.LEAST_SCENARIOS:
-        matters = sensitivity.answer(found)
-        effects = [(bar.words, "low", bar.at_low, "high", bar.at_high) for bar in matters.gas]
-        sections.append(bars(effects, found.gas.p50, "gas", "kg"))
-    sentence = (
-        f"One in ten tours like this would use more than {found.gas.p90:.0f} kg, one in ten less than "
-        f"{found.gas.p10:.0f} kg ({scenarios} winters and vans, seed {seed})."
+    found = battery.answer(result)
+    rows = tuple(
+        (f"{each.at:%a} {each.at.day} {each.at:%b}", each.place, f"{100.0 * each.charge_share:.0f}",
+         "to the end" if each.nights is None else f"{each.nights:.1f}",
+         "over 10" if each.drive_h is None else f"{each.drive_h:g}")
+        for each in found.stands
+    )  # fmt: skip
+    columns = ("evening", "place", "charge [%]", "nights without sun", "drive to reach the next evening [h]")
+    table = Table(columns, rows, "From 18:00 on with no sun, drive or hook-up.") if rows else None
+    return Section("How long does the charge last without sun?", found.sentences[0], table=table)
+
+
+def _sliders(found: WhatIf) -> Section:
+    """Setpoint by night and insulation, with what they lead to."""
+    from budget.report.figures.slider_grid import slider_grid
+
+    usual_c = found.night_c[found.shift_k.index(0.0)]
+    nights = [
+        f"as planned, {night:g}\u00a0°C" if shift == 0.0 else f"{abs(shift):g} K {'lower' if shift < 0.0 else 'higher'}"
+        for shift, night in zip(found.shift_k, found.night_c, strict=True)
+    ]
+    walls = [
+        "as described" if factor == 1.0 else f"{abs(factor - 1.0):.0%} {'less' if factor < 1.0 else 'more'} loss"
+        for factor in found.loss_factor
+    ]
+    middle = found.shift_k.index(0.0), found.loss_factor.index(1.0)
+    lower, leaky = (0, middle[1]), (middle[0], len(found.loss_factor) - 1)
+    return slider_grid(
+        (
+            ("setpoint while you sleep", "°C", tuple(usual_c + shift for shift in found.shift_k)),
+            ("walls, roof and floor", "of the loss described", found.loss_factor),
+        ),
+        {
+            "gas for the tour": ("kg", 1, found.gas_kg),
+            "coldest hour inside": ("°C", 0, found.lowest_inside_c),
+            "coldest at the pipes": ("°C", 0, found.lowest_pipes_c),
+            "lowest charge": ("%", 0, 100.0 * found.lowest_charge_share),
+        },
+        middle,
+        {"setpoint while you sleep": nights, "walls, roof and floor": walls},
+        f"{-found.shift_k[0]:g} K lower while you sleep takes {kilograms(found.gas_kg[lower])} instead of "
+        f"{kilograms(found.gas_kg[middle])}; a shell at the leaky end of its range takes "
+        f"{kilograms(found.gas_kg[leaky])}.",
     )
-    return sections, sentence
 
 
-def parts(loaded: Loaded, result: Result, odds_scenarios: int, seed: int) -> tuple[Extras, list[Section]]:
-    """Everything that a run adds to its report."""
-    curve, stops = outage_part(result)
-    sections = [curve, screens_part(result.van)]
-    uncertainty = None
-    if odds_scenarios:
-        more, uncertainty = odds_parts(loaded, result, odds_scenarios, seed)
-        sections = more + sections
-    return Extras(uncertainty=uncertainty, heater_stops=stops), sections
+def _odds(result: Result, odds: Odds) -> list[Section]:
+    """Bottles against confidence, and the gas left as bands that widen."""
+    import pandas as pd
+
+    from budget.report.figures.confidence import confidence
+    from budget.report.figures.gas_bands import gas_bands
+    from budget.report.scene import Scene
+    from budget.results.summary import swaps_of
+
+    low, middle, high = odds.band_left_kg
+    swaps = [(time, place) for time, place, *_ in swaps_of(result)]
+    return [
+        confidence(odds.kept.gas_kg.tolist(), odds.bottle_kg),
+        gas_bands(Scene.of(result.timeline), pd.DatetimeIndex(odds.band_times), low, middle, high, swaps),
+    ]
+
+
+def _matters(matters: Sensitivity, mean_kg: float) -> Section:
+    from budget.report.figures.sensitivity import sensitivity
+
+    telling = [bar for bar in matters.gas if bar.share >= LEAST_SHARE] or matters.gas[:1]
+    effects = [(bar.words, low, bar.at_low, high, bar.at_high) for bar in telling for low, high in [_ends(bar)]]
+    return sensitivity(effects, mean_kg, "gas", "kg", _measurement(matters))
+
+
+def _ends(bar: Bar) -> tuple[str, str]:
+    return ENDS.get(bar.name, ("low", "high"))
+
+
+def _assumed(bar: Bar) -> str:
+    low, high = _ends(bar)
+    said = f"{bar.words[0].upper()}{bar.words[1:]}"
+    return f"{said}: {kilograms(bar.at_low)} where {low}, {kilograms(bar.at_high)} where {high}."
+
+
+def _measurement(matters: Sensitivity) -> str | None:
+    """What would narrow the band most, None where nothing does by a twentieth."""
+    best = matters.worth[0] if matters.worth else None
+    if best is None or best.narrower_share < 0.05:
+        return None
+    return f"{best.what} narrows the band of gas from {kilograms(best.band_now)} to {kilograms(best.band_then)}."
+
+
+def _tonight(found: Tonight) -> tuple[str, ...]:
+    where = f"Reckoned for the coldest night off the grid: {found.start.day} {found.start:%B}, {found.place}."
+    return (where, *found.sentences())

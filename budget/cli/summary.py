@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from budget.cli import terminal
+
+if TYPE_CHECKING:
+    from budget.answers.odds import Odds
+    from budget.results.result import Result
 
 Summary = Mapping[str, Any]
 Row = tuple[str, str]
@@ -15,17 +19,24 @@ NEAR_K = 3.0
 UNSERVED_KG = 0.005  # less is the last breath of a bottle, not a cold night
 
 
-def draw(summary: Summary, *, verbose: int = 0) -> None:
-    """Print the summary of a simulated tour."""
+def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
+    """Print what came out of a simulated tour, under the same sentence as its report."""
+    from budget.report.first_out import first_out
+    from budget.report.headline import headline, with_odds
+
     shown = terminal.console()
+    summary = result.summary
     tour = summary["tour"]
     invented = "; invented" if tour.get("invented") else ""
+    nights = "one night" if tour["nights"] == 1 else f"{tour['nights']} nights"
     shown.print(terminal.words(tour["title"], "bold"))
-    shown.print(terminal.words(f"{tour['nights']} nights, {moment(tour['start'])} to {moment(tour['end'])}{invented}"))
+    shown.print(terminal.words(f"{nights}, {moment(tour['start'])} to {moment(tour['end'])}{invented}"))
     shown.print()
-    terminal.headline(shown, sentence(summary))
+    supplies = first_out(result)
+    terminal.headline(shown, headline(result, supplies) if odds is None else with_odds(result, odds))
     for title, rows in (
-        ("Gas", gas(summary)),
+        ("Runs out", [(supply.name.lower(), supply.told) for supply in supplies if supply.when is not None]),
+        ("Gas", gas(result, odds)),
         ("Heater", heater(summary)),
         ("12 V", power(summary)),
         ("Water", water(summary)),
@@ -37,46 +48,36 @@ def draw(summary: Summary, *, verbose: int = 0) -> None:
     shown.print(terminal.words(books(summary)))
     if len(notices) > GRAVEST and not verbose:
         shown.print(terminal.words(f"{len(notices) - GRAVEST} further notices: in the report, or with -v."))
-    shown.print(terminal.words("A planning aid: budget help cautions. Every number has a band: budget help answer."))
+    band = "Every number has a band: budget help answer." if odds else "How sure is it: add --odds 200."
+    shown.print(terminal.words(f"A planning aid: budget help cautions. {band}"))
 
 
-def sentence(summary: Summary) -> str:
-    """The answer in a sentence; where the battery fails, that comes first, since an idle heater burns nothing."""
-    gas_, power_ = summary["gas"], summary.get("power", {})
-    cut = power_.get("hours_cut_out", 0.0)
-    said = f"The battery cuts out for {hours(cut)}, the heater with it; the rest burns" if cut > 0.0 else "Burns"
-    said += f" {kilograms(gas_['total_kg'])} of gas"
-    basis = gas_.get("bottles_needed_basis")
-    if basis is not None:
-        count = gas_["bottles_needed"]
-        said += f"; take {count} × {basis['bottle']}, {basis['reserve_nights']:g} nights' use kept in reserve"
-    if gas_.get("unserved_kg", 0.0) > UNSERVED_KG:
-        said += f"; with the bottles and swaps planned, {kilograms(gas_['unserved_kg'])} cannot be served"
-    if "lowest_state_of_charge" in power_ and cut <= 0.0:
-        said += f"; the battery never falls below {percent(power_['lowest_state_of_charge'])}"
-    return f"{said}."
+def gas(result: Result, odds: Odds | None = None) -> list[Row]:
+    """Kilograms by use, how sure they are, and when bottles change."""
+    from budget.report.headline import swap_table
 
-
-def gas(summary: Summary) -> list[Row]:
-    """Kilograms by use, and when bottles change."""
-    found = summary["gas"]
+    found = result.summary["gas"]
     uses = ", ".join(f"{name.replace('_', ' ')} {kilograms(kg)}" for name, kg in found["by_use_kg"].items() if kg > 0.0)
     rows = [
         ("in all", f"{kilograms(found['total_kg'])}, {found['kg_per_day']:.2g} kg a day"),
         ("by use", uses or "none"),
     ]
-    rows += [(f"swap {number}", swap_words(swap)) for number, swap in enumerate(found.get("swaps", ()), 1)]
+    if odds is not None:
+        band = f"{kilograms(odds.gas.p10)} to {kilograms(odds.gas.p90)} in eight of ten"
+        rows.append(("odds", f"{band} of {odds.scenarios:,} winters and vans"))
+    basis = found.get("bottles_needed_basis")
+    if basis is not None and odds is None:
+        kept = f", {basis['reserve_nights']:g} nights' reserve counted in" if basis["reserve_nights"] else ""
+        rows.append(("bottles", f"{found['bottles_needed']} × {basis['bottle']} without a swap{kept}"))
+    swaps = swap_table(result)
+    if swaps is not None:
+        rows += [("swap", f"{when}, {place}: {brought} ({which})") for when, place, which, brought in swaps.rows]
     if found.get("unserved_kg", 0.0) > UNSERVED_KG:
         lacking = found.get("unserved_by_use_kg", {"": found["unserved_kg"]})
         rows.append(
             ("unserved", ", ".join(f"{use} {kilograms(kg)}".strip() for use, kg in lacking.items() if kg > 0.0))
         )
     return rows
-
-
-def swap_words(swap: Summary) -> str:
-    """ "Mon 18 January 14:00 at Kuressaare, 11 kg exchange: 11.0 kg brought"."""
-    return f"{moment(swap['time'])} at {swap['place']}, {swap['bottle']}: {kilograms(swap['brought_kg'])} brought"
 
 
 def heater(summary: Summary) -> list[Row]:
@@ -114,11 +115,16 @@ def water(summary: Summary) -> list[Row]:
     found = summary.get("water")
     if not found:
         return []
-    rows = [("fresh", f"{round(found['fresh_used_l'], -1):.0f} L used, {len(found.get('refills', ()))} refills")]
+    rows = [("fresh", f"{round(found['fresh_used_l'], -1):.0f} L used, {refills(len(found.get('refills', ())))}")]
     coldest = found.get("coldest_shower_c")
     if coldest is not None:
         rows.append(("showers", f"{round(found['shower_l'], -1):.0f} L, the coldest {whole(coldest)} °C"))
     return rows
+
+
+def refills(count: int) -> str:
+    """ "no refill", "1 refill", "7 refills"."""
+    return f"{count or 'no'} refill{'s' if count > 1 else ''}"
 
 
 def zones(summary: Summary) -> list[Row]:
@@ -178,8 +184,8 @@ def percent(share: float) -> str:
 
 
 def amp_hours(value: float) -> str:
-    """To 5 Ah."""
-    return f"{round(value / 5.0) * 5:.0f} Ah"
+    """To 5 Ah; what is less than that and not nothing says so."""
+    return "under 5 Ah" if 0.0 < value < 2.5 else f"{round(value / 5.0) * 5:.0f} Ah"
 
 
 def kilowatt_hours(value: float) -> str:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import re
 import sys
+import textwrap
 from collections.abc import Collection, Iterable, Sequence
 
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from budget.cli.faults import one_line
+from budget.errors import one_line
 
 WIDEST = 110
+LEAST_FIRST = 18  # characters that the first column keeps before it folds within words
+NARROW_HEAD = 9  # characters that a heading may be wide whatever stands below it
+_PERCENT = re.compile(r"(?<=\d)%(?!\w)")
 
 
 def console() -> Console:
@@ -25,8 +30,8 @@ def console() -> Console:
 
 
 def words(text: str, style: str = "") -> Text:
-    """Text as it is: nothing in it is markup, nothing in it steers the terminal."""
-    return Text(one_line(text), style=style)
+    """Text as it is, but for a space before each percent sign: nothing in it is markup or steers the terminal."""
+    return Text(_PERCENT.sub(" %", one_line(text)), style=style)
 
 
 def headline(shown: Console, text: str) -> None:
@@ -49,18 +54,30 @@ def table(
     count = max(len(row) for row in listed)
     shown.print(words(title, "bold"))
     drawn = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=bool(columns))
-    for number in range(count):
-        heading = columns[number] if number < len(columns) else ""
+    widest = [max((len(row[place]) for row in listed if place < len(row)), default=0) for place in range(count)]
+    heads = [columns[place] if place < len(columns) else "" for place in range(count)]
+    heads = [_narrowed(head, widest[place]) if place in right else head for place, head in enumerate(heads)]
+    taken = sum(max(widest[place], *map(len, heads[place].split("\n"))) + 2 for place in right)
+    for place in range(count):
         drawn.add_column(
-            Text(heading, "dim"),
-            justify="right" if number in right else "left",
-            no_wrap=number in right,
+            Text(heads[place], "dim"),
+            justify="right" if place in right else "left",
+            no_wrap=place in right,
             overflow="fold",
+            min_width=None if place else max(1, min(widest[0], LEAST_FIRST, shown.width - taken - 2)),
         )
     for row in listed:
         drawn.add_row(*(words(cell) for cell in row))
     shown.print(drawn)
     shown.print()
+
+
+def _narrowed(heading: str, widest: int) -> str:
+    """The heading of a column of numbers, broken between words so that it is hardly wider than they are."""
+    width = max(widest, NARROW_HEAD)
+    return "\n".join(
+        part for line in heading.split("\n") for part in textwrap.wrap(line, width, break_long_words=False)
+    )
 
 
 def notices(shown: Console, listed: Iterable[str], title: str = "Assumed") -> None:

@@ -6,22 +6,52 @@ import datetime as dt
 
 import click
 
-from budget.cli.common import Asked, about_a_tour
+from budget.cli.common import PERCENT, Asked, about_a_tour
 
 TIME = click.DateTime(["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S"])
 
 
 @click.command("tonight", epilog="Example:  budget tonight --gas-left 3.2 --charge 70 --forecast-low -12")
-@click.option("--gas-left", type=float, metavar="KG", required=True, help="Gas in all bottles, weighed, without tare.")
-@click.option("--charge", type=float, metavar="PCT", required=True, help="State of charge now, in percent.")
+@click.option(
+    "--gas-left", type=float, metavar="KG", required=True, help="Gas in all bottles, weighed, less tare [kg]."
+)
+@click.option("--charge", type=PERCENT, metavar="PCT", required=True, help="State of charge now [%], such as 70.")
 @click.option("--at", type=TIME, metavar="TIME", help="The evening; else 17:00 of the first evening off the grid.")
-@click.option("--warm", type=click.FloatRange(5.0, 30.0), default=20.0, show_default=True, help="Wish in °C.")
-@click.option("--warm-at", default="07:30", show_default=True, metavar="HH:MM", help="When it shall be warm.")
-@click.option("--inside", type=click.FloatRange(-30.0, 40.0), default=19.0, show_default=True, help="Inside now, °C.")
-@click.option("--forecast-low", type=click.FloatRange(-60.0, 40.0), metavar="C", help="Tonight's forecast low, °C.")
+@click.option(
+    "--warm",
+    type=click.FloatRange(5.0, 30.0),
+    metavar="C",
+    default=20.0,
+    show_default=True,
+    help="Temperature wished for in the morning [°C].",
+)
+@click.option("--warm-at", default="07:30", show_default=True, metavar="HH:MM", help="When it shall be that warm.")
+@click.option(
+    "--inside",
+    type=click.FloatRange(-30.0, 40.0),
+    metavar="C",
+    default=19.0,
+    show_default=True,
+    help="Temperature inside now [°C].",
+)
+@click.option(
+    "--forecast-low",
+    type=click.FloatRange(-60.0, 40.0),
+    metavar="C",
+    help="Lowest temperature forecast for tonight [°C].",
+)
 @click.option("--back", type=TIME, metavar="TIME", help="Out from --at until then: when to switch on for the return.")
-@click.option("--scenarios", type=click.IntRange(20, 10_000), default=200, show_default=True, help="Nights to draw.")
-@click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=1, show_default=True, help="Same seed, same bits.")
+@click.option(
+    "--scenarios", type=click.IntRange(20, 10_000), metavar="N", default=200, show_default=True, help="Nights to draw."
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0, 2**31 - 1),
+    metavar="N",
+    default=1,
+    show_default=True,
+    help="Seed of the draw: the same seed, the same bits.",
+)
 @about_a_tour
 def command(
     asked: Asked,

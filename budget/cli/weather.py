@@ -30,7 +30,14 @@ class _SouthToo(click.Command):
 @click.option("--csv", "csv_file", type=PATH, metavar="OUT", help="Write the record as CSV in the documented columns.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
 @click.option("--timezone", metavar="ZONE", help="IANA zone of times without offset.  [default: UTC]")
-@click.option("--year", type=click.IntRange(1900, 2200), default=2027, show_default=True, help="Year to lay it on.")
+@click.option(
+    "--year",
+    type=click.IntRange(1900, 2200),
+    metavar="YEAR",
+    default=2027,
+    show_default=True,
+    help="Year that a typical or clear-sky year is laid on.",
+)
 @click.option("--place", metavar="LAT,LON,ALT", help="Place of a CSV that does not give its own [°, °, m].")
 @click.option("-q", "--quiet", is_flag=True, help="No talk.")
 def command(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import click
 
-from budget.cli.common import Asked, about_a_tour, say
+from budget.cli.common import PERCENT, Asked, about_a_tour, say
+from budget.cli.output import write_file, write_text
 
 
 @click.command(
@@ -12,10 +13,19 @@ from budget.cli.common import Asked, about_a_tour, say
 )
 @click.option("--at", metavar="TIME", help="When it was read: local time of the tour. None: the logbook as it is.")
 @click.option("--bottle", metavar="NAME", help="Which bottle, as the van names it; alike ones are numbered from 1.")
-@click.option("--kg", "gross_kg", type=float, help="Gross weight, bottle and gas [kg].")
+@click.option("--kg", "gross_kg", type=float, metavar="KG", help="Gross weight, bottle and gas [kg].")
 @click.option("--swapped", is_flag=True, help="The bottle was exchanged or filled since its last reading.")
-@click.option("--charge", "charge_percent", type=float, help="State of charge of the leisure battery [%].")
-@click.option("--scenarios", type=click.IntRange(10, 100_000), default=1000, show_default=True, help="Winters to draw.")
+@click.option(
+    "--charge", "charge_percent", type=PERCENT, metavar="PCT", help="State of charge of the leisure battery [%]."
+)
+@click.option(
+    "--scenarios",
+    type=click.IntRange(10, 100_000),
+    metavar="N",
+    default=1000,
+    show_default=True,
+    help="Winters and vans to draw at first; more are drawn near the readings, until 200 count.",
+)
 @about_a_tour
 def command(
     asked: Asked,
@@ -55,7 +65,25 @@ def command(
     with asked.progress("winters", scenarios) as done:
         found = answer(prepared, entries, scenarios=scenarios, done=done)
     if entries != before:
-        book.write_text(written(entries), encoding="utf-8")
+        write_file(book, lambda beside: write_text(beside, written(entries)))
         if not asked.quiet:
             say(f"wrote {book}")
-    show_answer(asked, found, {"Before, and after each reading": found.steps})
+    tables = {
+        "Before, and after each reading: gas a day until the end": [
+            {
+                "at": f"{step.at:%Y-%m-%d %H:%M}",
+                "reading": step.reading,
+                "before: P10": step.was_p10_kg_per_day,
+                "P90": step.was_p90_kg_per_day,
+                "after: P10": step.p10_kg_per_day,
+                "P50": step.p50_kg_per_day,
+                "P90 ": step.p90_kg_per_day,
+                "left_kg": step.left_kg,
+                "lasts_share": step.lasts_share,
+                "effective": step.effective,
+            }
+            for step in found.steps
+        ],
+        "Between weighings: predicted before any reading, and by the scale": found.used,
+    }
+    show_answer(asked, found, tables)

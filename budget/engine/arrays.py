@@ -86,6 +86,8 @@ VAN = np.dtype(
         ("edge_g_screened", "f8", (EDGES,)),
         ("edge_sky_view", "f8", (EDGES,)),
         ("edge_zone", "i8", (EDGES,)),
+        ("airy", "i8"),  # edges renewed each half hour: vents and doorways
+        ("airy_edge", "i8", (EDGES,)),
         # zones
         ("air_kg", "f8", (ZONES,)),
         ("leakage_cm2", "f8", (ZONES,)),
@@ -110,6 +112,7 @@ VAN = np.dtype(
         ("surface_area_m2", "f8", (SURFACES,)),
         ("surface_factor", "f8", (SURFACES,)),  # fRsi
         ("surface_factor_screened", "f8", (SURFACES,)),
+        ("surface_glass", "i8", (SURFACES,)),
         # heater
         ("rated_w", "f8"),
         ("altitude_compensated", "i8"),
@@ -139,6 +142,7 @@ VAN = np.dtype(
         ("locker_share", "f8"),
         ("changeover", "i8"),  # 0 manual, 1 automatic, 2 parallel
         ("regulator_need_pa", "f8"),
+        ("regulator_kg_per_h", "f8"),
         ("swap_below_share", "f8"),
         ("fridge_gas_kg_per_h", "f8"),
         ("fridge_electric_w", "f8"),
@@ -153,6 +157,9 @@ VAN = np.dtype(
         ("charge_efficiency", "f8"),
         ("max_charge_a", "f8"),
         ("peukert", "f8"),
+        ("pad_w", "f8"),
+        ("pad_on_c", "f8"),
+        ("pad_off_c", "f8"),
         ("solar_kept", "f8"),
         ("alternator_a", "f8"),
         ("mains_charger_a", "f8"),
@@ -201,6 +208,7 @@ HOUR = np.dtype(
         ("drive_cab_c", "f8"),
         ("refill_c", "f8"),
         ("start_c", "f8"),
+        ("wipe", "i8"),  # glass is wiped in the hour
     ]
 )
 
@@ -214,9 +222,15 @@ BURNER = np.dtype(
         ("modulating", "i8"),
         ("outputs_w", "f8", (STAGES,)),
         ("efficiency", "f8", (STAGES,)),
-        ("fan_w", "f8", (STAGES,)),
+        ("fan_w", "f8", (STAGES,)),  # in the hour's air, as flow_w_per_k
+        ("fan_fixed_w", "f8", (STAGES,)),
+        ("fan_air_w", "f8", (STAGES,)),  # the air's part in air of sea-level pressure
         ("heat_share", "f8", (STAGES, NODES)),
         ("flow_w_per_k", "f8", (STAGES, DUCT_EDGES)),
+        ("sea_flow_w_per_k", "f8", (STAGES, DUCT_EDGES)),
+        ("total_w_per_k", "f8", (STAGES,)),  # all runs together, at sea level
+        ("air_ratio", "f8"),  # of the hour's air pressure over that of sea level
+        ("supply_limit_c", "f8"),
         ("flow_from", "i8", (DUCT_EDGES,)),
         ("flow_to", "i8", (DUCT_EDGES,)),
         ("sensor", "i8"),
@@ -234,26 +248,39 @@ BURNER = np.dtype(
     ]
 )
 
-# Leaves (nodes with at most one neighbour) come first, each with the node it hangs on.
-PATTERN = np.dtype([("nodes", "i8"), ("leaves", "i8"), ("parent", "i8", (NODES,))])
+# Nodes stand in this order: followers, other leaves (nodes with at most one neighbour), the dense block. ``parent`` is
+# the node that a leaf hangs on; leaves that are no followers are sorted by it: those of block node b stand from
+# ``first_leaf[b]`` to ``first_leaf[b + 1]``.
+PATTERN = np.dtype(
+    [
+        ("nodes", "i8"),
+        ("followers", "i8"),
+        ("leaves", "i8"),
+        ("parent", "i8", (NODES,)),
+        ("first_leaf", "i8", (NODES + 1,)),
+    ]
+)
 
 WORK = np.dtype(
     [
+        ("steady", "f8", (NODES, NODES)),  # the hour's part of the network
         ("network", "f8", (NODES, NODES)),
-        ("matrix", "f8", (NODES, NODES)),
         ("leaf_sum", "f8", (NODES,)),
         ("leaf_g", "f8", (NODES,)),
         ("leaf_inverse", "f8", (NODES,)),
         ("leaf_pull", "f8", (NODES,)),
-        ("pivots", "f8", (NODES,)),
+        ("inverse", "f8", (NODES, NODES + 4)),  # of the dense block, by column; worked on by fours
+        ("right", "f8", (NODES,)),
         ("heat_w", "f8", (NODES,)),
         ("storage", "f8", (NODES,)),
-        ("t1", "f8", (NODES,)),
-        ("t2", "f8", (NODES,)),
-        ("t3", "f8", (NODES,)),
+        ("t1", "f8", (NODES + 4,)),
+        ("t2", "f8", (NODES + 4,)),
+        ("t3", "f8", (NODES + 4,)),
         ("d2", "f8", (NODES,)),
+        ("d3", "f8", (NODES,)),
         ("average", "f8", (NODES,)),
         ("share", "f8", (NODES,)),
+        ("held_c", "f8", (NODES,)),  # followers over a span
         ("flow", "f8", (DUCT_EDGES,)),
     ]
 )

@@ -15,13 +15,12 @@ from budget.engine import arrays as A
 from budget.engine.layout import as_record
 from budget.engine.march import march
 from budget.engine.state import SCRATCH, STATE
-from budget.engine.stepping import Floats, Ints
+from budget.engine.stepping import USUAL_ERROR_K, Floats, Ints
 from budget.engine.van_arrays import BuiltVan
 from budget.errors import BudgetError
 
 FACTORS = A.FACTORS
-TRACE = ("gas_kg", "charge_share", "sensor_c", "pipes_c")
-MAX_STEP_S = 300.0
+TRACE = ("gas_kg", "charge_share", "sensor_c", "pipes_c", "used_kg", "cut_out_s")
 CHUNK = 25
 
 
@@ -34,7 +33,7 @@ def base_factors(count: int = 1) -> Floats:
 
 @jit
 def march_some(first, last, van, hours, weather, weather_of, schedule_of, wishes, factors, burner, pattern, work, state,
-               scratch, stocks_at, at, max_step_s, detail, stock_rows, flow_rows, totals, trace, drawn):  # fmt: skip
+               scratch, stocks_at, at, step_error_k, detail, stock_rows, flow_rows, totals, trace, drawn):  # fmt: skip
     """March scenarios first to last - 1; returns the inner steps, or -1 - s when scenario s got stuck."""
     steps = 0
     flow = np.zeros(at[0].width)
@@ -42,8 +41,8 @@ def march_some(first, last, van, hours, weather, weather_of, schedule_of, wishes
     for s in range(first, last):
         done = march(
             van[0], hours[schedule_of[s]], weather[weather_of[s]], wishes, factors[s], burner[0], pattern[0], work[0],
-            state[0], scratch[0], flow, stock, drawn[s], stocks_at[0], at[0], max_step_s, detail, stock_rows, flow_rows,
-            totals[s], trace[s],
+            state[0], scratch[0], flow, stock, drawn[s], stocks_at[0], at[0], step_error_k, detail, stock_rows,
+            flow_rows, totals[s], trace[s],
         )  # fmt: skip
         if done < 0:
             return -1 - s
@@ -55,8 +54,9 @@ def march_some(first, last, van, hours, weather, weather_of, schedule_of, wishes
 class Many:
     """What came of many scenarios.
 
-    ``totals`` (scenarios, flows); ``trace`` (scenarios, hours + 1, 4) as named in TRACE; ``drawn`` (scenarios, draws)
-    records. Of a single detailed run also ``stocks`` (hours + 1, stocks) and ``flows`` (hours, flows).
+    ``totals`` (scenarios, flows); ``trace`` (scenarios, hours + 1, columns) as named in TRACE; ``drawn``
+    (scenarios, draws) records. Of a single detailed run also ``stocks`` (hours + 1, stocks) and ``flows`` (hours,
+    flows).
     """
 
     totals: Floats
@@ -79,13 +79,13 @@ class _March:
         factors: Floats,
         weather_of: Ints | None,
         schedule_of: Ints | None,
-        max_step_s: float,
+        step_error_k: float,
         detail: bool,
     ) -> None:
         count = len(factors)
         hours = np.atleast_2d(hours)
         n = hours.shape[1]
-        self.built, self.hours, self.wishes, self.max_step_s, self.detail = built, hours, wishes, max_step_s, detail
+        self.built, self.hours, self.wishes, self.step_error_k, self.detail = built, hours, wishes, step_error_k, detail
         self.weather = np.ascontiguousarray(weather, dtype=float)
         self.factors = np.ascontiguousarray(factors, dtype=float)
         self.weather_of = np.zeros(count, dtype=np.int64) if weather_of is None else weather_of.astype(np.int64)
@@ -101,8 +101,8 @@ class _March:
         built = self.built
         steps = march_some(
             first, last, built.arrays, self.hours, self.weather, self.weather_of, self.schedule_of, self.wishes,
-            self.factors, built.burner, built.pattern, A.record(A.WORK), A.record(STATE), A.record(SCRATCH),
-            as_record(built.stocks), as_record(built.flows), self.max_step_s, self.detail, self.stocks, self.flows,
+            self.factors, built.burner.copy(), built.pattern, A.record(A.WORK), A.record(STATE), A.record(SCRATCH),
+            as_record(built.stocks), as_record(built.flows), self.step_error_k, self.detail, self.stocks, self.flows,
             self.totals, self.trace, self.drawn,
         )  # fmt: skip
         if steps < 0:
@@ -117,11 +117,11 @@ def run_one(
     wishes: Any,
     *,
     factors: Floats | None = None,
-    max_step_s: float = MAX_STEP_S,
+    step_error_k: float = USUAL_ERROR_K,
 ) -> Many:
     """March one scenario and keep every column. ``weather`` has shape (hours, columns)."""
     rows = base_factors() if factors is None else np.atleast_2d(factors)
-    job = _March(built, hours, weather[np.newaxis], wishes, rows, None, None, max_step_s, True)
+    job = _March(built, hours, weather[np.newaxis], wishes, rows, None, None, step_error_k, True)
     steps = job.run(0, 1)
     return Many(totals=job.totals, trace=job.trace, drawn=job.drawn, steps=steps, stocks=job.stocks, flows=job.flows)
 
@@ -135,7 +135,7 @@ def run_many(
     factors: Floats,
     weather_of: Ints | None = None,
     schedule_of: Ints | None = None,
-    max_step_s: float = MAX_STEP_S,
+    step_error_k: float = USUAL_ERROR_K,
     executor: Executor | None = None,
     done: Callable[[int], object] | None = None,
 ) -> Many:
@@ -151,7 +151,7 @@ def run_many(
     done : Called with the number of scenarios finished, after each chunk.
     """
     count = len(factors)
-    job = _March(built, hours, weather, wishes, factors, weather_of, schedule_of, max_step_s, False)
+    job = _March(built, hours, weather, wishes, factors, weather_of, schedule_of, step_error_k, False)
 
     def chunk(first: int) -> int:
         last = min(first + CHUNK, count)

@@ -17,6 +17,7 @@ from budget.engine.state import (
     bottle_capacity_j_per_k,
     draw_heat,
 )
+from budget.engine.supply import carried_w
 from budget.physics.battery import charge_limit_share
 from budget.physics.bottle import (
     WALL_FILM_W_PER_M2K,
@@ -89,43 +90,36 @@ def ready_bottles(van, outside, state, scratch):
             scratch.edge_w_per_k[van.bottle_zone_edge[b]] = coupling * van.locker_share
         scratch.edge_w_per_k[van.bottle_outdoor_edge[b]] = coupling * (1.0 - van.locker_share)
         if propane + butane > BOTTLE_EMPTY_KG:
-            scratch.bottle_limit_c[b] = temperature_at_pressure_c(need_pa, propane, butane)
+            scratch.bottle_limit_c[b] = temperature_at_pressure_c(need_pa, propane, butane, scratch.bottle_limit_c[b])
             scratch.bottle_latent[b] = vapour_latent_heat_j_per_kg(state.temp_c[van.bottle_node[b]], propane, butane)
 
 
 @jit
-def limit_bottles(van, outside, state, scratch):
-    """What each bottle can give in the coming quarter. [kg]
+def limit_kg(van, outside, state, scratch, b):
+    """What a bottle can give in the coming quarter. [kg]
 
     A mixture that is drawn grows poorer in propane: its limit rises by some tenths of a kelvin an hour, which where
     the cold limits the off-take is a per cent of the gas, so it is found anew.
     """
-    outdoor_c = outside[A.TEMP_C]
-    need_pa = outside[A.PRESSURE_PA] + van.regulator_need_pa
-    for b in range(van.bottles):
-        scratch.bottle_limit_kg[b] = 0.0
-        liquid = state.propane_kg[b] + state.butane_kg[b]
-        if liquid > BOTTLE_EMPTY_KG:
-            locker_c = outdoor_c
-            if van.bottle_zone_edge[b] >= 0:
-                zone_c = state.temp_c[van.edge_to[van.bottle_zone_edge[b]]]
-                locker_c = outdoor_c + van.locker_share * (zone_c - outdoor_c)
-            if state.butane_kg[b] > 0.0:
-                scratch.bottle_limit_c[b] = temperature_at_pressure_c(need_pa, state.propane_kg[b], state.butane_kg[b])
-            scratch.bottle_limit_kg[b] = deliverable_kg(
-                QUARTER_S,
-                liquid - BOTTLE_EMPTY_KG,
-                state.temp_c[van.bottle_node[b]],
-                scratch.bottle_limit_c[b],
-                bottle_capacity_j_per_k(van, state, b),
-                scratch.bottle_coupling[b],
-                locker_c,
-                scratch.bottle_latent[b],
-            )
+    liquid = state.propane_kg[b] + state.butane_kg[b]
+    if liquid <= BOTTLE_EMPTY_KG:
+        return 0.0
+    if state.butane_kg[b] > 0.0:
+        need_pa = outside[A.PRESSURE_PA] + van.regulator_need_pa
+        scratch.bottle_limit_c[b] = temperature_at_pressure_c(
+            need_pa, state.propane_kg[b], state.butane_kg[b], scratch.bottle_limit_c[b]
+        )
+    locker_c = outside[A.TEMP_C]
+    if van.bottle_zone_edge[b] >= 0:
+        locker_c += van.locker_share * (state.temp_c[van.edge_to[van.bottle_zone_edge[b]]] - locker_c)
+    return deliverable_kg(
+        QUARTER_S, liquid - BOTTLE_EMPTY_KG, state.temp_c[van.bottle_node[b]], scratch.bottle_limit_c[b],
+        bottle_capacity_j_per_k(van, state, b), scratch.bottle_coupling[b], locker_c, scratch.bottle_latent[b],
+    )  # fmt: skip
 
 
 @jit
-def gas_at_hand(van, hour, state, scratch, wanted_kg):
+def gas_at_hand(van, hour, outside, state, scratch, wanted_kg):
     """Choose the bottle that feeds and return what can be had from it in the quarter. [kg]"""
     count = van.bottles
     if hour.gas_open == 0:
@@ -133,28 +127,25 @@ def gas_at_hand(van, hour, state, scratch, wanted_kg):
     if van.changeover == PARALLEL:
         total = 0.0
         for b in range(count):
+            scratch.bottle_limit_kg[b] = limit_kg(van, outside, state, scratch, b)
             total += scratch.bottle_limit_kg[b]
         return total
     active = state.marks[ACTIVE]
-    if scratch.bottle_limit_kg[active] >= wanted_kg:
-        return scratch.bottle_limit_kg[active]
-    if van.changeover == AUTOMATIC or hour.awake_inside == 1:
-        best = active
+    here = limit_kg(van, outside, state, scratch, active)
+    if here < 0.5 * wanted_kg and (van.changeover == AUTOMATIC or hour.awake_inside == 1):
         for step in range(1, count):
             b = (active + step) % count
-            if scratch.bottle_limit_kg[b] > max(scratch.bottle_limit_kg[best], 0.5 * wanted_kg):
-                best = b
-                break
-        if best != active and scratch.bottle_limit_kg[active] < 0.5 * wanted_kg:
-            state.marks[ACTIVE] = best
-    return scratch.bottle_limit_kg[state.marks[ACTIVE]]
+            there = limit_kg(van, outside, state, scratch, b)
+            if there > max(here, 0.5 * wanted_kg):
+                state.marks[ACTIVE] = b
+                return there
+    return here
 
 
 @jit
 def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, at):
     """Set what the thermostat may ask and use in the quarter: setpoints, gas by the bottle, watts by the hook-up."""
     limits = scratch.limits
-    limit_bottles(van, outside, state, scratch)
     running = hour.heater_allowed == 1 and state.marks[CUT_OUT] == 0
     set_c = hour.set_c[q]
     limits[T.SET_C] = set_c + factors[A.SETPOINT_K] if running else np.nan
@@ -177,14 +168,16 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
         share = charge_limit_share(
             van.chemistry, state.temp_c[van.battery_node], state.charge_ah[0] / state.charge_ah[1]
         )
-        loads_w = van.standby_w + burner.fan_w[burner.points - 1] + hour.extract_fan_w
+        pad_w = van.pad_w if state.temp_c[van.battery_node] < van.pad_off_c else 0.0
+        loads_w = pad_w + van.standby_w + burner.fan_w[burner.points - 1] + hour.extract_fan_w
         for i in range(van.loads):
             loads_w += scratch.load_now_w[i]
         asked_w = loads_w + van.max_charge_a * share * van.nominal_v
         charger_w = min(budget_w, min(asked_w, van.mains_charger_a * van.nominal_v) / van.mains_efficiency)
     scratch.power_w[0] = charger_w
     scratch.power_w[1] = fridge_w + cooking_w
-    left_w = budget_w - charger_w
+    limits[T.AIR_CAP_W] = carried_w(burner, state.temp_c[van.air_node[van.living]])
+    left_w = min(budget_w - charger_w, limits[T.AIR_CAP_W])
     element_w = 0.0
     if hooked and running and hour.fuel > 0:
         for k in range(van.electric_steps):
@@ -204,7 +197,7 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
     wanted = hob_kg + fridge_gas
     if gas_heats:
         wanted += 0.5 * rated_w / lowest * QUARTER_S / PROPANE_LOWER_J_PER_KG
-    hand_kg = gas_at_hand(van, hour, state, scratch, wanted)
+    hand_kg = min(gas_at_hand(van, hour, outside, state, scratch, wanted), van.regulator_kg_per_h / 4.0)
     scratch.gas_kg[HOB] = min(hob_kg, hand_kg)
     scratch.gas_kg[FRIDGE] = min(fridge_gas, hand_kg - scratch.gas_kg[HOB])
     flow[at.unserved_cooking_kg] += hob_kg - scratch.gas_kg[HOB]
@@ -276,8 +269,9 @@ def feed_bottles(van, state, scratch, flow, at):
     if open_kg + fuel_j <= 0.0:
         return
     total = 0.0
-    for b in range(count):
-        total += scratch.bottle_limit_kg[b]
+    if van.changeover == PARALLEL:
+        for b in range(count):
+            total += scratch.bottle_limit_kg[b]
     content = drawn_content_j_per_kg(van, state, scratch, fuel_j, total)
     wanted = open_kg + fuel_j / content
     flow[at.cooking_kg] += scratch.gas_kg[HOB]

@@ -5,12 +5,35 @@ from __future__ import annotations
 from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
-from budget.engine.state import CUT_OUT
+from budget.engine.state import CUT_OUT, PAD_ON
 from budget.physics.battery import capacity_share, charge_limit_share, peukert_factor, usable_ah
 
 QUARTER_H = 0.25
 FEEDS_A = 5.0  # charger or alternator that keeps the 12 V system up past a cut-out battery; a choice
-FAN, STANDBY, PUMP, EXTRACT, OTHER = 0, 1, 2, 3, 4
+FAN, STANDBY, PUMP, EXTRACT, PAD, OTHER = 0, 1, 2, 3, 4, 5
+
+
+@jit
+def warm_battery(van, state, surplus_ah):
+    """Charge that the battery's heating pad takes in the quarter, its heat put into the battery. [Ah]
+
+    On from below pad_on_c until pad_off_c, and only while sources give more than the loads draw: it never discharges
+    the battery, and takes what is left where that is less than its own draw.
+    """
+    if van.pad_w <= 0.0:
+        return 0.0
+    node = van.battery_node
+    if state.temp_c[node] < van.pad_on_c:
+        state.marks[PAD_ON] = 1
+    elif state.temp_c[node] >= van.pad_off_c:
+        state.marks[PAD_ON] = 0
+    if state.marks[PAD_ON] == 0 or surplus_ah <= 0.0:
+        return 0.0
+    held = van.capacity_j_per_k[node]
+    most_j = held * (van.pad_off_c - state.temp_c[node])
+    pad_ah = min(van.pad_w / van.nominal_v * QUARTER_H, surplus_ah, most_j / 3600.0 / van.nominal_v)
+    state.temp_c[node] += pad_ah * 3600.0 * van.nominal_v / held
+    return pad_ah
 
 
 @jit
@@ -49,19 +72,26 @@ def run_battery(van, hour, outside, factors, state, scratch, flow, at):
     if off:
         flow[at.cut_out_s] += 900.0
 
+    sun_ah = outside[A.PANEL_W] * van.solar_kept * factors[A.SOLAR] * hour.solar_factor / volts * QUARTER_H
+    drive_ah = van.alternator_a * hour.alternator * QUARTER_H
+    plug_ah = min(van.mains_charger_a, scratch.power_w[0] * van.mains_efficiency / volts) * QUARTER_H
+    pad_ah = warm_battery(van, state, sun_ah + drive_ah + plug_ah - wanted_ah)
+    flow[at.load_ah + PAD] += pad_ah
+    flow[at.pad_j] += pad_ah * 3600.0 * volts
+    wanted_ah += pad_ah
+
     soc = charge_ah / capacity_ah
     accept_a = van.max_charge_a * charge_limit_share(van.chemistry, battery_c, soc)
     accept_ah = min(accept_a * QUARTER_H, max(0.0, capacity_ah - charge_ah) / van.charge_efficiency)
     room_ah = wanted_ah + accept_ah
-    sun_ah = outside[A.PANEL_W] * van.solar_kept * factors[A.SOLAR] * hour.solar_factor / volts * QUARTER_H
     solar_ah = min(sun_ah, room_ah)
     flow[at.solar_ah] += solar_ah
     flow[at.solar_spilled_ah] += sun_ah - solar_ah
     room_ah -= solar_ah
-    alternator_ah = min(van.alternator_a * hour.alternator * QUARTER_H, room_ah)
+    alternator_ah = min(drive_ah, room_ah)
     flow[at.alternator_ah] += alternator_ah
     room_ah -= alternator_ah
-    mains_ah = min(min(van.mains_charger_a, scratch.power_w[0] * van.mains_efficiency / volts) * QUARTER_H, room_ah)
+    mains_ah = min(plug_ah, room_ah)
     flow[at.mains_charger_ah] += mains_ah
     element_j = scratch.outcome[T.ELECTRIC_AIR_J] + scratch.outcome[T.ELECTRIC_WATER_J]
     mains_w = mains_ah / QUARTER_H * volts / van.mains_efficiency + scratch.power_w[1]

@@ -41,7 +41,7 @@ def hour_records(built: BuiltVan, timeline: Timeline) -> Any:
     rows["door_air_m3_per_h"] = timeline.door_air_changes * van.cabin.zones[built.living].air_m3
     for same in ("heater_allowed", "moving", "inside", "people_w", "screens", "hookup_w", "fuel", "gas_open",
                  "cooking_electric_w", "cold_water_l", "cold_to_waste_l", "refill", "empty_waste", "solar_factor",
-                 "alternator", "rooflight_cm2", "extract_fan_w"):  # fmt: skip
+                 "alternator", "rooflight_cm2", "extract_fan_w", "wipe"):  # fmt: skip
         rows[same] = getattr(timeline, same)
     exchange = timeline.exchange_open([bottle.name for bottle in van.gas.bottles])
     rows["exchange_open"][:, : exchange.shape[1]] = exchange

@@ -56,6 +56,7 @@ class Flows(NamedTuple):
     latent_j: int  # zones, condensing less evaporating
     shower_j: int  # zones, warm water's heat to the room
     water_j: int  # nodes, enthalpy carried in by water less carried out
+    pad_j: int  # heat of the battery's pad
     vaporise_j: int  # bottles, taken by evaporating gas with the enthalpy it leaves with
     swap_j: int  # bottles, enthalpy brought by swaps
     fuel_j: int
@@ -72,6 +73,7 @@ class Flows(NamedTuple):
     fan_s: int
     below_s: int
     below_k_s: int
+    supply_limited_s: int
     gas_out_kg: int  # bottles, propane
     gas_out_butane_kg: int  # bottles
     swap_in_kg: int  # bottles, propane
@@ -88,7 +90,7 @@ class Flows(NamedTuple):
     unserved_cooking_kg: int
     unserved_fridge_kg: int
     offtake_limit_kg: int
-    load_ah: int  # heater fan, heater standby, water pump, extract fan, then the van's loads
+    load_ah: int  # heater fan, heater standby, water pump, extract fan, battery's pad, then the van's loads
     solar_ah: int
     solar_spilled_ah: int
     alternator_ah: int
@@ -112,6 +114,7 @@ class Flows(NamedTuple):
     condensing_kg: int  # surfaces, less evaporating
     drying_kg: int  # zones, from wet kit
     kit_hung_kg: int  # zones
+    shed_kg: int  # surfaces, water that ran off or was wiped off
     wet_s: int  # surfaces
     air_change_m3: int  # zones
     width: int  # of a row
@@ -133,7 +136,7 @@ def stocks_of(size: Size) -> Stocks:
     return Stocks(**_offsets(Stocks._fields, width, one))
 
 
-FIXED_LOADS = ("heater_fan", "heater_standby", "water_pump", "extract_fan")
+FIXED_LOADS = ("heater_fan", "heater_standby", "water_pump", "extract_fan", "battery_pad")
 
 
 def flow_width(size: Size) -> dict[str, int]:
@@ -149,7 +152,7 @@ def flow_width(size: Size) -> dict[str, int]:
     width = {name: size.zones for name in by_zone.split()}
     width |= {name: size.bottles for name in by_bottle.split()}
     width |= {name: size.nodes for name in ("heater_j", "fan_heat_j", "water_j")}
-    width |= {name: size.surfaces for name in ("condensing_kg", "wet_s")}
+    width |= {name: size.surfaces for name in ("condensing_kg", "shed_kg", "wet_s")}
     width |= {"edge_j": size.edges, "duct_j": size.ducts, "load_ah": len(FIXED_LOADS) + size.loads}
     return width
 

@@ -16,18 +16,18 @@ from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine import thermostat
 from budget.engine.arrays import record
-from budget.engine.stepping import OUTDOORS, Floats, Ints, clear, connect
+from budget.engine.stepping import OUTDOORS, USUAL_ERROR_K, Floats, Ints, clear, connect, lay_steady
 from budget.engine.thermal import advance
 from budget.errors import BudgetError
 
-HOUR_S = 3600.0
 
-
-def leaves_first(nodes: int, pairs: Sequence[tuple[int, int]], block: Sequence[int] = ()) -> tuple[list[int], Any]:
-    """Order the nodes with leaves first, and say what each hangs on: (order, PATTERN record).
+def in_order(
+    nodes: int, pairs: Sequence[tuple[int, int]], block: Sequence[int] = (), slow: Sequence[int] = ()
+) -> tuple[list[int], Any]:
+    """Order the nodes for the march, and say what each hangs on: (order, PATTERN record).
 
     A leaf has at most one neighbour, which is no leaf. The nodes of ``block`` (those that the heater, its ducts or its
-    sensor touch) never count as leaves.
+    sensor touch) never count as leaves. Leaves of ``slow`` become followers.
     """
     neighbours: list[set[int]] = [set() for _ in range(nodes)]
     for a, b in pairs:
@@ -42,10 +42,17 @@ def leaves_first(nodes: int, pairs: Sequence[tuple[int, int]], block: Sequence[i
     rest = [node for node in range(nodes) if node not in leaves]
     if not rest:
         rest = [leaves.pop()]
-    order = leaves + rest
-    place = {node: k for k, node in enumerate(order)}
-    parent = [place[next(iter(neighbours[leaf]))] if neighbours[leaf] else len(leaves) for leaf in leaves]
-    return order, record(A.PATTERN, nodes=nodes, leaves=len(leaves), parent=parent)
+    hangs_on = {leaf: rest.index(next(iter(neighbours[leaf]))) if neighbours[leaf] else 0 for leaf in leaves}
+    followers = [leaf for leaf in leaves if leaf in slow]
+    folded = sorted((leaf for leaf in leaves if leaf not in slow), key=lambda leaf: hangs_on[leaf])
+    order = followers + folded + rest
+    count = len(leaves)
+    first_leaf = [len(followers) + sum(hangs_on[leaf] < b for leaf in folded) for b in range(len(rest) + 1)]
+    parent = [count + hangs_on[leaf] for leaf in followers + folded]
+    pattern = record(
+        A.PATTERN, nodes=nodes, followers=len(followers), leaves=count, parent=parent, first_leaf=first_leaf
+    )
+    return order, pattern
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -128,7 +135,7 @@ class Network:
         heat_w: Floats,
         furnace: Furnace | None = None,
         setpoint_c: Floats | None = None,
-        max_step_s: float = 300.0,
+        step_error_k: float = USUAL_ERROR_K,
         capacity_w: float = np.inf,
     ) -> March:
         """March through len(outdoor_c) hours.
@@ -139,12 +146,12 @@ class Network:
         outdoor_c : Outdoor temperature of each hour, shape (hours,). [°C]
         heat_w : Heat put into each node in each hour, shape (hours, n). [W]
         furnace, setpoint_c : Heater, and its setpoint in each hour (NaN off), shape (hours,). [°C]
-        max_step_s : Longest inner step. [s]
+        step_error_k : How far a step may stand from its embedded second-order twin. [K]
         """
         nodes, hours = len(self.capacity_j_per_k), len(outdoor_c)
         pairs = list(zip(self.edge_from.tolist(), self.edge_to.tolist(), strict=True))
         last = [0] if furnace is None else sorted({furnace.sensor, *np.flatnonzero(furnace.share).tolist()})
-        listed, pattern = leaves_first(nodes, pairs, last)
+        listed, pattern = in_order(nodes, pairs, last)
         order = np.array(listed, dtype=np.int64)
         place = np.empty(nodes, dtype=np.int64)
         place[order] = np.arange(nodes)
@@ -160,7 +167,7 @@ class Network:
         steps = thermal_march(
             self.capacity_j_per_k[order], a, b, self.edge_w_per_k, start_c[order], outdoor_c,
             np.ascontiguousarray(heat_w[:, order]), burner, setpoint_c, min(capacity_w, float(furnace.outputs_w[-1])),
-            max_step_s, pattern, record(A.WORK), edge_c, mean_c, result,
+            step_error_k, pattern, record(A.WORK), edge_c, mean_c, result,
         )  # fmt: skip
         if steps < 0:
             raise BudgetError("the inner solver did not advance: a thermostat needs a node with capacity")
@@ -172,14 +179,15 @@ class Network:
 
 @jit
 def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c, heat_w, burners, setpoint_c,
-                  capacity_w, max_step_s, patterns, works, edge_c, mean_c, result):  # fmt: skip
+                  capacity_w, step_error_k, patterns, works, edge_c, mean_c, result):  # fmt: skip
     """March a plain network through its hours; fills edge_c, mean_c and result (heat, fuel, fan, starts)."""
     burner, pattern, work = burners[0], patterns[0], works[0]
     n = capacity.shape[0]
     hours = outdoor_c.shape[0]
     clear(pattern, work)
     for e in range(edge_from.shape[0]):
-        connect(edge_from[e], edge_to[e], edge_w_per_k[e], pattern, work)
+        connect(edge_from[e], edge_to[e], edge_w_per_k[e], pattern.leaves, work, work.steady)
+    lay_steady(pattern, work)
     temp_c = start_c.copy()
     integers = np.zeros(4, dtype=np.int64)
     floats = np.zeros(3)
@@ -187,11 +195,12 @@ def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c
     limits = np.zeros(thermostat.LIMITS)
     limits[thermostat.GAS_CAP_W] = capacity_w
     limits[thermostat.EFFICIENCY_FACTOR] = 1.0
-    limits[thermostat.MAX_STEP_S] = max_step_s
+    limits[thermostat.STEP_ERROR_K] = step_error_k
     limits[thermostat.WATER_SET_C] = np.nan
+    limits[thermostat.AIR_CAP_W] = thermostat.FAR
     integral = np.zeros(n)
     mean_flow = np.zeros(0)
-    outcome = np.zeros(thermostat.OUTCOMES + 2 * n)
+    outcome = np.zeros(A.OUTCOME_ROOM)
     heat = np.zeros(n)
     edge_c[0] = temp_c
     for h in range(hours):

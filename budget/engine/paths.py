@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from budget.engine import arrays as A
 from budget.physics.envelope import surface_factor
@@ -133,12 +134,20 @@ def edges_of(van: Van) -> list[Edge]:
     return edges
 
 
-def surfaces_of(van: Van) -> list[tuple[str, int, float, float, float]]:
-    """Surfaces where water condenses: name, zone, area [m²], temperature factor bare and screened.
+class Surface(NamedTuple):
+    """A surface where water condenses, with its temperature factor bare and screened."""
 
-    The coldest of a zone stands first: it takes what the zone cannot hold.
-    """
-    found = []
+    name: str
+    zone: int
+    area_m2: float
+    factor: float
+    factor_screened: float
+    glass: bool
+
+
+def surfaces_of(van: Van) -> list[Surface]:
+    """Surfaces where water condenses. The coldest of a zone stands first: it takes what the zone cannot hold."""
+    found: list[Surface] = []
     for z, zone in enumerate(van.cabin.zones):
         here = []
         panes: dict[tuple[float, str], list[Glazing]] = defaultdict(list)
@@ -151,7 +160,7 @@ def surfaces_of(van: Van) -> list[tuple[str, int, float, float, float]]:
             # Air finds its way behind an inside screen, and the glass there is no warmer than without.
             outside = all(pane.screens == "outside" for pane in alike)
             screened = surface_factor(glazing_u_w_per_m2k(alike[0], 1.0), RSI_LEVEL_M2K_PER_W) if outside else bare
-            here.append((name, z, area, bare, screened))
+            here.append(Surface(name, z, area, bare, screened, True))
         if zone.opaque:
             area = sum(part.area_m2 for part in zone.opaque if part.faces != "floor")
             mean_u = sum(part.area_m2 * opaque_u_w_per_m2k(part) for part in zone.opaque) / sum(
@@ -160,9 +169,9 @@ def surfaces_of(van: Van) -> list[tuple[str, int, float, float, float]]:
             if mean_u > 1.0 and area > 0.0:
                 u = max(mean_u, min(RIB_U_W_PER_M2K, 3.0 * mean_u))
                 rib = surface_factor(u, RSI_LEVEL_M2K_PER_W)
-                here.append((f"{zone.name} ribs", z, RIB_AREA_SHARE * area, rib, rib))
+                here.append(Surface(f"{zone.name} ribs", z, RIB_AREA_SHARE * area, rib, rib, False))
             if area > 0.0:
                 corner = 1.0 - CORNER_RSI_M2K_PER_W / (CORNER_RSI_M2K_PER_W + 1.0 / mean_u - RSI_LEVEL_M2K_PER_W)
-                here.append((f"{zone.name} corners", z, CORNER_AREA_SHARE * area, corner, corner))
-        found += sorted(here, key=lambda item: item[3])
+                here.append(Surface(f"{zone.name} corners", z, CORNER_AREA_SHARE * area, corner, corner, False))
+        found += sorted(here, key=lambda item: item.factor)
     return found

@@ -21,6 +21,7 @@ from budget.physics.properties import VAPOUR_LATENT_J_PER_KG, WATER_CP_J_PER_KG_
 
 SHOWER_VAPOUR_KG_PER_L = 0.012  # vapour per litre of warm water, common practice, no source
 STEEP_WAIT_S = 7200.0
+RUN_OFF_KG_PER_M2 = 0.1  # water that a pane or wall holds before drops run, common practice, no source (0.05 to 0.2)
 
 
 @jit
@@ -149,6 +150,21 @@ def draw_water(van, wish, burner, factors, state, scratch, drawn, flow, at):
     else:
         flow[at.dishes_l] += served
     to_waste(van, state, drained, waste_c, flow, at)
+
+
+@jit
+def shed_water(van, hour, state, flow, at):
+    """At the hour's end: what a surface cannot hold runs off, and glass is wiped; both leave the cabin's vapour book.
+
+    The cab's glass is wiped before and while the van moves, all glass in the hours that the tour names.
+    """
+    for k in range(van.surfaces):
+        held = RUN_OFF_KG_PER_M2 * van.surface_area_m2[k]
+        if van.surface_glass[k] == 1 and (hour.wipe == 1 or (hour.moving == 1 and van.surface_zone[k] == van.cab)):
+            held = 0.0
+        if state.condensed_kg[k] > held:
+            flow[at.shed_kg + k] += state.condensed_kg[k] - held
+            state.condensed_kg[k] = held
 
 
 @jit

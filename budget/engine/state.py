@@ -15,7 +15,7 @@ from budget.physics.properties import WATER_CP_J_PER_KG_K, WATER_FUSION_J_PER_KG
 
 # Places in State.water_l and State.marks.
 FRESH_L, WASTE_L, BOILER_L = 0, 1, 2
-ACTIVE, VALVE_OPEN, CUT_OUT = 0, 1, 2
+ACTIVE, VALVE_OPEN, CUT_OUT, PAD_ON = 0, 1, 2, 3
 ICE_FRESH, ICE_WASTE, ICE_PIPES, ICE_BOILER = 0, 1, 2, 3
 
 SHELL_J_PER_KG_K = 480.0
@@ -36,7 +36,7 @@ STATE = np.dtype(
         ("kit_kg", "f8", (ZONES,)),
         ("kit_start_kg", "f8", (ZONES,)),
         ("kit_m2", "f8", (ZONES,)),
-        ("marks", "i8", (3,)),
+        ("marks", "i8", (4,)),
         ("integers", "i8", (4,)),
         ("floats", "f8", (3,)),
     ]
@@ -46,7 +46,11 @@ SCRATCH = np.dtype(
     [
         ("edge_w_per_k", "f8", (EDGES,)),
         ("gain_w", "f8", (NODES,)),
+        ("steady_w", "f8", (NODES,)),
         ("heat_w", "f8", (NODES,)),
+        ("held_w", "f8", (NODES,)),
+        ("gained", "f8", (NODES,)),
+        ("hour_integral", "f8", (NODES,)),
         ("capacity", "f8", (NODES,)),
         ("integral", "f8", (NODES,)),
         ("mean_flow", "f8", (DUCT_EDGES,)),
@@ -186,6 +190,7 @@ def set_out(van, hour, outside, factors, state, scratch):
     scratch.latent_w[:] = 0.0
     scratch.cooking_w[:] = 0.0
     scratch.pumped_l[0] = 0.0
+    scratch.bottle_limit_c[:] = -20.0  # a guess
     scratch.shower_vapour_kg[:] = 0.0
 
 

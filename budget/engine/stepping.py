@@ -2,7 +2,8 @@
 
 The three-stage, stiffly accurate, L-stable diagonally implicit Runge-Kutta method of order three (R. Alexander, SIAM
 J. Numer. Anal. 14 (1977) 1006). All stages share one matrix. Leaves (linings, tanks, bottles: nodes with one
-neighbour) are folded into their neighbour, so that only a small dense block of air nodes is factorised.
+neighbour) are folded into their neighbour, so that only a small dense block of air nodes is inverted. Slow leaves may
+be followers: held over a quarter of an hour, then moved by what it brought.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 OUTDOORS = -1
+
+USUAL_ERROR_K = 0.07  # how far a step may stand from its embedded second-order twin
 
 GAMMA = 0.43586652150845967
 A21 = (1.0 - GAMMA) / 2.0
@@ -32,53 +35,65 @@ def clear(pattern, work):
     block = pattern.nodes - pattern.leaves
     for i in range(block):
         for j in range(block):
-            work.network[i, j] = 0.0
+            work.steady[i, j] = 0.0
 
 
 @jit
-def connect(a, b, g, pattern, work):
-    """Put a conductance between node a and node b, or outdoors (b < 0). [W/K]"""
-    leaves = pattern.leaves
+def connect(a, b, g, leaves, work, block):
+    """Put a conductance between node a and node b, or outdoors (b < 0), into leaves and a block matrix. [W/K]"""
     if a < leaves:
         work.leaf_sum[a] += g
         if b >= 0:
             work.leaf_g[a] += g
-            work.network[b - leaves, b - leaves] += g
+            block[b - leaves, b - leaves] += g
     elif b < 0:
-        work.network[a - leaves, a - leaves] += g
+        block[a - leaves, a - leaves] += g
     elif b < leaves:
         work.leaf_sum[b] += g
         work.leaf_g[b] += g
-        work.network[a - leaves, a - leaves] += g
+        block[a - leaves, a - leaves] += g
     else:
-        work.network[a - leaves, a - leaves] += g
-        work.network[b - leaves, b - leaves] += g
-        work.network[a - leaves, b - leaves] -= g
-        work.network[b - leaves, a - leaves] -= g
+        block[a - leaves, a - leaves] += g
+        block[b - leaves, b - leaves] += g
+        block[a - leaves, b - leaves] -= g
+        block[b - leaves, a - leaves] -= g
+
+
+@jit
+def lay_steady(pattern, work):
+    """Start the network of a span from its steady part."""
+    block = pattern.nodes - pattern.leaves
+    for i in range(block):
+        for j in range(block):
+            work.network[i, j] = work.steady[i, j]
 
 
 @jit
 def prepare(h, capacity, burner, flows_on, slope_w_per_k, pattern, work):
-    """Build and factorise the matrix of a step: storage, network, duct flows and the thermostat's slope.
+    """Build and invert the matrix of a step: storage, network, duct flows and the thermostat's slope.
 
-    Leaves (nodes with one neighbour) are folded into their neighbour; the rest, a few air nodes, is a dense block.
-    No pivoting: the matrix is diagonally dominant.
+    Leaves are folded into their neighbour; the rest, a few air nodes, is a dense block. It is inverted rather than
+    factorised: a product has no chain of dependent steps. No pivoting: the matrix is diagonally dominant.
     """
     leaves = pattern.leaves
     block = pattern.nodes - leaves
     inverse = 1.0 / (GAMMA * h)
-    matrix = work.matrix
-    for i in range(block):
+    matrix = work.inverse
+    for k in range(block):
+        node = leaves + k
+        storage = capacity[node] * inverse
+        work.storage[node] = storage
+        own = work.network[k, k] + storage
+        for i in range(pattern.first_leaf[k], pattern.first_leaf[k + 1]):
+            storage = capacity[i] * inverse
+            work.storage[i] = storage
+            leaf = 1.0 / (work.leaf_sum[i] + storage)
+            work.leaf_inverse[i] = leaf
+            work.leaf_pull[i] = work.leaf_g[i] * leaf
+            own -= work.leaf_g[i] * work.leaf_pull[i]
         for j in range(block):
-            matrix[i, j] = work.network[i, j]
-        matrix[i, i] += capacity[leaves + i] * inverse
-    for i in range(leaves):
-        own = 1.0 / (work.leaf_sum[i] + capacity[i] * inverse)
-        work.leaf_inverse[i] = own
-        work.leaf_pull[i] = work.leaf_g[i] * own
-    for i in range(leaves):
-        to = pattern.parent[i] - leaves
-        matrix[to, to] -= work.leaf_g[i] * work.leaf_pull[i]
+            matrix[j, k] = work.network[k, j]
+        matrix[k, k] = own
     if flows_on:
         for e in range(burner.flows):
             g = work.flow[e]
@@ -86,84 +101,170 @@ def prepare(h, capacity, burner, flows_on, slope_w_per_k, pattern, work):
             source = burner.flow_from[e]
             matrix[to, to] += g
             if source >= 0:
-                matrix[to, source - leaves] -= g
+                matrix[source - leaves, to] -= g
     if slope_w_per_k != 0.0:
         sensor = burner.sensor - leaves
-        for i in range(block):
-            matrix[i, sensor] += work.share[i] * slope_w_per_k
-    for k in range(block):
+        for k in range(block):
+            matrix[sensor, k] += work.share[k] * slope_w_per_k
+    invert(matrix, block)
+
+
+@jit
+def invert(matrix, size):
+    """Invert a diagonally dominant matrix in place, four columns at a time: what lies past its edge is scratch."""
+    for k in range(size):
         own = 1.0 / matrix[k, k]
-        work.pivots[k] = own
-        for i in range(k + 1, block):
-            factor = matrix[i, k] * own
-            matrix[i, k] = factor
-            for j in range(k + 1, block):
-                matrix[i, j] -= factor * matrix[k, j]
+        matrix[k, k] = 1.0
+        for j in range(0, size, 4):
+            matrix[k, j] *= own
+            matrix[k, j + 1] *= own
+            matrix[k, j + 2] *= own
+            matrix[k, j + 3] *= own
+        for i in range(size):
+            if i != k:
+                factor = matrix[i, k]
+                matrix[i, k] = 0.0
+                for j in range(0, size, 4):
+                    a = matrix[i, j] - factor * matrix[k, j]
+                    b = matrix[i, j + 1] - factor * matrix[k, j + 1]
+                    c = matrix[i, j + 2] - factor * matrix[k, j + 2]
+                    d = matrix[i, j + 3] - factor * matrix[k, j + 3]
+                    matrix[i, j] = a
+                    matrix[i, j + 1] = b
+                    matrix[i, j + 2] = c
+                    matrix[i, j + 3] = d
 
 
 @jit
-def solve_block(x, leaves, block, work):
-    """Solve the prepared dense block for x[leaves:], in place."""
-    matrix = work.matrix
-    for k in range(block):
-        value = x[leaves + k]
-        for i in range(k + 1, block):
-            x[leaves + i] -= matrix[i, k] * value
-    for k in range(block - 1, -1, -1):
-        value = x[leaves + k]
-        for j in range(k + 1, block):
-            value -= matrix[k, j] * x[leaves + j]
-        x[leaves + k] = value * work.pivots[k]
-
-
-@jit
-def try_step(h, capacity, start_c, pattern, work):
-    """One step of h seconds from start_c with the prepared matrix: stages in work.t1, t2, t3, the last the end.
-
-    Each pass over the nodes finishes one stage of the leaves and opens the next.
-    """
-    n = pattern.nodes
+def solve_stage(base_c, new_c, pattern, work):
+    """One stage: new_c from base_c, (storage + network) new = storage base + heat."""
     leaves = pattern.leaves
-    block = n - leaves
-    inverse = 1.0 / (GAMMA * h)
-    ahead = A21 / GAMMA
+    block = pattern.nodes - leaves
+    for k in range(block):
+        node = leaves + k
+        right = work.storage[node] * base_c[node] + work.heat_w[node]
+        for i in range(pattern.first_leaf[k], pattern.first_leaf[k + 1]):
+            own = work.storage[i] * base_c[i] + work.heat_w[i]
+            new_c[i] = own * work.leaf_inverse[i]
+            right += work.leaf_pull[i] * own
+        work.right[k] = right
+    for k in range(0, block, 4):
+        a = 0.0
+        b = 0.0
+        c = 0.0
+        d = 0.0
+        for j in range(block):
+            right = work.right[j]
+            a += work.inverse[j, k] * right
+            b += work.inverse[j, k + 1] * right
+            c += work.inverse[j, k + 2] * right
+            d += work.inverse[j, k + 3] * right
+        new_c[leaves + k] = a
+        new_c[leaves + k + 1] = b
+        new_c[leaves + k + 2] = c
+        new_c[leaves + k + 3] = d
+    for k in range(block):
+        for i in range(pattern.first_leaf[k], pattern.first_leaf[k + 1]):
+            new_c[i] += work.leaf_pull[i] * new_c[leaves + k]
+
+
+@jit
+def try_step(start_c, pattern, work):
+    """One step from start_c with the prepared matrix: stages in work.t1, t2, t3, the last the end."""
     first = B1 / GAMMA
     second = B2 / GAMMA
-    t1 = work.t1
-    t2 = work.t2
-    t3 = work.t3
-    for i in range(leaves, n):
-        work.storage[i] = capacity[i] * inverse
-        t1[i] = work.storage[i] * start_c[i] + work.heat_w[i]
-    for i in range(leaves):
-        work.storage[i] = capacity[i] * inverse
-        right = work.storage[i] * start_c[i] + work.heat_w[i]
-        t1[i] = right * work.leaf_inverse[i]
-        t1[pattern.parent[i]] += work.leaf_pull[i] * right
-    solve_block(t1, leaves, block, work)
-    for i in range(leaves, n):
-        base = start_c[i] + ahead * (t1[i] - start_c[i])
-        work.d2[i] = base
-        t2[i] = work.storage[i] * base + work.heat_w[i]
-    for i in range(leaves):
-        value = t1[i] + work.leaf_pull[i] * t1[pattern.parent[i]]
-        t1[i] = value
-        base = start_c[i] + ahead * (value - start_c[i])
-        work.d2[i] = base
-        right = work.storage[i] * base + work.heat_w[i]
-        t2[i] = right * work.leaf_inverse[i]
-        t2[pattern.parent[i]] += work.leaf_pull[i] * right
-    solve_block(t2, leaves, block, work)
-    for i in range(leaves, n):
-        base = start_c[i] + first * (t1[i] - start_c[i]) + second * (t2[i] - work.d2[i])
-        t3[i] = work.storage[i] * base + work.heat_w[i]
-    for i in range(leaves):
-        value = t2[i] + work.leaf_pull[i] * t2[pattern.parent[i]]
-        t2[i] = value
-        base = start_c[i] + first * (t1[i] - start_c[i]) + second * (value - work.d2[i])
-        right = work.storage[i] * base + work.heat_w[i]
-        t3[i] = right * work.leaf_inverse[i]
-        t3[pattern.parent[i]] += work.leaf_pull[i] * right
-    solve_block(t3, leaves, block, work)
-    for i in range(leaves):
-        t3[i] += work.leaf_pull[i] * t3[pattern.parent[i]]
+    solve_stage(start_c, work.t1, pattern, work)
+    for i in range(pattern.followers, pattern.nodes):
+        work.d2[i] = start_c[i] + (A21 / GAMMA) * (work.t1[i] - start_c[i])
+    solve_stage(work.d2, work.t2, pattern, work)
+    for i in range(pattern.followers, pattern.nodes):
+        work.d3[i] = start_c[i] + first * (work.t1[i] - start_c[i]) + second * (work.t2[i] - work.d2[i])
+    solve_stage(work.d3, work.t3, pattern, work)
+
+
+@jit
+def hold_followers(span_s, capacity, temp_c, heat_w, pattern, work, held_w):
+    """Fix each follower's temperature for a span, and give held_w, the heat inputs with what followers send.
+
+    A follower (tank, bottle, battery: slow beside the air) stands over the span at the mean of its own decay towards
+    its surroundings as they are now, (1 - exp(-x))/x taken as 1/(1 + x/2 + x²/12).
+    """
+    for i in range(pattern.followers, pattern.nodes):
+        held_w[i] = heat_w[i]
+    for i in range(pattern.followers):
+        parent = pattern.parent[i]
+        whole = work.leaf_sum[i]
+        x = whole * span_s / capacity[i]
+        rate = heat_w[i] + work.leaf_g[i] * temp_c[parent] - whole * temp_c[i]
+        work.held_c[i] = temp_c[i] + rate * span_s / capacity[i] * (0.5 + x / 12.0) / (1.0 + x * (0.5 + x / 12.0))
+        held_w[parent] += work.leaf_g[i] * work.held_c[i]
+
+
+@jit
+def move_followers(span_s, capacity, temp_c, heat_w, gained, pattern, work, integral):
+    """Move the followers on by what the span brought; ``gained`` is the nodes' time integral over the span. [K s]"""
+    for i in range(pattern.followers):
+        held = work.held_c[i] * span_s
+        joules = heat_w[i] * span_s + work.leaf_g[i] * gained[pattern.parent[i]] - work.leaf_sum[i] * held
+        temp_c[i] += joules / capacity[i]
+        integral[i] += held
+
+
+@jit
+def end_increment(node, work):
+    """What the last stage alone adds to a node: its slope at the end of the step times GAMMA times the step. [K]"""
+    return work.t3[node] - work.d3[node]
+
+
+@jit
+def end_slope(node, h, work):
+    """Slope of a node at the end of the step just tried. [K/s]"""
+    return end_increment(node, work) / (GAMMA * h)
+
+
+@jit
+def step_error(start_c, first, last, work):
+    """Largest difference of the step just tried from its embedded second-order twin, nodes first to last - 1. [K]
+
+    The twin uses the first two stages alone; its weights differ from the method's by GAMMA (1, -2, 1).
+    """
+    largest = 0.0
+    for i in range(first, last):
+        error = work.t1[i] - start_c[i] - 2.0 * (work.t2[i] - work.d2[i]) + end_increment(i, work)
+        largest = max(largest, abs(error))
+    return largest
+
+
+@jit
+def crossing_share(node, target_c, start_c, work):
+    """Share of the step just tried at which a node reaches a temperature: root of the method's own cubic. [0-1]
+
+    The stage slopes at GAMMA, (1 + GAMMA)/2 and 1 define a quadratic whose integral is the method's result.
+    """
+    start = start_c[node]
+    first = (work.t1[node] - start) / GAMMA
+    second = (work.t2[node] - work.d2[node]) / GAMMA
+    third = end_increment(node, work) / GAMMA
+    middle = 0.5 * (1.0 + GAMMA)
+    apart = middle - GAMMA
+    rise = (second - first) / apart
+    bend = ((third - second) / apart - rise) / (1.0 - GAMMA)
+    a0 = first - GAMMA * rise + GAMMA * middle * bend
+    a1 = 0.5 * (rise - bend * (GAMMA + middle))
+    a2 = bend / 3.0
+    away = start - target_c
+    end = work.t3[node] - target_c
+    low = 0.0
+    high = 1.0
+    share = away / (away - end)
+    for _ in range(6):
+        value = away + share * (a0 + share * (a1 + share * a2))
+        if value * end > 0.0:
+            high = share
+        else:
+            low = share
+        slope = a0 + share * (2.0 * a1 + share * 3.0 * a2)
+        share -= value / slope
+        if not (low < share < high):
+            share = 0.5 * (low + high)
+    return share

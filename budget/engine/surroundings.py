@@ -115,9 +115,9 @@ def exchange_air(van, hour, outside, factors, state, scratch):
     density = air_density_kg_per_m3(outdoor_c, outside[A.PRESSURE_PA])
     moving = hour.moving
     scratch.exchange_kg_s[:, :] = 0.0
-    for e in range(van.edges):
-        kind = van.edge_kind[e]
-        if kind == A.VENT:
+    for k in range(van.airy):
+        e = van.airy_edge[k]
+        if van.edge_kind[e] == A.VENT:
             z = van.edge_index[e]
             delta = abs(state.temp_c[van.air_node[z]] - outdoor_c)
             low = van.vent_low_cm2[z]
@@ -133,7 +133,7 @@ def exchange_air(van, hour, outside, factors, state, scratch):
             scratch.vent_m3_per_h[z] = m3_per_h
             scratch.vent_kg_per_s[z] = m3_per_h * density / 3600.0
             scratch.edge_w_per_k[e] = scratch.vent_kg_per_s[z] * AIR_CP_J_PER_KG_K
-        elif kind == A.DOORWAY:
+        else:
             d = van.edge_index[e]
             a = van.door_a[d]
             b = van.door_b[d]

@@ -1,19 +1,24 @@
 """The thermal core: the network advanced under a thermostat with located switching instants.
 
 The thermostat states the interval of sensor temperature in which its present law holds; a step that leaves the
-interval is cut at the crossing, so that bursts of a few minutes are counted right whatever the step.
+interval is cut at the crossing, so that bursts of a few minutes are counted right whatever the step. The crossing is
+found on the step's own cubic, then by Newton on repeated steps. Steps grow and shrink with the difference between
+the method and its embedded second-order twin, by doubling and halving, so that one factorisation often serves twice.
 """
 
 from __future__ import annotations
 
+from math import copysign
+
 import numpy as np
 
 from budget.compiled import jit
-from budget.engine.stepping import B1, B2, GAMMA, prepare, try_step
+from budget.engine.arrays import NODES
+from budget.engine.stepping import B1, B2, GAMMA, crossing_share, end_slope, prepare, step_error, try_step
 from budget.engine.thermostat import (
+    AIR_CAP_W,
     BOILER_TOLERANCE_K,
     BURNING,
-    CROSSING_TOLERANCE_K,
     DUCT_LOSS_J,
     EFFICIENCY_FACTOR,
     ELECTRIC_AIR_J,
@@ -30,7 +35,6 @@ from budget.engine.thermostat import (
     GAS_AIR_J,
     GAS_CAP_W,
     GAS_WATER_J,
-    MAX_STEP_S,
     OUTCOMES,
     RUN_ON_S,
     SET_C,
@@ -38,10 +42,12 @@ from budget.engine.thermostat import (
     START_LOSS_J,
     STARTS,
     STEP_COUNT,
+    STEP_ERROR_K,
     TRY_S,
     WATER_CALL,
     WATER_FUEL_J,
     WATER_SET_C,
+    crossing_tolerance_k,
     electric_law,
     gas_law,
     on_table,
@@ -49,7 +55,8 @@ from budget.engine.thermostat import (
     switch,
 )
 
-STEP_GROWTH = 2.5
+MAX_STEP_S = 900.0
+LEAST_STEP_S = 0.5
 LEAST_FIRED_J = 1.0e-6  # less is rounding at the edge of the proportional band, no flame
 REPLACE_SHARE = 0.02  # of rated output: fan and duct flows follow the output in steps no coarser than this
 
@@ -65,12 +72,15 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
     """
     n = pattern.nodes
     leaves = pattern.leaves
+    first = pattern.followers
     sensor = burner.sensor
     boiler = burner.boiler
     top = burner.points - 1
     t = 0.0
     guard = 0
     lean_k = 0.0
+    near_k = crossing_tolerance_k(burner)
+    lean_by_k = 3.0 * near_k
     law_before = -FAR
     slope_before = -FAR
     prepared_s = -1.0
@@ -81,10 +91,13 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
     blowing = False
     while duration_s - t > 1.0e-6:
         guard += 1
-        sensor_c = temp_c[sensor] + lean_k
         boiler_c = temp_c[boiler] if boiler >= 0 else 0.0
-        switch(temp_c[sensor], boiler_c, limits, burner, integers, floats)
         flame = integers[FLAME]
+        switch(temp_c[sensor], boiler_c, limits, burner, integers, floats)
+        if integers[FLAME] != flame:
+            lean_k = 0.0
+        flame = integers[FLAME]
+        sensor_c = temp_c[sensor] + lean_k
         set_c = limits[SET_C]
         calls_air = not np.isnan(set_c)
         gas_cap = limits[GAS_CAP_W]
@@ -119,7 +132,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                 if flame > 0 and burner.water_first == 0 and water_gas > 0.0:
                     wanted, slope, _, _ = gas_law(temp_c[sensor], flame, gas_set, burner.outputs_w[0], gas_cap, burner)
                     water_gas = max(0.0, min(water_gas, gas_cap - (wanted - slope * temp_c[sensor])))
-                high = gas_cap - water_gas
+                high = min(gas_cap - water_gas, limits[AIR_CAP_W] - electric_left)
                 p_gas, s_gas, lo_gas, hi_gas = gas_law(sensor_c, flame, gas_set, burner.outputs_w[0], high, burner)
                 timer_s = floats[SINCE_S]
                 if flame == 0 and timer_s < burner.min_off_s:
@@ -142,9 +155,14 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         if not (same and fan_on):
             placed_w = now_w
             k, between = place_on_table(now_w, burner.outputs_w, burner.points)
-        fan_w = 0.0
+        fan_w = 0.0  # less fan_slope times the sensor's temperature
+        fan_slope = 0.0
         if fan_on:
             fan_w = on_table(k, between, burner.fan_w)
+            if slope > 0.0 and 0.0 < between < 1.0:
+                rise = (burner.fan_w[k + 1] - burner.fan_w[k]) / (burner.outputs_w[k + 1] - burner.outputs_w[k])
+                fan_slope = rise * slope
+                fan_w += rise * (now_w - placed_w) + fan_slope * temp_c[sensor]
         elif floats[RUN_ON_S] > 0.0:
             fan_w = burner.fan_w[0]
         elif gas_now > 0.0:
@@ -159,7 +177,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                     if between > 0.0:
                         work.flow[e] += between * (burner.flow_w_per_k[k + 1, e] - burner.flow_w_per_k[k, e])
         blowing = fan_on
-        for i in range(n):
+        for i in range(first, n):
             work.heat_w[i] = heat_w[i]
         spread_w = intercept + (fan_w if fan_on else 0.0)
         whole = 0.0
@@ -179,7 +197,12 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         if boiler >= 0:
             work.heat_w[boiler] += water_gas + water_electric
 
-        h = min(floats[TRY_S], limits[MAX_STEP_S], duration_s - t)
+        left_s = duration_s - t
+        h = min(floats[TRY_S], MAX_STEP_S)
+        if h >= left_s:
+            h = left_s
+        elif 2.0 * h > left_s:
+            h = 0.5 * left_s
         if flame > 0 and floats[SINCE_S] < burner.min_on_s:
             h = min(h, burner.min_on_s - floats[SINCE_S])
         if flame == 0 and floats[SINCE_S] < burner.min_off_s:
@@ -188,77 +211,92 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             h = min(h, floats[RUN_ON_S])
         h = max(h, 1.0e-6)
 
-        if h != prepared_s:
-            prepare(h, capacity, burner, flows > 0, slope, pattern, work)
-            prepared_s = h
-        try_step(h, capacity, temp_c, pattern, work)
+        start_s = temp_c[sensor]
+        error_k = 0.0
+        for _ in range(20):
+            if h != prepared_s:
+                prepare(h, capacity, burner, flows > 0, slope + fan_slope, pattern, work)
+                prepared_s = h
+            try_step(temp_c, pattern, work)
+            error_k = step_error(temp_c, leaves, n, work)
+            if error_k <= limits[STEP_ERROR_K] or h <= LEAST_STEP_S:
+                break
+            h *= 0.5 if error_k < 8.0 * limits[STEP_ERROR_K] else 0.25
+            floats[TRY_S] = h
         low_h = 0.0
         high_h = h
-        start_s = temp_c[sensor]
         crossed = 0
+        aimed = sensor
+        aim = 0.0
+        tolerance_k = near_k
         lean_next_k = 0.0
         for attempt in range(12):
             end_s = work.t3[sensor]
-            gap = 0.0
+            target = 0.0
             begin = 0.0
-            if end_s > hi + CROSSING_TOLERANCE_K:
-                gap = end_s - hi
-                begin = start_s - hi
-            elif end_s < lo - CROSSING_TOLERANCE_K:
-                gap = end_s - lo
-                begin = start_s - lo
+            gap = 0.0
+            node = -1
+            if end_s > hi + near_k:
+                target = hi
+                node = sensor
+            elif end_s < lo - near_k:
+                target = lo
+                node = sensor
+            if node >= 0:
+                gap = end_s - target
+                begin = start_s - target
             if boiler >= 0:
                 end_b = work.t3[boiler]
+                beyond_k = 0.0
                 if end_b > boiler_hi + BOILER_TOLERANCE_K:
-                    other = (end_b - boiler_hi) / max(1.0e-12, end_b - boiler_c)
-                    if gap == 0.0 or other > gap / (gap - begin):
-                        gap = end_b - boiler_hi
-                        begin = boiler_c - boiler_hi
+                    beyond_k = end_b - boiler_hi
                 elif end_b < boiler_lo - BOILER_TOLERANCE_K:
-                    other = (end_b - boiler_lo) / min(-1.0e-12, end_b - boiler_c)
-                    if gap == 0.0 or other > gap / (gap - begin):
-                        gap = end_b - boiler_lo
-                        begin = boiler_c - boiler_lo
-            if gap == 0.0:
-                if crossed == 0 or attempt >= 11:
+                    beyond_k = end_b - boiler_lo
+                if beyond_k != 0.0:
+                    moved_k = end_b - boiler_c
+                    if node < 0 or abs(beyond_k * (gap - begin)) > abs(gap * moved_k):  # it crosses first
+                        node = boiler
+                        target = end_b - beyond_k
+                        gap = beyond_k
+                        begin = boiler_c - target
+            if node < 0:
+                if crossed == 0:
                     break
-                near = (
-                    abs(end_s - hi) <= CROSSING_TOLERANCE_K
-                    or abs(end_s - lo) <= CROSSING_TOLERANCE_K
-                    or (
-                        boiler >= 0
-                        and (
-                            abs(work.t3[boiler] - boiler_hi) <= BOILER_TOLERANCE_K
-                            or abs(work.t3[boiler] - boiler_lo) <= BOILER_TOLERANCE_K
-                        )
-                    )
-                )
-                if near or high_h - h < 0.05:
+                short = aim - work.t3[aimed]
+                if abs(short) <= tolerance_k or high_h - h < 0.05 or attempt >= 11:
                     break
                 low_h = h
-                h = 0.5 * (low_h + high_h)
+                guess = h + short / end_slope(aimed, h, work)
             else:
-                if crossed == 0 and lean_k == 0.0 and abs(begin) <= 1.5 * CROSSING_TOLERANCE_K and end_s != start_s:
-                    lean_next_k = min(3.0 * CROSSING_TOLERANCE_K, 0.25 * burner.band_k)
-                    if gap < 0.0:
-                        lean_next_k = -lean_next_k
+                if crossed == 0 and lean_k == 0.0 and node == sensor and abs(begin) <= 1.5 * near_k:
+                    lean_next_k = copysign(lean_by_k, gap)
                     break
                 crossed = 1
                 if begin * gap > 0.0 or h <= 0.05:
                     break
                 high_h = h
-                guess = h * begin / (begin - gap) if low_h == 0.0 else 0.5 * (low_h + high_h)
-                h = min(max(guess, low_h + BOILER_TOLERANCE_K * (high_h - low_h)), high_h - 0.001 * (high_h - low_h))
-            prepare(h, capacity, burner, flows > 0, slope, pattern, work)
+                aimed = node
+                aim = target
+                tolerance_k = near_k if node == sensor else BOILER_TOLERANCE_K
+                if attempt == 0:
+                    guess = h * crossing_share(node, target, temp_c, work)
+                else:
+                    guess = h - gap / end_slope(node, h, work)
+            if not (low_h < guess < high_h):
+                guess = 0.5 * (low_h + high_h)
+            h = guess
+            prepare(h, capacity, burner, flows > 0, slope + fan_slope, pattern, work)
             prepared_s = h
-            try_step(h, capacity, temp_c, pattern, work)
+            try_step(temp_c, pattern, work)
 
         if lean_next_k != 0.0:
             lean_k = lean_next_k
             continue
         lean_k = 0.0
+        if crossed == 1 and aimed == sensor:  # the law beyond the edge holds next, unless the flame changes
+            lean_k = copysign(lean_by_k, aim - start_s)
         integers[STEP_COUNT] += 1
-        for i in range(n):
+        for i in range(first, n):
             mean = B1 * work.t1[i] + B2 * work.t2[i] + GAMMA * work.t3[i]
             work.average[i] = mean
             integral[i] += h * mean
@@ -266,18 +304,19 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         mean_s = work.average[sensor]
         gas_air = (p_gas - s_gas * mean_s) * h
         el_air = (p_el - s_el * mean_s) * h
-        blown = fan_w * h if fan_on else 0.0
-        for i in range(n - leaves):
-            outcome[OUTCOMES + leaves + i] += work.share[i] * (gas_air + el_air)
-            outcome[OUTCOMES + n + leaves + i] += work.share[i] * blown
-        outcome[DUCT_LOSS_J] += (1.0 - whole) * (gas_air + el_air + blown)
-        if not fan_on:
-            outcome[OUTCOMES + n + burner.fan_node] += fan_w * h
+        blown_j = (fan_w - fan_slope * mean_s) * h
+        if fan_on:
+            for i in range(n - leaves):
+                outcome[OUTCOMES + i] += work.share[i] * (gas_air + el_air)
+                outcome[OUTCOMES + NODES + i] += work.share[i] * blown_j
+            outcome[DUCT_LOSS_J] += (1.0 - whole) * (gas_air + el_air + blown_j)
+        else:
+            outcome[OUTCOMES + NODES + burner.fan_node - leaves] += blown_j
         outcome[GAS_AIR_J] += gas_air
         outcome[ELECTRIC_AIR_J] += el_air
         outcome[GAS_WATER_J] += water_gas * h
         outcome[ELECTRIC_WATER_J] += water_electric * h
-        outcome[FAN_J] += fan_w * h
+        outcome[FAN_J] += blown_j
         if fan_w > 0.0:
             outcome[FAN_S] += h
         if flows > 0:
@@ -308,7 +347,9 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             floats[RUN_ON_S] = max(0.0, floats[RUN_ON_S] - h)
         floats[SINCE_S] += h
         t += h
-        floats[TRY_S] = min(STEP_GROWTH * floats[TRY_S], limits[MAX_STEP_S])
+        if crossed == 0:
+            growth = min(4.0, 0.8 * (limits[STEP_ERROR_K] / max(error_k, 1.0e-9)) ** (1.0 / 3.0))
+            floats[TRY_S] = max(floats[TRY_S], growth * h)
         if guard > 20_000:
             return 1
     return 0

@@ -6,8 +6,7 @@ import numpy as np
 
 from budget.compiled import jit
 
-FIRST_STEP_S = 20.0
-CROSSING_TOLERANCE_K = 0.0005
+FIRST_STEP_S = 60.0
 BOILER_TOLERANCE_K = 0.02
 FAR = 1.0e9
 
@@ -16,8 +15,8 @@ FLAME, WATER_CALL, BURNING, STEP_COUNT = 0, 1, 2, 3
 SINCE_S, RUN_ON_S, TRY_S = 0, 1, 2
 
 # Places in the vector of what the quarter may use.
-SET_C, WATER_SET_C, GAS_CAP_W, ELECTRIC_W, EFFICIENCY_FACTOR, MAX_STEP_S = range(6)
-LIMITS = 6
+SET_C, WATER_SET_C, GAS_CAP_W, ELECTRIC_W, EFFICIENCY_FACTOR, STEP_ERROR_K, AIR_CAP_W = range(7)
+LIMITS = 7
 
 # Places in the vector of what came of it.
 (GAS_AIR_J, GAS_WATER_J, ELECTRIC_AIR_J, ELECTRIC_WATER_J, FUEL_J, FLAME_S, STARTS, FAN_J, FAN_S, FULL_LOAD_J,
@@ -45,6 +44,14 @@ def on_table(k, share, table):
     if share == 0.0:
         return table[k]
     return table[k] + share * (table[k + 1] - table[k])
+
+
+@jit
+def crossing_tolerance_k(burner):
+    """How near a switching temperature must be met: narrow where the output jumps, so that bursts keep in step. [K]"""
+    if burner.modulating == 1:
+        return min(0.005, 0.01 * burner.band_k)
+    return min(0.001, 0.002 * burner.differential_k)
 
 
 @jit
@@ -101,7 +108,7 @@ def switch(temp_c, boiler_c, limits, burner, integers, floats):
     else:
         gas_set = set_c - (0.5 * burner.band_k if limits[ELECTRIC_W] > 0.0 else 0.0)
         new = flame
-        nudge = CROSSING_TOLERANCE_K
+        nudge = crossing_tolerance_k(burner)
         step_k = burner.differential_k
         if flame == 0:
             if temp_c <= gas_set - step_k + nudge and since >= burner.min_off_s:

@@ -10,10 +10,12 @@ import numpy as np
 from budget.engine import arrays as A
 from budget.engine.arrays import record
 from budget.engine.layout import Flows, Size, Stocks, flows_of, stocks_of
-from budget.engine.network import leaves_first
-from budget.engine.paths import Edge, edges_of, surfaces_of
+from budget.engine.network import in_order
+from budget.engine.paths import Edge, Surface, edges_of, surfaces_of
 from budget.engine.stepping import OUTDOORS, Floats
-from budget.engine.warm_air import WarmAir, warm_air
+from budget.engine.warm_air import RETURN_DENSITY_KG_PER_M3, WarmAir, warm_air
+from budget.physics.ducts import FAN_FIXED_SHARE
+from budget.physics.properties import AIR_CP_J_PER_KG_K
 from budget.van.model import Van
 
 CHEMISTRY = {"lifepo4": 0, "agm": 1, "gel": 2, "wet": 3}
@@ -52,11 +54,12 @@ def build_van(van: Van, draws: int = 0) -> BuiltVan:
     living = zone_names.index("living") if "living" in zone_names else van.cabin.zone_index(van.heater.sensor_zone)
     edges = edges_of(van)
     names = [f"{z}_air" for z in zone_names] + [f"{z}_fabric" for z in zone_names]
-    names += ["boiler", "fresh", "waste", "pipes", "battery"] + [f"bottle_{k + 1}" for k in range(len(van.gas.bottles))]
+    slow = ["fresh", "waste", "pipes", "battery"] + [f"bottle_{k + 1}" for k in range(len(van.gas.bottles))]
+    names += ["boiler", *slow]
     air = warm_air(van, living)
     place_before = {name: k for k, name in enumerate(names)}
     pairs = [(place_before[e.a], -1 if e.b is None else place_before[e.b]) for e in edges]
-    order, pattern = leaves_first(len(names), pairs, list(range(len(zones))))
+    order, pattern = in_order(len(names), pairs, range(len(zones)), [place_before[name] for name in slow])
     names = [names[k] for k in order]
     place = {name: k for k, name in enumerate(names)}
     pairs = [(place[e.a], OUTDOORS if e.b is None else place[e.b]) for e in edges]
@@ -80,7 +83,7 @@ def build_van(van: Van, draws: int = 0) -> BuiltVan:
         node_names=tuple(names),
         edges=tuple(edges),
         zone_names=zone_names,
-        surface_names=tuple(name for name, *_ in surfaces),
+        surface_names=tuple(surface.name for surface in surfaces),
         duct_edges=duct_edges,
         warm_air=air,
     )
@@ -97,6 +100,7 @@ def _burner(
     heater = van.heater
     share = np.zeros((len(heater.stages), len(place)))
     share[:, air_node] = air.heat_share
+    fixed_w = FAN_FIXED_SHARE * np.array([stage.fan_w for stage in heater.stages])
     return record(
         A.BURNER,
         points=len(heater.stages),
@@ -105,8 +109,14 @@ def _burner(
         outputs_w=np.array([stage.output_w for stage in heater.stages]),
         efficiency=np.array([stage.efficiency_share for stage in heater.stages]),
         fan_w=air.fan_w,
+        fan_fixed_w=fixed_w,
+        fan_air_w=air.fan_w - fixed_w,
         heat_share=share,
         flow_w_per_k=air.flow_w_per_k,
+        sea_flow_w_per_k=air.flow_w_per_k,
+        total_w_per_k=air.total_m3_per_h * RETURN_DENSITY_KG_PER_M3 / 3600.0 * AIR_CP_J_PER_KG_K,
+        air_ratio=1.0,
+        supply_limit_c=heater.supply_limit_c,
         flow_from=np.array([a for a, _ in duct_edges], dtype=np.int64),
         flow_to=np.array([b for _, b in duct_edges], dtype=np.int64),
         sensor=place[f"{heater.sensor_zone}_air"],
@@ -130,7 +140,7 @@ def _arrays(
     place: dict[str, int],
     edges: list[Edge],
     pairs: list[tuple[int, int]],
-    surfaces: list[tuple[str, int, float, float, float]],
+    surfaces: list[Surface],
     living: int,
     duct_edges: int,
 ) -> Any:
@@ -146,6 +156,7 @@ def _arrays(
     for k, bottle in enumerate(gas.bottles):
         capacity[place[f"bottle_{k + 1}"]] = bottle.tare_kg * SHELL_J_PER_KG_K
     by_name = {edge.name: k for k, edge in enumerate(edges)}
+    airy = [k for k, edge in enumerate(edges) if edge.kind in (A.VENT, A.DOORWAY)]
 
     def zone_or(name: str, other: int) -> int:
         return zone_names.index(name) if name in zone_names else other
@@ -200,6 +211,8 @@ def _arrays(
         edge_g_screened=floats([e.g_screened for e in edges]),
         edge_sky_view=floats([e.sky_view for e in edges]),
         edge_zone=ints([e.zone for e in edges]),
+        airy=len(airy),
+        airy_edge=ints(airy),
         air_kg=floats([zone.air_m3 * AIR_KG_PER_M3 for zone in zones]),
         leakage_cm2=floats([zone.leakage_cm2 for zone in zones]),
         vent_low_cm2=floats([zone.vent_low_cm2 for zone in zones]),
@@ -217,10 +230,11 @@ def _arrays(
         door_height_m=floats([d.height_m for d in doors]),
         door_closed_w_per_k=floats([d.closed_w_per_k for d in doors]),
         door_closed_m3_per_h=floats([d.closed_m3_per_h for d in doors]),
-        surface_zone=ints([z for _, z, *_ in surfaces]),
-        surface_area_m2=floats([a for _, _, a, *_ in surfaces]),
-        surface_factor=floats([f for _, _, _, f, _ in surfaces]),
-        surface_factor_screened=floats([f for *_, f in surfaces]),
+        surface_zone=ints([surface.zone for surface in surfaces]),
+        surface_area_m2=floats([surface.area_m2 for surface in surfaces]),
+        surface_factor=floats([surface.factor for surface in surfaces]),
+        surface_factor_screened=floats([surface.factor_screened for surface in surfaces]),
+        surface_glass=ints([int(surface.glass) for surface in surfaces]),
         rated_w=van.heater.rated_w,
         altitude_compensated=int(van.heater.altitude_compensated),
         electric_w=floats(list(van.heater.electric_w)),
@@ -247,6 +261,7 @@ def _arrays(
         locker_share=0.0 if gas.locker_zone == "outdoors" else gas.locker_warmer_share,
         changeover=CHANGEOVER[gas.changeover],
         regulator_need_pa=gas.regulator_need_bar * 1e5,
+        regulator_kg_per_h=gas.regulator_kg_per_h,
         swap_below_share=gas.swap_below_share,
         fridge_gas_kg_per_h=0.0 if fridge is None else fridge.gas_g_per_h / 1000.0,
         fridge_electric_w=0.0 if fridge is None else fridge.electric_w,
@@ -260,6 +275,9 @@ def _arrays(
         charge_efficiency=battery.charge_efficiency_share,
         max_charge_a=battery.max_charge_a,
         peukert=battery.peukert_factor,
+        pad_w=battery.pad_w,
+        pad_on_c=battery.pad_on_c,
+        pad_off_c=battery.pad_off_c,
         solar_kept=power.solar.kept_share * power.solar.charger_efficiency_share,
         alternator_a=power.alternator_a,
         mains_charger_a=power.mains_charger_a,

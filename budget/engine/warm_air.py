@@ -25,29 +25,32 @@ STRETCH = {"smooth": D.STRETCHED_FACTOR, "corrugated": D.STRETCHED_FACTOR, "comp
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class WarmAir:
-    """By stage: flow of each run [m³/h], plenum pressure [Pa], fan power [W], heat shares and one-way edges by zone."""
+    """By stage, in air of sea-level density: flow of each run and of all [m³/h], plenum pressure [Pa], fan power [W],
+    heat shares and one-way edges by zone."""
 
     run_m3_per_h: Floats  # [stage, run]
     pressure_pa: Floats
+    total_m3_per_h: Floats  # [stage]
     fan_w: Floats
     heat_share: Floats  # [stage, zone]
     edges: tuple[tuple[int, int], ...]  # from zone (or outdoors), to zone
     flow_w_per_k: Floats  # [stage, edge]
 
 
-def network_flows(stage: Stage, runs: tuple[Duct, ...], opened: bool = False) -> tuple[Floats, float]:
-    """Flow of each run [m³/h] and plenum pressure [Pa] where this stage's fan meets the runs."""
+def solve(stage: Stage, runs: tuple[Duct, ...], scale: float, return_cm2: float | None) -> tuple[Floats, float]:
+    """Flow of each run [m³/h] and plenum pressure [Pa] with the fan turning ``scale`` times as fast as its curve."""
     flows = np.zeros(len(runs))
-    free = stage.fan_free_m3_per_h or 2.0 * stage.air_m3_per_h
+    free = scale * (stage.fan_free_m3_per_h or 2.0 * stage.air_m3_per_h)
+    hindrance = 0.0 if return_cm2 is None else D.return_pa_per_flow2(return_cm2, RETURN_DENSITY_KG_PER_M3)
     _, pressure = D.solve_network(
-        stage.fan_pressure_pa,
+        scale * scale * stage.fan_pressure_pa,
         free,
-        0.0,
+        hindrance,
         np.array([run.length_m for run in runs]),
         np.array([run.diameter_m for run in runs]),
         np.array([float(run.bends) for run in runs]),
         np.array([ROUGHNESS_M[run.hose] for run in runs]),
-        np.array([1.0 if opened else run.open_share for run in runs]),
+        np.array([run.open_share for run in runs]),
         np.array([STRETCH[run.hose] for run in runs]),
         SUPPLY_DENSITY_KG_PER_M3,
         flows,
@@ -55,11 +58,48 @@ def network_flows(stage: Stage, runs: tuple[Duct, ...], opened: bool = False) ->
     return flows, float(pressure)
 
 
+def all_open(runs: tuple[Duct, ...]) -> tuple[Duct, ...]:
+    """The same runs with every outlet open."""
+    return tuple(run.model_copy(update={"open_share": 1.0}) for run in runs)
+
+
+def fan_scale(stage: Stage, runs: tuple[Duct, ...]) -> float:
+    """Speed, over that of the fan's curve, at which every outlet open gives the rating plate's flow. [–]
+
+    By the fan laws flow follows speed and pressure its square. The way back is free then.
+    """
+    opened = all_open(runs)
+    scale = 1.0
+    for _ in range(60):
+        ratio = stage.air_m3_per_h / solve(stage, opened, scale, None)[0].sum()
+        scale *= ratio
+        if abs(ratio - 1.0) < 1e-10:
+            break
+    return float(scale)
+
+
+def fan_pa(total_m3_per_h: float, plenum_pa: float, return_cm2: float | None) -> float:
+    """Pressure that the fan makes: plenum and return path. [Pa]"""
+    if return_cm2 is None or total_m3_per_h <= 0.0:
+        return plenum_pa
+    return plenum_pa + D.return_pa_per_flow2(return_cm2, RETURN_DENSITY_KG_PER_M3) * total_m3_per_h * total_m3_per_h
+
+
+def fan_power_w(
+    stage: Stage, plate: tuple[Floats, float], flows: Floats, plenum_pa: float, return_cm2: float | None
+) -> float:
+    """Fan power at these flows; ``plate`` is the solution with every outlet open, where it draws ``fan_w``. [W]"""
+    total = float(flows.sum())
+    return D.fan_power_scaled_w(
+        stage.fan_w, float(plate[0].sum()), plate[1], total, fan_pa(total, plenum_pa, return_cm2), D.FAN_FIXED_SHARE
+    )
+
+
 def warm_air(van: Van, living: int) -> WarmAir:
     """Solve the runs at every stage.
 
-    The flow of a stage is that of its rating plate with every outlet open; throttling or closing outlets lowers it
-    as the network says, and moves the fan's power with the air power.
+    The flow of a stage is that of its rating plate with every outlet open and the way back free; throttling or
+    closing outlets or the return lowers it as the network says, and moves the fan's power with the air power.
     """
     stages, zones = van.heater.stages, len(van.cabin.zones)
     sensor = van.cabin.zone_index(van.heater.sensor_zone)
@@ -68,6 +108,7 @@ def warm_air(van: Van, living: int) -> WarmAir:
         share[:, sensor] = 1.0
         return WarmAir(
             run_m3_per_h=np.zeros((len(stages), 0)), pressure_pa=np.zeros(len(stages)),
+            total_m3_per_h=np.array([stage.air_m3_per_h for stage in stages]),
             fan_w=np.array([stage.fan_w for stage in stages]), heat_share=share, edges=(),
             flow_w_per_k=np.zeros((len(stages), 0)),
         )  # fmt: skip
@@ -76,13 +117,10 @@ def warm_air(van: Van, living: int) -> WarmAir:
     heat_share = np.zeros((len(stages), zones))
     flow: list[dict[tuple[int, int], float]] = []
     for s, stage in enumerate(stages):
-        flows, pascals = network_flows(stage, van.ducts)
-        open_flows, open_pascals = network_flows(stage, van.ducts, opened=True)
-        run_flow[s] = stage.air_m3_per_h * flows / open_flows.sum()
-        pressure[s] = pascals
-        fan_w[s] = D.fan_power_scaled_w(
-            stage.fan_w, float(open_flows.sum()), open_pascals, float(flows.sum()), pascals, D.FAN_FIXED_SHARE
-        )
+        scale = fan_scale(stage, van.ducts)
+        run_flow[s], pressure[s] = solve(stage, van.ducts, scale, van.heater.return_cm2)
+        plate = solve(stage, all_open(van.ducts), scale, None)
+        fan_w[s] = fan_power_w(stage, plate, run_flow[s], pressure[s], van.heater.return_cm2)
         gains: dict[tuple[int, int], float] = defaultdict(float)
         for r, run in enumerate(van.ducts):
             kg_per_s = run_flow[s, r] * RETURN_DENSITY_KG_PER_M3 / 3600.0
@@ -102,6 +140,6 @@ def warm_air(van: Van, living: int) -> WarmAir:
     edges = tuple(sorted({pair for stage_flow in flow for pair in stage_flow}))
     table = np.array([[stage_flow.get(pair, 0.0) for pair in edges] for stage_flow in flow])
     return WarmAir(
-        run_m3_per_h=run_flow, pressure_pa=pressure, fan_w=fan_w, heat_share=heat_share, edges=edges,
-        flow_w_per_k=table.reshape(len(stages), len(edges)),
+        run_m3_per_h=run_flow, pressure_pa=pressure, total_m3_per_h=run_flow.sum(axis=1), fan_w=fan_w,
+        heat_share=heat_share, edges=edges, flow_w_per_k=table.reshape(len(stages), len(edges)),
     )  # fmt: skip

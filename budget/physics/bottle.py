@@ -74,28 +74,29 @@ def vapour_propane_share(temp_c: float, propane_kg: float, butane_kg: float) -> 
 
 
 @jit
-def temperature_at_pressure_c(pressure_pa: float, propane_kg: float, butane_kg: float) -> float:
+def temperature_at_pressure_c(pressure_pa: float, propane_kg: float, butane_kg: float, guess_c: float = -20.0) -> float:
     """Temperature at which the mixture stands at a pressure, between -100 and 90 °C. [°C]
 
     The colder limit of off-take when the pressure is what ambient and regulator need. Newton on the logarithm
-    inside a bracket, to 1e-9 K; 90 for an empty bottle.
+    inside a bracket, from a guess to 1e-9 K; 90 for an empty bottle.
     """
     low, high = -100.0, 90.0
     share = propane_mole_share(propane_kg, butane_kg)
     if propane_kg + butane_kg <= 0.0:
         return high
-    temp_c = -20.0
+    if pressure_pa <= 0.0:
+        return low
+    temp_c = guess_c
     for _ in range(100):
-        propane_pa, butane_pa = propane_saturation_pa(temp_c), butane_saturation_pa(temp_c)
-        here_pa = share * propane_pa + (1.0 - share) * butane_pa
+        here_pa = share * propane_saturation_pa(temp_c)
         slope = share * propane_saturation_slope_pa_per_k(temp_c)
-        slope += (1.0 - share) * butane_saturation_slope_pa_per_k(temp_c)
+        if share < 1.0:
+            here_pa += (1.0 - share) * butane_saturation_pa(temp_c)
+            slope += (1.0 - share) * butane_saturation_slope_pa_per_k(temp_c)
         if here_pa > pressure_pa:
             high = temp_c
         else:
             low = temp_c
-        if pressure_pa <= 0.0:
-            return -100.0
         step = math.log(pressure_pa / here_pa) * here_pa / slope
         next_c = temp_c + step
         if next_c < low or next_c > high:
@@ -140,6 +141,8 @@ def bottle_capacity_j_per_k(tare_kg: float, propane_kg: float, butane_kg: float,
 @jit
 def vapour_latent_heat_j_per_kg(temp_c: float, propane_kg: float, butane_kg: float) -> float:
     """Heat that a kilogram of leaving vapour takes from the bottle; heat of mixing left out. [J/kg]"""
+    if butane_kg <= 0.0 < propane_kg:
+        return propane_latent_j_per_kg(temp_c)
     share = vapour_propane_share(temp_c, propane_kg, butane_kg)
     return share * propane_latent_j_per_kg(temp_c) + (1.0 - share) * butane_latent_j_per_kg(temp_c)
 

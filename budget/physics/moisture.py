@@ -81,8 +81,10 @@ def wet_area_share(water_kg: float, start_kg: float) -> float:
 def _solve_in_place(matrix: Floats, values: Floats, size: int) -> None:
     """Gauss elimination without pivoting (the matrix is an M-matrix); the answer replaces ``values``."""
     for pivot in range(size):
+        own = 1.0 / matrix[pivot, pivot]
+        matrix[pivot, pivot] = own
         for row in range(pivot + 1, size):
-            factor = matrix[row, pivot] / matrix[pivot, pivot]
+            factor = matrix[row, pivot] * own
             if factor != 0.0:
                 for column in range(pivot + 1, size):
                     matrix[row, column] -= factor * matrix[pivot, column]
@@ -91,7 +93,7 @@ def _solve_in_place(matrix: Floats, values: Floats, size: int) -> None:
         total = values[row]
         for column in range(row + 1, size):
             total -= matrix[row, column] * values[column]
-        values[row] = total / matrix[row, row]
+        values[row] = total * matrix[row, row]
 
 
 @jit
@@ -144,7 +146,7 @@ def vapour_step(
     """
     zones, surfaces = air_kg.shape[0], surface_zone.shape[0]
     for zone in range(zones):
-        if _first_surface(surface_zone, zone) < 0:
+        if work_full[zone] and _first_surface(surface_zone, zone) < 0:
             work_full[zone] = 0
     rounds = 0
     for _ in range(zones + surfaces + 4):
@@ -168,6 +170,8 @@ def vapour_step(
             work_dry[surface] = dry
             out_condensed_kg[surface] = -surface_water_kg[surface] if dry else gains_kg
         for zone in range(zones):
+            if not work_full[zone] and out_ratio[zone] <= limit_ratio[zone]:
+                continue
             first = _first_surface(surface_zone, zone)
             if first < 0:
                 continue
@@ -179,7 +183,7 @@ def vapour_step(
                 full = 1 if excess_kg >= -_ROUNDING * air_kg[zone] * limit_ratio[zone] else 0
                 out_condensed_kg[first] += max(excess_kg, 0.0)
             else:
-                full = 1 if out_ratio[zone] > limit_ratio[zone] else 0
+                full = 1
             changed = changed or full != work_full[zone]
             work_full[zone] = full
         if not changed:

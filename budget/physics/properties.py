@@ -80,7 +80,7 @@ def density_ratio(altitude_m: float) -> float:
 @jit
 def _over_liquid_pa(temp_c: float) -> float:
     """Saturation over liquid water: fit within 0.01 % of Hyland and Wexler from 0 to 80 °C. [Pa]"""
-    return _TRIPLE_PA * math.exp((18.51770214 - temp_c / 260.43961946) * temp_c / (254.81483169 + temp_c))
+    return _TRIPLE_PA * math.exp((18.51770214 - temp_c * (1.0 / 260.43961946)) * temp_c / (254.81483169 + temp_c))
 
 
 @jit
@@ -91,7 +91,7 @@ def saturation_pressure_pa(temp_c: float) -> float:
     from 0 to 80 °C; without the enhancement factor of moist air (below 0.5 %). Continuous at 0 °C.
     """
     if temp_c < 0.0:
-        return _TRIPLE_PA * math.exp((22.9492337 - temp_c / 409.60377665) * temp_c / (278.68052866 + temp_c))
+        return _TRIPLE_PA * math.exp((22.9492337 - temp_c * (1.0 / 409.60377665)) * temp_c / (278.68052866 + temp_c))
     return _over_liquid_pa(temp_c)
 
 

@@ -22,6 +22,7 @@ CAUTIONS = (
     "Above about 1,000 m some burners need attention: read the rating plate.",
 )
 NO_ODDS = (
-    "One run on one weather: no odds were worked out for this page. One in ten plans like this uses noticeably more "
-    "gas than the middle one; work out the odds before you count on the last bottle."
+    "One run on one weather: no odds were worked out for this page, and one in ten plans like this uses noticeably "
+    "more gas. Before you count on the last bottle, add --odds 200 to the run: then this page says how likely it is "
+    "to last, what to do tonight, and what to measure."
 )

@@ -26,7 +26,7 @@ def door(result: Result, extras: Extras, head: str, supplies: Sequence[Supply], 
     plan = markup.table(swaps, "Swap plan") if swaps is not None else "<p>No bottle is swapped on the way.</p>"
     runs = [f"{supply.name}: {supply.told}" for supply in supplies]
     cards = [
-        ("Swap plan", plan + f"<p>{escape(empties(result))}</p>"),
+        ("Swap plan", plan + f"<p>{markup.shown(empties(result))}</p>"),
         ("What runs out first", markup.bullets(runs)),
         ("Coldest night", markup.bullets(extras.tonight or (coldest_night(result),))),
         ("If the heater stops", markup.bullets(extras.heater_stops)),
@@ -40,14 +40,15 @@ def door(result: Result, extras: Extras, head: str, supplies: Sequence[Supply], 
     made = f"Made on {dt.date.today():%d %B %Y}."
     return (
         '<section class="door" aria-labelledby="door-q"><p class="of">For the fridge door: '
-        f'{escape(result.tour.title)}</p><h2 id="door-q">{escape(head)}</h2><p><b>{escape(uncertainty)}</b></p>'
+        f'{escape(result.tour.title)}</p><h2 id="door-q">{markup.shown(head)}</h2>'
+        f"<p><b>{markup.shown(uncertainty)}</b></p>"
         f'<div class="cards">{shown}</div><div class="small"><h3>Cautions</h3>{markup.bullets(cautions.CAUTIONS)}'
         f"<p>{escape(made)} {escape(' '.join(sources))}</p></div></section>"
     )
 
 
 def _measure(extras: Extras) -> tuple[str, ...]:
-    return (f"Measure first: {extras.measurement}",) if extras.measurement else ()
+    return (f"What helps most: {extras.measurement}",) if extras.measurement else ()
 
 
 def coldest_night(result: Result) -> str:

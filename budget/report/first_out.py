@@ -10,13 +10,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from budget.report import markup
+from budget.report.figures.water import SHORT_L
 from budget.report.reading import unserved_kg
 from budget.report.words import kilograms, moment, number, percent
 
 if TYPE_CHECKING:
     from budget.results.result import Result
 
-SHORT_KG, SHORT_L, EMPTY_KG = 0.05, 0.5, 0.1
+SHORT_KG, EMPTY_KG = 0.05, 0.1
 
 
 @dataclass(frozen=True)
@@ -74,8 +76,9 @@ def _charge(result: Result) -> tuple[Supply, float]:
 
 def _fresh(result: Result) -> tuple[Supply, float]:
     fresh, capacity = result.stocks["fresh_l"].to_numpy(), result.van.water.fresh.capacity_l
-    short = float(result.flows["unserved_water_l"].sum())
-    out = np.cumsum(result.flows["unserved_water_l"].to_numpy()) > SHORT_L
+    unserved = result.flows["unserved_water_l"].to_numpy()
+    short = float(unserved.sum())
+    out = (unserved > 0.0) & (short > SHORT_L)
     told_out = f"dry on {{when}}; {number(max(short, 1.0))} L short to the end"
     told_in = f"lasts with the refills; {number(float(fresh.min()))} L at the least"
     return _supply(result, "Fresh water", out, told_out, told_in), float(fresh.min() / capacity)
@@ -102,4 +105,4 @@ def strip(supplies: Sequence[Supply]) -> str:
 
 def _stressed(told: str) -> str:
     head, mark, tail = told.partition(";")
-    return f"<b>{escape(head)}</b>{escape(mark + tail)}"
+    return f"<b>{markup.shown(head)}</b>{markup.shown(mark + tail)}"

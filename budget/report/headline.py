@@ -12,14 +12,74 @@ from budget.report.section import Table
 from budget.report.words import celsius, day, kilograms, listed, named, night, number, percent, short
 
 if TYPE_CHECKING:
+    from budget.answers.odds import Odds
     from budget.results.result import Result
 
+MOSTLY, SURE = 0.5, 0.9
 MISSING_KG = 0.5  # less is an hour or two on an empty bottle before a changeover, not a bottle too few
 
 
 def headline(result: Result, supplies: Sequence[Supply]) -> str:
-    """How many bottles, what the tour burns, and what binds first."""
+    """How many bottles, what the tour burns, and what binds first.
+
+    Where the battery fails, that comes first: a heater that stands still burns nothing.
+    """
+    cut_h = float(result.flows["cut_out_min"].sum()) / 60.0
+    first = next((supply.when for supply in supplies if supply.name == "Battery"), None)
+    if first is not None:
+        return (
+            f"The battery cuts out in the {night(first)}, and the heater with it: {number(max(cut_h, 1.0))} h without; "
+            f"in the rest it burns {kilograms(result.summary['gas']['total_kg'])}."
+        )
     return f"{take(result.summary['gas'], len(result.van.gas.bottles))}: {_burns(result)}; {_binding(supplies)}."
+
+
+def with_odds(result: Result, odds: Odds) -> str:
+    """How many bottles, in how many such tours they last, and what binds first.
+
+    Where the battery fails in most of them, that is said instead: a heater that stands still burns nothing.
+    """
+    if odds.cut_out_share > MOSTLY and odds.cut_out_one_in_ten is not None:
+        when = night(pd.Timestamp(odds.cut_out_one_in_ten))
+        return (
+            f"The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, and the heater with it, by the "
+            f"{when} in one of ten: more charge before more gas."
+        )
+    on_board, swaps = len(result.van.gas.bottles), len(result.summary["gas"]["swaps"])
+    enough, net_kg = odds.bottles_for(SURE), f"{odds.bottle_kg:g}"
+    if swaps and (enough is None or enough > on_board):
+        said, share = (
+            f"Take {on_board} × {net_kg} kg and swap {swaps if swaps > 1 else 'one'} on the way",
+            odds.carried_share,
+        )
+        binds = _binds(odds)
+    else:
+        count = max(odds.chance_by_bottles_share) if enough is None else enough
+        said, share = f"Take {count} × {net_kg} kg", odds.chance_by_bottles_share[count]
+        binds = _binds(odds) if count <= on_board else _on_board(odds)
+    return f"{said}: {_in_a_hundred(share)} such tours end with gas left; {binds}."
+
+
+def _on_board(odds: Odds) -> str:
+    """How long what is carried lasts, where more must be taken."""
+    if odds.run_out_one_in_ten is None:
+        return "what is on board lasts in nine of ten"
+    return f"what is on board lasts until the {night(pd.Timestamp(odds.run_out_one_in_ten))} in nine of ten"
+
+
+def _in_a_hundred(share: float) -> str:
+    if share >= 1.0:
+        return "all"
+    return f"{number(min(max(100.0 * share, 0.0), 99.0))} in 100" if share > 0.0 else "none of 100"
+
+
+def _binds(odds: Odds) -> str:
+    what, when = odds.binds, odds.first_one_in_ten
+    if what is None:
+        return "nothing binds"
+    if when is None:
+        return f"in nine of ten nothing binds, else mostly {what}"
+    return f"{what} binds first, by the {night(pd.Timestamp(when))} in one of ten"
 
 
 def take(gas: dict[str, Any], on_board: int) -> str:
@@ -50,7 +110,7 @@ def _binding(supplies: Sequence[Supply]) -> str:
         return "nothing on board runs out"
     first = out[0]
     assert first.when is not None
-    verb = "fills" if first.name == "Waste tank" else "cuts out" if first.name == "Battery" else "runs out"
+    verb = "fills" if first.name == "Waste tank" else "runs out"
     return f"{'the ' if first.name != 'Gas' else ''}{first.name.lower()} {verb} first, {night(first.when)}"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from html import escape
 from typing import Any
@@ -11,6 +12,9 @@ from budget.report.section import Chart, Section, Sliders, Table
 from budget.report.words import plain
 
 HINT = "Arrow keys read it out"
+_UNIT = re.compile(r"(?<=\d)(?: (?=(?:°C|kg|%|kWh|kW|Wh|W/K|W|Ah|A|V|L|h|min|K|bar|m/s)(?![\w²]))|(?=%(?!\w)))")
+_MINUS = re.compile(r"(?<![\w.;-])-(?=\d)")
+LONG_KEY = 20  # characters; a legend with a longer word stands in one column on a phone
 
 
 def embedded(data: Any) -> str:
@@ -19,12 +23,17 @@ def embedded(data: Any) -> str:
     return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
 
 
+def shown(text: str) -> str:
+    """Text for the page: escaped, minus signs true, and a number kept on one line with its unit."""
+    return _UNIT.sub("\u00a0", _MINUS.sub("−", escape(text)))
+
+
 def paragraphs(text: Sequence[str]) -> str:
-    return "".join(f"<p>{escape(part)}</p>" for part in text)
+    return "".join(f"<p>{shown(part)}</p>" for part in text)
 
 
 def bullets(items: Sequence[str]) -> str:
-    return "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in items) + "</ul>" if items else ""
+    return "<ul>" + "".join(f"<li>{shown(item)}</li>" for item in items) + "</ul>" if items else ""
 
 
 def table(content: Table, label: str) -> str:
@@ -37,7 +46,7 @@ def table(content: Table, label: str) -> str:
     )
     body = "".join(
         "<tr>"
-        + "".join(f"<td{side}>{escape(_cell(cell))}</td>" for cell, side in zip(row, sides, strict=True))
+        + "".join(f"<td{side}>{shown(_cell(cell))}</td>" for cell, side in zip(row, sides, strict=True))
         + "</tr>"
         for row in content.rows
     )
@@ -62,7 +71,7 @@ def section(content: Section, name: str) -> str:
     """A section under its question, the answer beneath, then the figure and the table behind it."""
     parts = [
         f'<section aria-labelledby="{name}-q"><div class="whole"><h2 id="{name}-q">{escape(content.title)}</h2>',
-        f'<p class="answer">{escape(content.answer)}</p>',
+        f'<p class="answer">{shown(content.answer)}</p>',
     ]
     if content.sliders is not None:
         parts.append(_sliders(content.sliders, name))
@@ -80,10 +89,14 @@ def _figure(chart: Chart, name: str) -> str:
     reachable = chart.spoken is not None
     role = 'role="application" aria-roledescription="chart" tabindex="0"' if reachable else 'role="img"'
     label = f"{chart.alternative} {HINT}." if reachable else chart.alternative
-    keys = sum(trace.get("showlegend", True) for trace in chart.traces) if chart.layout.get("showlegend") else 0
+    keys = [str(trace.get("name", "")) for trace in chart.traces if trace.get("showlegend", True)]
+    long = any(len(key) > LONG_KEY for key in keys)
+    rows = (len(keys) if long else -(-len(keys) // 2)) if chart.layout.get("showlegend") else 0
+    low = f";--low:{chart.narrow_px}px" if chart.narrow_px is not None else ""
     told = f'<p class="told" id="{name}-told" aria-live="polite"></p>' if reachable else ""
+    style = f"--tall:{chart.height_px}px;--rows:{rows}{low}"
     return (
-        f'<figure><div class="chart" id="{name}" style="--tall:{chart.height_px}px;--keys:{keys}" {role} '
+        f'<figure><div class="chart" id="{name}"{" data-long" if long else ""} style="{style}" {role} '
         f'aria-label="{escape(label)}"></div>{told}</figure>'
     )
 

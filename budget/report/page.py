@@ -27,13 +27,33 @@ if TYPE_CHECKING:
 
 _SLOT = re.compile(r"\{\{(\w+)\}\}")
 TOOLS = (("nearer", "Closer"), ("wider", "Wider"), ("earlier", "Earlier"), ("later", "Later"), ("whole", "Whole tour"))
+# The order in which a reader asks; what is not listed follows.
+QUESTIONS = (
+    "How long does the gas last?",
+    "How many bottles for how much confidence?",
+    "How far can the gas differ from the plan?",
+    "What matters most?",
+    "Which schedule for the night?",
+    "What if it were set otherwise?",
+    "How warm is it?",
+    "Does the battery carry the heater's fan?",
+    "How long does the charge last without sun?",
+    "Where does the heat go?",
+    "What do the screens save?",
+    "What freezes?",
+    "If the heater stops, how fast does it get cold?",
+    "What gets damp?",
+    "Does the water last?",
+    "What does it cost?",
+    "Why does a pressure gauge say nothing?",
+)
 
 
 def write_report(result: Result, path: Path, extras: Extras | None = None, sections: Sequence[Section] = ()) -> Path:
     """Write the page of a result, whole or not at all, and return where it stands.
 
-    ``sections`` follow the page's own figures; ``extras`` adds what other answers know to headline and fridge-door
-    page. InputFault when the file cannot be written.
+    ``sections`` join the page's own figures in the order of ``QUESTIONS``; ``extras`` adds what other answers know to
+    headline and fridge-door page. InputFault when the file cannot be written.
     """
     html = page(result, extras or Extras(), sections)
     path = Path(path)
@@ -47,10 +67,12 @@ def write_report(result: Result, path: Path, extras: Extras | None = None, secti
             file.write(html)
         beside.chmod(0o644)
         beside.replace(path)
-    except OSError as fault:
+    except BaseException as fault:
         if beside is not None:
             with contextlib.suppress(OSError):
                 beside.unlink()
+        if not isinstance(fault, OSError):
+            raise
         reason = fault.strerror or "it cannot be written"
         raise InputFault(f"{path}: the report must be written here, got: {reason}; choose another folder.") from None
     return path
@@ -64,7 +86,7 @@ def page(result: Result, extras: Extras, sections: Sequence[Section] = ()) -> st
     supplies = first_out(result)
     head = extras.headline or headline(result, supplies)
     origin = sources(result)
-    shown = [*figures_of(result, scene), *sections]
+    shown = sorted([*figures_of(result, scene), *sections], key=_turn)
     named = {f"figure-{k + 1}": section for k, section in enumerate(shown)}
     body = [
         _header(result, head, supplies),
@@ -89,6 +111,10 @@ def page(result: Result, extras: Extras, sections: Sequence[Section] = ()) -> st
     )
 
 
+def _turn(section: Section) -> int:
+    return QUESTIONS.index(section.title) if section.title in QUESTIONS else len(QUESTIONS)
+
+
 def _template(name: str) -> str:
     return (files("budget.report") / "templates" / name).read_text(encoding="utf-8")
 
@@ -102,18 +128,20 @@ def _header(result: Result, head: str, supplies: Sequence[Supply]) -> str:
     edges = result.timeline.edges
     when = f"{edges[0].day} {edges[0]:%B %Y} to {edges[-1].day} {edges[-1]:%B %Y}"
     invented = " Invented plan and data." if result.tour.invented else ""
-    tiles = "".join(f"<li><b>{escape(value)}</b><span>{escape(what)}</span></li>" for value, what in sums(result))
+    tiles = "".join(
+        f"<li><b>{markup.shown(value)}</b><span>{markup.shown(what)}</span></li>" for value, what in sums(result)
+    )
     swaps = swap_table(result)
     plan = markup.table(swaps, "Bottle swaps") if swaps is not None else "<p>No bottle is swapped on the way.</p>"
     return (
         f'<header><p class="of">{escape(result.tour.title)}, {escape(when)}.{invented}</p>'
-        f"<h1>{escape(head)}</h1>"
+        f"<h1>{markup.shown(head)}</h1>"
         '<div class="tools screen"><button type="button" id="print">Print, fridge-door page first</button>'
         '<button type="button" id="theme">Light or dark</button></div>'
         f'<ul class="sums">{tiles}</ul></header>'
         f'<section aria-labelledby="first-q"><h2 id="first-q">What runs out first?</h2>{strip(supplies)}</section>'
         f'<section aria-labelledby="swap-q"><h2 id="swap-q">Where are bottles swapped?</h2>{plan}'
-        f"<p>{escape(empties(result))}</p></section>"
+        f"<p>{markup.shown(empties(result))}</p></section>"
     )
 
 

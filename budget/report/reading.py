@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import pandas as pd
 
 from budget.engine.arrays import FLOOR, GLAZING, ROOF, VENT
 from budget.physics.bottle import mixture_pressure_pa
@@ -18,6 +21,9 @@ from budget.report.figures.temperatures import temperatures
 from budget.report.figures.water import water
 from budget.report.scene import Scene
 from budget.report.section import Section
+from budget.report.words import moment, number
+from budget.results.damp import condensed_by_night_g
+from budget.results.drying import drying_of
 from budget.results.frost import SOME_L, valve_c
 from budget.results.ledger import slug
 from budget.results.summary import swaps_of
@@ -44,16 +50,7 @@ BOTH_WAYS = {
 
 def figures_of(result: Result, scene: Scene) -> list[Section]:
     """The figures in the order of the reader's questions."""
-    return [
-        _gas(result, scene),
-        _warmth(result, scene),
-        _battery(result, scene),
-        _heat(result),
-        _frost(result, scene),
-        _damp(result, scene),
-        _water(result, scene),
-        _pressure(result, scene),
-    ]
+    return [draw(result, scene) for draw in FIGURES.values()]
 
 
 def reserve_kg(result: Result) -> float:
@@ -73,7 +70,10 @@ def _gas(result: Result, scene: Scene) -> Section:
         for k, bottle in enumerate(result.van.gas.bottles)
     ]
     swaps = [(time, place, name) for time, place, name, *_ in swaps_of(result)]
-    return gas_left(scene, bottles, swaps, reserve_kg(result), unserved_kg(result))
+    nights = max(float(result.summary["tour"]["nights"]), 1.0)
+    lacking = unserved_kg(result)
+    a_night = (float(result.flows["gas_used_kg"].sum()) + lacking) / nights
+    return gas_left(scene, bottles, swaps, reserve_kg(result), lacking, a_night)
 
 
 def _warmth(result: Result, scene: Scene) -> Section:
@@ -157,7 +157,7 @@ def gains_kwh(result: Result) -> list[tuple[str, float]]:
     ]
 
 
-def _heat(result: Result) -> Section:
+def _heat(result: Result, _: Scene) -> Section:
     return heat_loss(losses_kwh(result), gains_kwh(result))
 
 
@@ -166,11 +166,12 @@ def _frost(result: Result, scene: Scene) -> Section:
     parts: dict[str, Any] = {"water pipes": stocks["pipes_c"].to_numpy()}
     for tank, label in (("fresh", "fresh tank"), ("waste", "waste tank"), ("boiler", "boiler")):
         watched = stocks[f"{tank}_l"].to_numpy() >= SOME_L
-        if watched.any():
-            parts[label] = np.where(watched, stocks[f"{tank}_c"].to_numpy(), np.nan)
+        parts[label] = np.where(watched, stocks[f"{tank}_c"].to_numpy(), np.nan)
     if result.van.water.drain_valve is not None:
         parts["frost drain valve"] = valve_c(result)
     parts["battery"] = stocks["battery_c"].to_numpy()
+    if "garage" in result.built.zone_names:
+        parts["garage"] = stocks["garage_air_c"].to_numpy()
     return frost(scene, parts, result.van.pipes_frost_c)
 
 
@@ -180,16 +181,23 @@ def _damp(result: Result, scene: Scene) -> Section:
         name: result.flows[column].to_numpy() / 60.0
         for name, column in zip(result.built.surface_names, wet, strict=True)
     }
-    condensing = [column.name for column in result.ledger if column.family == "condensing_kg"]
-    onto = float(result.flows[condensing].clip(lower=0.0).sum().sum())
-    return damp(scene, hours, onto)
+    return replace(damp(scene, hours, condensed_by_night_g(result)), text=tuple(_dried(result)))
+
+
+def _dried(result: Result) -> Iterator[str]:
+    """When wet kit was dry again, and its gas."""
+    for kit in drying_of(result):
+        hung = moment(pd.Timestamp(kit["hung_at"]))
+        dry = "is not dry by the end" if kit["hours_to_dry_h"] is None else f"is dry in {kit['hours_to_dry_h']} h"
+        gas_g = number(1000.0 * kit["extra_gas_kg"])
+        yield f"{number(kit['water_kg'], 1)} L of wet kit hung up on {hung} {dry} and takes {gas_g} g of gas."
 
 
 def _water(result: Result, scene: Scene) -> Section:
     tanks = result.van.water
     return water(
         scene, result.stocks["fresh_l"].to_numpy(), result.stocks["waste_l"].to_numpy(), tanks.fresh.capacity_l,
-        tanks.waste.capacity_l, float(result.flows["unserved_water_l"].sum()),
+        tanks.waste.capacity_l, result.flows["unserved_water_l"].to_numpy(),
     )  # fmt: skip
 
 
@@ -206,3 +214,15 @@ def _pressure(result: Result, scene: Scene) -> Section:
     return bottle_pressure(
         scene, name, stocks[f"bottle_{k}_kg"].to_numpy(), gauge_bar, stocks[f"bottle_{k}_c"].to_numpy()
     )
+
+
+FIGURES = {
+    "gas": _gas,
+    "warmth": _warmth,
+    "battery": _battery,
+    "heat": _heat,
+    "frost": _frost,
+    "damp": _damp,
+    "water": _water,
+    "pressure": _pressure,
+}

@@ -67,17 +67,19 @@ class Scene:
         key = {"type": "scatter", "mode": "markers", "x": [None], "y": [None], "name": "shaded: on hook-up"}
         return [{**key, "marker": mark, "hoverinfo": "skip"}]
 
-    def told(self, sentences: list[str], y: list[float | None], **more: Any) -> dict[str, Any]:
-        """The trace that is not seen but read: one sentence for each hour, after its time and place."""
+    def told(self, sentences: list[str], y: list[float | None], at: pd.DatetimeIndex | None = None) -> dict[str, Any]:
+        """The trace that is not seen but read: one sentence for each hour, or for each edge in ``at``, after its time
+        and place."""
+        when = self.hours if at is None else at
+        here = np.minimum(self.edges.get_indexer(when), len(self.places) - 1)
         text = [
-            bubble(f"{time:%a} {time.day} {time:%b} {time:%H:%M}, {place}: {sentence}")
-            for time, place, sentence in zip(self.hours, self.places, sentences, strict=True)
+            bubble(f"{time:%a} {time.day} {time:%b} {time:%H:%M}, {self.places[k]}: {sentence}")
+            for time, k, sentence in zip(when, here, sentences, strict=True)
         ]
-        trace = {
-            "type": "scatter", "mode": "lines", "x": times(self.hours), "y": y, "text": text, "opacity": 0,
+        return {
+            "type": "scatter", "mode": "lines", "x": times(when), "y": y, "text": text, "opacity": 0,
             "hovertemplate": "%{text}<extra></extra>", "showlegend": False, "name": "",
         }  # fmt: skip
-        return {**trace, **more}
 
 
 def line(x: Sequence[object], y: list[float | None], name: str, style: int, **more: Any) -> dict[str, Any]:

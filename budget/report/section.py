@@ -31,7 +31,9 @@ class Chart:
     """A figure as plotly.js reads it, with colours by name, in light and dark.
 
     ``alternative`` says in a sentence or two what the picture shows. ``spoken`` is the number of the trace whose texts
-    read as sentences, one for each point; ``on_tour_time`` joins its horizontal axis to those of the other figures.
+    read as sentences, one for each point, or the numbers of several such traces in turn; ``on_tour_time`` joins its
+    horizontal axis to those of the other figures. ``narrow`` changes the layout, and ``narrow_px`` the height, where
+    the page is as narrow as a phone.
     """
 
     traces: tuple[Mapping[str, Any], ...]
@@ -39,7 +41,9 @@ class Chart:
     alternative: str
     height_px: int = 380
     on_tour_time: bool = False
-    spoken: int | None = None
+    spoken: int | tuple[int, ...] | None = None
+    narrow: Mapping[str, Any] = field(default_factory=dict)
+    narrow_px: int | None = None
 
     def spec(self) -> dict[str, Any]:
         """The figure for the page's script, JSON-ready."""
@@ -48,6 +52,7 @@ class Chart:
             "layout": dict(self.layout),
             "time": self.on_tour_time,
             "spoken": self.spoken,
+            "narrow": dict(self.narrow),
         }
 
     def plotly(self, mode: str = "light") -> go.Figure:

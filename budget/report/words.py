@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Sequence
 from typing import Any
 
@@ -76,7 +75,15 @@ def listed(items: Sequence[str]) -> str:
 
 def bubble(sentence: str, width: int = 38) -> str:
     """A sentence for a figure's bubble: broken into lines, tags in it harmless."""
-    return "<br>".join(written(line) for line in textwrap.wrap(sentence, width))
+    lines, line = [], ""
+    for word in sentence.split():
+        if len(line) + len(word) >= width and line:
+            lines.append(line)
+            line = ""
+        pieces = [word[k : k + width] for k in range(0, len(word), width)]
+        lines += pieces[:-1]
+        line = f"{line} {pieces[-1]}" if line else pieces[-1]
+    return written("\n".join([*lines, line])).replace("\n", "<br>")
 
 
 def values(series: Any, decimals: int = 2) -> list[float | None]:

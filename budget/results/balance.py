@@ -24,6 +24,10 @@ BOOKS = ("heat", "gas", "charge", "water", "vapour")
 # Least gross flow of an hour that a residual is measured against: what rounding of the stocks themselves (a
 # full tank of 5 MJ, 11 kg, 200 Ah, 100 L) leaves well below 1e-9 of it, and nobody could notice.
 FLOOR = {"heat": 1000.0, "gas": 0.001, "charge": 0.1, "water": 0.1, "vapour": 0.001}
+# A stock far larger than those (a lining of a hundred tonnes, 1e8 J/K) is itself rounded, to 1.1e-16 of it, some times
+# at each of an hour's steps, of which there may be sixty: up to 5e-14 of it, 1e-9 of the share below. For a lining of
+# 1 MJ/K at 20 °C the share is the floor of heat.
+ROUNDED_SHARE = 5e-5
 UNIT = {"heat": "J", "gas": "kg", "charge": "Ah", "water": "L", "vapour": "kg"}
 
 Terms = tuple[tuple[int, float], ...]
@@ -43,10 +47,14 @@ class Account:
     known: Floats | None = None
 
     def residual_fraction(self, stocks: Floats, flows: Floats) -> Floats:
-        """Residual of each hour over the greatest of in, out, stock change and floor; infinite for no number. [0–1]"""
-        change = np.zeros(len(flows))
+        """Residual of each hour over the greatest of in, out, stock change and floor; infinite for no number. [0–1]
+
+        The floor is ``FLOOR``, or ``ROUNDED_SHARE`` of the stock where that is more.
+        """
+        change, held = np.zeros(len(flows)), np.zeros(len(flows))
         for index, factor in self.stocks:
             change += factor * np.diff(stocks[:, index])
+            held += np.abs(factor * stocks[1:, index])
         gain, loss = np.zeros(len(flows)), np.zeros(len(flows))
         for index, factor in self.flows:
             amount = factor * flows[:, index]
@@ -54,7 +62,8 @@ class Account:
             loss += np.maximum(-amount, 0.0)
         if self.known is not None:
             gain = gain + self.known
-        gross = np.maximum(np.maximum(gain, loss), np.maximum(np.abs(change), FLOOR[self.book]))
+        floor = np.maximum(FLOOR[self.book], ROUNDED_SHARE * held)
+        gross = np.maximum(np.maximum(gain, loss), np.maximum(np.abs(change), floor))
         fraction: Floats = np.abs(gain - loss - change) / gross
         fraction[np.isnan(fraction)] = np.inf
         return fraction
@@ -127,6 +136,7 @@ def _heat(built: BuiltVan) -> Iterator[Account]:
         terms[air] += [(start + z, 1.0) for start in by_air]
         terms[air].append((at.sun_j + z, 1.0 - to_fabric))
         terms[fabric] += [(at.sun_j + z, to_fabric), (at.shower_j + z, 1.0)]
+    terms[int(van.battery_node)].append((at.pad_j, 1.0))
     for b in range(size.bottles):
         node = int(van.bottle_node[b])
         terms[node] += [(at.vaporise_j + b, -1.0), (at.swap_j + b, 1.0)]
@@ -171,6 +181,8 @@ def _heater(built: BuiltVan) -> Iterator[Account]:
     water = ((at.gas_heat_water_j, 1.0), (at.electric_water_j, 1.0), (at.heater_j + boiler, -1.0))
     yield Account("heat", "water side of the heater", (), water)
     yield Account("heat", "heater's fan", (), ((at.load_ah, joules_per_ah), (at.fan_j, -1.0)))
+    pad = at.load_ah + FIXED_LOADS.index("battery_pad")
+    yield Account("heat", "battery's pad", (), ((pad, joules_per_ah), (at.pad_j, -1.0)))
 
 
 def _gas(built: BuiltVan) -> Iterator[Account]:
@@ -232,4 +244,4 @@ def _vapour(built: BuiltVan) -> Iterator[Account]:
         yield Account("vapour", f"kit in {zone}", ((stocks.kit_kg + z, 1.0),), kit)
     for k, surface in enumerate(built.surface_names):
         wet = (stocks.condensed_kg + k, 1.0)
-        yield Account("vapour", surface, (wet,), ((at.condensing_kg + k, 1.0),))
+        yield Account("vapour", surface, (wet,), ((at.condensing_kg + k, 1.0), (at.shed_kg + k, -1.0)))

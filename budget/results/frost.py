@@ -8,6 +8,7 @@ import numpy as np
 
 from budget.engine import arrays
 from budget.engine.stepping import Floats
+from budget.physics.bottle import temperature_at_pressure_c
 from budget.results.ledger import slug
 
 if TYPE_CHECKING:
@@ -21,7 +22,8 @@ def frost_of(result: Result) -> dict[str, Any]:
     """By part: its lowest temperature, the limit it must keep and the margin left; ice where there was any.
 
     A tank or boiler is watched only while there is water in it. The drain valve feels the air at floor level of its
-    zone. A lithium battery must stay above 0 °C to take charge; a lead battery has no limit here and is left out.
+    zone. A lithium battery must stay above 0 °C to take charge; a lead battery has no limit here and is left out. The
+    garage is judged by its air against 0 °C, the bottle locker against what the gas of its first bottle bears.
     """
     stocks = result.stocks
     found: dict[str, Any] = {}
@@ -38,7 +40,28 @@ def frost_of(result: Result) -> dict[str, Any]:
         found["drain_valve"] = _entry(result, valve_c(result), valve.opens_c)
     if result.van.power.battery.chemistry == "lifepo4":
         found["battery"] = _entry(result, stocks["battery_c"].to_numpy(), 0.0)
+    if "garage" in result.built.zone_names:
+        found["garage"] = _entry(result, stocks["garage_air_c"].to_numpy(), 0.0)
+    found["bottle_locker"] = _entry(result, locker_c(result), round(gas_limit_c(result), 1))
     return found
+
+
+def locker_c(result: Result) -> Floats:
+    """Air of the bottle locker at each edge: a share of the way from outdoors to the zone beside it. [°C]"""
+    gas = result.van.gas
+    outdoor = result.weather_rows[:, arrays.TEMP_C]
+    air_c: Floats = np.concatenate([outdoor[:1], outdoor])
+    if gas.locker_zone != "outdoors":
+        beside_c = result.stocks[f"{slug(gas.locker_zone)}_air_c"].to_numpy()
+        air_c = air_c + gas.locker_warmer_share * (beside_c - air_c)
+    return air_c
+
+
+def gas_limit_c(result: Result) -> float:
+    """Below this the gas of the first bottle, as filled, cannot feed its regulator at the tour's mean pressure. [°C]"""
+    share = result.van.gas.bottles[0].propane_share
+    need_pa = float(result.weather_rows[:, arrays.PRESSURE_PA].mean()) + 1e5 * result.van.gas.regulator_need_bar
+    return float(temperature_at_pressure_c(need_pa, share, 1.0 - share))
 
 
 def valve_c(result: Result) -> Floats:

@@ -88,6 +88,7 @@ _FLOWS = (
     Family("latent_j", "{}_latent_wh", "flow", "in", "heat set free by condensing less drying", J_TO_WH),
     Family("shower_j", "{}_shower_wh", "flow", "in", "heat that running warm water leaves", J_TO_WH),
     Family("water_j", "{}_water_wh", "flow", "in", "heat carried in by water less carried out", J_TO_WH),
+    Family("pad_j", "battery_pad_wh", "flow", "in", "heat of the battery's heating pad", J_TO_WH),
     Family("vaporise_j", "{}_vaporise_wh", "flow", "out", "heat taken by gas that boils off and leaves", J_TO_WH),
     Family("swap_j", "{}_swap_wh", "flow", "in", "heat of the gas and steel brought less taken away", J_TO_WH),
     Family("fuel_j", "fuel_wh", "flow", "out", "lower heating value of the gas the heater burned", J_TO_WH),
@@ -104,6 +105,7 @@ _FLOWS = (
     Family("fan_s", "fan_min", "measure", _LEFT, "time the heater's fan ran", S_TO_MIN),
     Family("below_s", "below_setpoint_min", "measure", _LEFT, "occupied and over 0.5 K below setpoint", S_TO_MIN),
     Family("below_k_s", "below_setpoint_k", "measure", _LEFT, "shortfall then, as mean of the hour", J_TO_WH),
+    Family("supply_limited_s", "supply_limited_min", "measure", _LEFT, "time the guard held heat back", S_TO_MIN),
     Family("gas_out_kg", "{}_propane_drawn_kg", "flow", "out", "propane drawn"),
     Family("gas_out_butane_kg", "{}_butane_drawn_kg", "flow", "out", "n-butane drawn"),
     Family("swap_in_kg", "{}_propane_brought_kg", "flow", "in", "propane brought by exchange or filling"),
@@ -144,9 +146,12 @@ _FLOWS = (
     Family("condensing_kg", "{}_condensing_kg", "flow", "onto the surface", "vapour condensing less drying off"),
     Family("drying_kg", "{}_kit_drying_kg", "flow", "into the air", "water drying off wet kit"),
     Family("kit_hung_kg", "{}_kit_hung_kg", "flow", "in", "water in wet kit hung up"),
+    Family("shed_kg", "{}_shed_kg", "flow", "off the surface", "water that ran off or was wiped off"),
     Family("wet_s", "{}_wet_min", "measure", _LEFT, "time the surface was wet", S_TO_MIN),
     Family("air_change_m3", "{}_air_change_m3", "measure", _LEFT, "outdoor air through leaks, vents and doors"),
 )
+
+FAMILIES = (*_STOCKS, *_FLOWS)
 
 
 def slug(name: str) -> str:
@@ -180,7 +185,7 @@ def _primary(built: BuiltVan) -> Iterator[Column]:
             start = getattr(offsets, family.family)
             names = parts.get(family.family)
             if names is None:
-                yield _column(family, family.pattern, start)
+                yield replace(_column(family, family.pattern, start), idle=_is_idle(built, family.family, ""))
                 continue
             if family.kind != "stock" and width[family.family] != len(names):
                 raise AssertionError(f"{family.family} has {width[family.family]} columns, {len(names)} names")
@@ -210,6 +215,8 @@ def _is_idle(built: BuiltVan, family: str, name: str) -> bool:
         return name not in wet
     if family == "cooking_j":
         return name != slug(built.zone_names[built.living])
+    if family == "pad_j" or name == "load_battery_pad":
+        return built.van.power.battery.pad_w <= 0.0
     if family == "drive_j":
         return name != "cab"
     return False
@@ -237,7 +244,7 @@ def _parts(built: BuiltVan) -> dict[str, list[str]]:
     over(zones, "vapour_source_kg vapour_out_kg drying_kg kit_hung_kg air_change_m3")
     over(bottles, "propane_kg butane_kg vaporise_j swap_j gas_out_kg gas_out_butane_kg swap_in_kg swap_in_butane_kg")
     over(bottles, "swap_out_kg swap_out_butane_kg swaps")
-    over(surfaces, "condensed_kg condensing_kg wet_s")
+    over(surfaces, "condensed_kg condensing_kg shed_kg wet_s")
     return parts
 
 

@@ -12,6 +12,7 @@ from budget.engine.state import BOTTLE_EMPTY_KG
 from budget.engine.stepping import Floats
 from budget.results.frost import frost_of
 from budget.results.ledger import slug
+from budget.tour.distance import too_far
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -25,12 +26,14 @@ WARM_ENOUGH_C = 35.0  # a shower below this is called lukewarm
 def notices_of(result: Result) -> tuple[str, ...]:
     """Sentences on what went wrong or nearly did, then on what was assumed about the weather."""
     told = [
+        *too_far(result.tour),  # a mistyped place makes all else wrong
         *_gas(result),
         *_power(result),
         *_cold(result),
         *_frost(result),
         *_water(result),
         *_damp(result),
+        *_learned(result),
         *result.weather.notices,
     ]
     return tuple(dict.fromkeys(told))
@@ -98,6 +101,14 @@ def _cold(result: Result) -> Iterator[str]:
             f"warm-up included, {short:.1f} K on average and worst {_at(worst)}."
         )
 
+    held = result.flows["supply_limited_min"]
+    if held.sum() > 0.0:
+        yield (
+            f"The supply air stood at its limit of {result.van.heater.supply_limit_c:g} °C for "
+            f"{held.sum() / 60.0:.1f} h, first {_when(held > 0.0)}: the burner gave only what the air could carry. "
+            "Open outlets or the way back to the heater."
+        )
+
 
 def _frost(result: Result) -> Iterator[str]:
     dumped = result.flows["boiler_dumped_l"]
@@ -151,6 +162,11 @@ def _damp(result: Result) -> Iterator[str]:
             if hours > 0.25 * len(result.flows):
                 share = 100.0 * hours / len(result.flows)
                 yield f"The coldest surface of zone {zone} was wet {share:.0f} % of the time ({hours:.0f} h)."
+
+
+def _learned(result: Result) -> Iterator[str]:
+    if result.tour.learned is not None:
+        yield result.tour.learned.sentence
 
 
 def _hours(mask: pd.Series) -> str:

@@ -8,14 +8,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from budget.engine import arrays
-from budget.engine.stepping import Floats
-from budget.physics.properties import WATER_TO_AIR_RATIO
+from budget.results.damp import damp_nights, damp_of
 from budget.results.drying import drying_of
 from budget.results.frost import frost_of
 from budget.results.ledger import slug
 from budget.results.notices import EMPTY_KG, notices_of
-from budget.weather.air import saturation_pressure_pa
+from budget.results.provenance import provenance_of
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -32,11 +30,13 @@ def summary_of(result: Result) -> dict[str, Any]:
         "power": _power(result),
         "water": _water(result),
         "comfort": _comfort(result),
-        "damp": _damp(result),
+        "damp": damp_of(result),
+        "damp_nights": damp_nights(result),
         **({"drying": drying} if (drying := drying_of(result)) else {}),
         "frost": frost_of(result),
         "balance": _balance(result),
         "notices": list(notices_of(result)),
+        "provenance": provenance_of(result.van, result.tour, result.weather_rows),
     }
 
 
@@ -155,6 +155,7 @@ def _heater(result: Result) -> dict[str, Any]:
         "starts": round(_sum(flows, "starts")),
         "peak_kg_per_h": _r(float((flows["gas_heating_kg"] + flows["gas_hot_water_kg"]).max()), 3),
         "hours_below_setpoint": _r(_sum(flows, "below_setpoint_min") / 60.0, 2),
+        "hours_supply_limited": _r(_sum(flows, "supply_limited_min") / 60.0, 2),
         "kelvin_hours_below_setpoint": _r(_sum(flows, "below_setpoint_k"), 2),
     }
 
@@ -164,6 +165,8 @@ def _power(result: Result) -> dict[str, Any]:
     loads = [column.name for column in result.ledger if column.family == "load_ah"]
     used = {name.removeprefix("load_").removesuffix("_ah"): _sum(flows, name) for name in loads}
     used["heater_fan"] = used.pop("fan")
+    if result.van.power.battery.pad_w <= 0.0:
+        del used["battery_pad"]
     return {
         "fan_ah": _r(used["heater_fan"], 2),
         "used_ah": _r(sum(used.values()), 2),
@@ -200,6 +203,16 @@ def _water(result: Result) -> dict[str, Any]:
             }
             for hour in np.flatnonzero(flows["refill_l"].to_numpy() > 0.0)
         ],
+        "to_waste_l": _r(_sum(flows, "to_waste_l"), 1),
+        "emptied": [
+            {
+                "time": timeline.index[hour].isoformat(),
+                "place": result.tour.stops[timeline.stop[hour]].place,
+                "litres_l": _r(float(flows["waste_emptied_l"].iloc[hour]), 1),
+            }
+            for hour in np.flatnonzero(flows["waste_emptied_l"].to_numpy() > 0.0)
+        ],
+        "pump_ah": _r(_sum(flows, "load_water_pump_ah"), 2),
     }
     showers = draws[(draws["use"] == "shower") & (draws["served_l"] > 0.0)]
     if (draws["use"] == "shower").any():
@@ -223,44 +236,6 @@ def _comfort(result: Result) -> dict[str, Any]:
             of_zone["lowest_while_occupied_c"] = _r(float(air.to_numpy()[1:][inside].min()), 2)
         found[zone] = of_zone
     return found
-
-
-def _damp(result: Result) -> dict[str, Any]:
-    van = result.built.arrays[0]
-    found = {}
-    for z, zone in enumerate(result.built.zone_names):
-        here = [slug(n) for k, n in enumerate(result.built.surface_names) if van.surface_zone[k] == z]
-        humidity = humidity_percent(result, z)
-        of_zone: dict[str, Any] = {
-            "mean_humidity_percent": _r(float(humidity.mean()), 1),
-            "highest_humidity_percent": _r(float(humidity.max()), 1),
-        }
-        if here:
-            wet = result.flows[[f"{name}_wet_min" for name in here]].max(axis=1)
-            condensing = result.flows[[f"{name}_condensing_kg" for name in here]]
-            lying = result.stocks[[f"{name}_condensed_kg" for name in here]].sum(axis=1)
-            of_zone["wet_hours"] = _r(float(wet.sum()) / 60.0, 2)
-            of_zone["condensed_kg"] = _r(float(condensing.clip(lower=0.0).to_numpy().sum()), 3)
-            of_zone["most_lying_kg"] = _r(float(lying.max()), 3)
-            of_zone["wet_hours_by_surface"] = {
-                name: _r(float(result.flows[f"{name}_wet_min"].sum()) / 60.0, 2) for name in here
-            }
-        found[zone] = of_zone
-    return found
-
-
-def humidity_percent(result: Result, zone: int) -> Floats:
-    """Relative humidity of a zone's air at the end of each hour, over liquid water. [%]
-
-    Not above 100: vapour is settled each half hour at its opening temperature, so air that cools meanwhile may hold
-    too much until the next.
-    """
-    name = slug(result.built.zone_names[zone])
-    ratio = result.stocks[f"{name}_vapour_kg"].to_numpy()[1:] / float(result.built.arrays[0].air_kg[zone])
-    pressure = result.weather_rows[:, arrays.PRESSURE_PA]
-    saturated = saturation_pressure_pa(result.stocks[f"{name}_air_c"].to_numpy()[1:])
-    percent: Floats = 100.0 * pressure * ratio / (WATER_TO_AIR_RATIO + ratio) / saturated
-    return np.minimum(percent, 100.0)
 
 
 def _sum(flows: pd.DataFrame, *names: str) -> float:

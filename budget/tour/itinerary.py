@@ -59,7 +59,7 @@ def time_zone(name: str, faults: list[Fault]) -> zoneinfo.ZoneInfo | None:
     try:
         return zoneinfo.ZoneInfo(name)
     except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
-        near = did_you_mean(name, sorted(zoneinfo.available_timezones()))
+        near = did_you_mean(name, (zone for zone in sorted(zoneinfo.available_timezones()) if "GMT" not in zone))
         advice = near if near.startswith("did you") else "look at Europe/Riga for the form."
         faults.append(
             Fault(("timezone",), f'must be an IANA time zone such as Europe/Riga, got "{name[:60]}"; {advice}')

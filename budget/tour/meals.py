@@ -23,12 +23,13 @@ USES = ("shower", "dishes")
 
 @dataclass(frozen=True, eq=False)
 class Meals:
-    """The hob by the hour: gas burned, share vented, water boiled off, mean mains power."""
+    """The hob by the hour: gas burned, share vented, water boiled off, mains power as mean and while it is on."""
 
     gas_kg: Floats
     vented_share: Floats
     steam_g: Floats
     electric_w: Floats
+    electric_peak_w: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,7 +62,7 @@ def instants_s(plan: Itinerary, at: str, days: str) -> Iterator[float]:
 def meals_of(tour: Tour, plan: Itinerary, at_home: Mask, hooked_up: Mask) -> Meals:
     """The hob by the hour; a meal is cooked when somebody is inside and parked in the hour it starts."""
     n = plan.hours
-    gas_kg, vented_min, lit_min, steam_g, electric_w = (np.zeros(n) for _ in range(5))
+    gas_kg, vented_min, lit_min, steam_g, electric_w, peak_w = (np.zeros(n) for _ in range(6))
     for meal in tour.cooking:
         for start_s in instants_s(plan, meal.at, meal.days):
             if not at_home[int(start_s // 3600)]:
@@ -74,13 +75,14 @@ def meals_of(tour: Tour, plan: Itinerary, at_home: Mask, hooked_up: Mask) -> Mea
                 burned_kg = meal.gas_kg_per_h * minutes / 60.0
                 if meal.electric_on_hookup and hooked_up[hour]:
                     electric_w[hour] += 1000.0 * HOB_ELECTRIC_KWH_PER_KG * burned_kg
+                    peak_w[hour] = max(peak_w[hour], 1000.0 * HOB_ELECTRIC_KWH_PER_KG * meal.gas_kg_per_h)
                 else:
                     gas_kg[hour] += burned_kg
                 steam_g[hour] += meal.steam_g * minutes / meal.minutes_min
                 vented_min[hour] += meal.vented_share * minutes
                 lit_min[hour] += minutes
     vented = np.divide(vented_min, lit_min, out=np.zeros(n), where=lit_min > 0.0)
-    return Meals(gas_kg, vented, steam_g, electric_w)
+    return Meals(gas_kg, vented, steam_g, electric_w, peak_w)
 
 
 def draws_of(tour: Tour, plan: Itinerary, parked: Mask, absences: Absences) -> Draws:

@@ -10,6 +10,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema, mod
 from budget.part import Part, quantity, text
 from budget.spans import ClockTime, Days, Spans
 from budget.tour.climate import WeatherChoice
+from budget.van.learned import LearnedSection
 
 
 def _setting(low: float, high: float) -> Any:
@@ -164,6 +165,9 @@ class Habits(Part):
     rooflight_open: Spans = Field((), description="Rooflight ajar.")
     rooflight_cm2: float = quantity(60.0, "Free area of the rooflight ajar. [cm²]", low=0.0, high=5000.0)
     extract_fan: Spans = Field((), description="Wet-room extract fan on.")
+    wipe_glass: Spans = Field(
+        (), description="Water wiped off all glass, somebody awake inside; the cab's is wiped on every drive anyhow."
+    )
     extract_m3_per_h: float = quantity(40.0, "Flow of the extract fan. [m³/h]", low=0.0, high=500.0)
     extract_fan_w: float = quantity(6.0, "Power of the extract fan. [W]", low=0.0, high=200.0)
     door_openings: float = quantity(15.0, "Door openings a day.", low=0.0, high=500.0, spread=(10.0, 20.0))
@@ -198,6 +202,9 @@ class Tour(Part):
     drying: tuple[Drying, ...] = Field((), description="Wet kit.")
     away: tuple[Away, ...] = Field((), description="Absences.")
     habits: Habits = Field(default_factory=Habits, description="Daily habits.")
+    learned: LearnedSection | None = Field(
+        None, description="What a log said of the van, written by budget learn; a file name takes it from there."
+    )
     start_inside_c: float = quantity(15.0, "Inside temperature at the start. [°C]", low=-40.0, high=40.0)
 
     @model_validator(mode="after")

@@ -13,8 +13,9 @@ from typing import Any
 from pydantic import BaseModel
 
 from budget.errors import InputFault
-from budget.tour.faults import Fault, Path, did_you_mean
-from budget.tour.model import Tour
+from budget.tour.climate import WeatherChoice
+from budget.tour.faults import Fault, Path, did_you_mean, dotted
+from budget.tour.model import Habits, Stop, Tour
 from budget.tour.sentences import SHORTHAND_NAMES, annotation_at, children, inside, names_inside, written
 from budget.van.model import Van
 
@@ -132,12 +133,29 @@ def _unknown(model: Any, path: Path) -> Fault | None:
                 return None
             if isinstance(part, int):
                 return Fault(path[:number], "is not a list; leave out the number in brackets.")
+            if part.isdigit():
+                return Fault(path[:number], f"is a list; write {dotted(path[:number])}[{part}].")
+            item = inside(annotation, 0)
+            if item is not None and part in names_inside(item[0]):
+                return Fault(path[:number], f"is a list; write {dotted((*path[:number], 0, part))}, counted from 0.")
             known = names_inside(annotation)
             if not known:
                 return Fault(path[:number], "holds no further names; set it as a whole.")
+            elsewhere = _elsewhere(part) if number == 0 and annotation is Tour else None
+            if elsewhere is not None:
+                return Fault(path[: number + 1], f"is not a known name here; did you mean {elsewhere}?")
             return Fault(path[: number + 1], f"is not a known name here; {did_you_mean(part, known)}")
         annotation = step[0]
     return None
+
+
+def _elsewhere(name: str) -> str | None:
+    """Where else in a tour file a name stands, as ``--set`` takes it."""
+    from budget.van.description import VanDescription
+
+    homes: list[tuple[str, Any]] = [("stops[0]", Stop), ("van", VanDescription), ("habits", Habits)]
+    homes.append(("weather", WeatherChoice))
+    return next((f"{home}.{name}" for home, model in homes if name in names_inside(model)), None)
 
 
 def set_value(data: dict[str, Any], path: Path, value: Any, model: Any) -> Fault | None:

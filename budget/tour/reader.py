@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
@@ -22,6 +22,7 @@ from budget.tour.sentences import faults_of, type_fault, written
 from budget.tour.shorthand import Spelled, spell_out
 from budget.tour.strict import coerced
 from budget.tour.toml_file import TomlFile, plain, read_toml
+from budget.van.learned import LearnedSection, as_learned
 from budget.van.model import Van
 
 if TYPE_CHECKING:
@@ -36,8 +37,9 @@ _RIVALS: dict[str | int, str] = {"hookup_a": "hookup", "hookup": "hookup_a", "ni
 class Loaded:
     """A tour file read: van and tour ready for the engine, and what was assumed on the way.
 
-    ``description`` is the van as a person described it, None when the file gave the full van. ``folder`` is what file
-    names are relative to, ``sources`` every file that was read, ``notices`` one sentence for each thing assumed.
+    ``van`` has in it what a log said of it (the tour's ``learned``), ``as_described`` has not. ``description`` is the
+    van as a person described it, None when the file gave the full van. ``folder`` is what file names are relative to,
+    ``sources`` every file that was read, ``notices`` one sentence for each thing assumed.
     """
 
     van: Van
@@ -46,6 +48,7 @@ class Loaded:
     folder: FilePath
     notices: tuple[str, ...]
     sources: tuple[FilePath, ...]
+    as_described: Van
 
 
 @dataclass
@@ -87,6 +90,7 @@ def load(path: FilePath | str | None, overrides: Sequence[str] = ()) -> Loaded:
     reading = _Reading(file, _parsed(overrides))
     data = _tour_table(reading)
     van_file, van_prefix, van_data = _van_table(reading, data)
+    learned_file = _learned_table(reading, data)
     spelled = _spelled(reading, data)
     tour = _validated(reading, file, (), Tour, spelled.data)
     van, description = _van(reading, van_file, van_prefix, van_data)
@@ -96,8 +100,9 @@ def load(path: FilePath | str | None, overrides: Sequence[str] = ()) -> Loaded:
     folder = file.path.resolve().parent
     _cross_check(reading, tour, van, folder)
     reading.stop_if_faulty()
-    sources = tuple(dict.fromkeys((file.path, van_file.path)))
-    return Loaded(van, tour, description, folder, tuple(spelled.notices), sources)
+    sources = tuple(dict.fromkeys((file.path, van_file.path, learned_file.path)))
+    learned = van if tour.learned is None else as_learned(van, tour.learned)
+    return Loaded(learned, tour, description, folder, tuple(spelled.notices), sources, van)
 
 
 def _parsed(assignments: Sequence[str]) -> list[Override]:
@@ -163,6 +168,27 @@ def _van_table(reading: _Reading, data: dict[str, Any]) -> tuple[TomlFile, Path,
     return van_file, ("van",), inner
 
 
+def _learned_table(reading: _Reading, data: dict[str, Any]) -> TomlFile:
+    """Put what a log said in place of the name of its file; the file it stands in."""
+    file, name = reading.tour_file, data.get("learned")
+    if not isinstance(name, str):
+        return file
+    del data["learned"]
+    try:
+        learned = read_toml(file.path.parent / FilePath(name).expanduser(), name)
+    except InputFault as fault:
+        reading.faults.append(((0, 0), f"{file.where(('learned',))}: file of what was learned: {fault}"))
+        return file
+    table = learned.data.get("learned")
+    if not isinstance(table, dict):
+        text = f'must name a file with a table [learned], got "{name}" without one; write it by budget learn.'
+        reading.add(file, [Fault(("learned",), text)])
+        return file
+    if _validated(reading, learned, ("learned",), LearnedSection, table) is not None:
+        data["learned"] = table
+    return learned
+
+
 def _spelled(reading: _Reading, data: dict[str, Any]) -> Spelled:
     """The tour's values with overrides set and short forms spelled out.
 
@@ -223,7 +249,7 @@ def _van(reading: _Reading, file: TomlFile, prefix: Path, data: Any) -> tuple[Va
         return _validated(reading, file, prefix, Van, data), None
     from budget.van.description import VanDescription
 
-    early = [override for override in overrides if knows(VanDescription, override.path[1:])]
+    early = [override for override in overrides if _is_an_answer(override.path[1:], data)]
     _set(reading, data, early, VanDescription)
     description: VanDescription | None = _validated(reading, file, prefix, VanDescription, data)
     if description is None:
@@ -242,6 +268,14 @@ def _van(reading: _Reading, file: TomlFile, prefix: Path, data: Any) -> tuple[Va
         _set(reading, in_full, late, Van)
         van = _validated(reading, file, prefix, Van, in_full)
     return van, description
+
+
+def _is_an_answer(path: Path, data: Mapping[str, Any]) -> bool:
+    """Whether a value belongs to the description; one inside a table that the words make is set afterwards."""
+    from budget.van.description import VanDescription
+
+    inside_what_words_make = len(path) > 1 and not isinstance(data.get(str(path[0])), (dict, list))
+    return knows(VanDescription, path) and not (inside_what_words_make and knows(Van, path))
 
 
 def _cross_check(reading: _Reading, tour: Tour, van: Van, folder: FilePath) -> None:

@@ -45,7 +45,7 @@ def json_schema() -> dict[str, Any]:
         "additionalProperties": False,
         "$defs": definitions,
     }
-    _add_units(schema)
+    add_units(schema)
     return schema
 
 
@@ -73,6 +73,11 @@ def _allow_short_forms(properties: dict[str, Any], definitions: dict[str, Any]) 
         "default": people.pop("default", None),
         "anyOf": [{"type": "integer", "minimum": 0, "maximum": 20}, people],
     }
+    learned = properties["learned"]
+    properties["learned"] = {
+        "description": learned["description"],
+        "anyOf": [{"type": "string"}, *(choice for choice in learned["anyOf"] if "$ref" in choice)],
+    }
     properties["comfort"] = {
         "description": "A packaged thermostat schedule (common practice, no source), instead of schedules.",
         "enum": list(comfort_presets()),
@@ -91,7 +96,7 @@ def _allow_short_forms(properties: dict[str, Any], definitions: dict[str, Any]) 
     stop["required"] = [name for name in stop["required"] if name != "arrive"]
 
 
-def _add_units(node: Any) -> None:
+def add_units(node: Any) -> None:
     """Write the unit of every number beside its limits."""
     if isinstance(node, dict):
         properties = node.get("properties")
@@ -101,7 +106,7 @@ def _add_units(node: Any) -> None:
                 if unit is not None and isinstance(described, dict):
                     described["unit"] = unit
         for value in node.values():
-            _add_units(value)
+            add_units(value)
     elif isinstance(node, list):
         for value in node:
-            _add_units(value)
+            add_units(value)

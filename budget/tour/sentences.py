@@ -165,6 +165,8 @@ def _text(detail: Any, model: Any, path: Path) -> str:
         return f"must be {number}{unit and f' in{unit}'}, {got}; {advice}{_meaning(field)}."
     if kind.startswith("bool"):
         return f"must be true or false, {got}; write it in small letters without quotes."
+    if kind == "string_too_long":
+        return f"must have at most {context['max_length']} letters, got {len(value):,}; shorten it{_meaning(field)}."
     if kind.startswith("string"):
         return f"must be text in double quotes, {got}; correct it{_meaning(field)}."
     if kind == "literal_error":
@@ -221,6 +223,9 @@ def _range(low: float | None, high: float | None, context: Any) -> str:
     return f"at most {context.get('le', context.get('lt')):g}"
 
 
+LONG_M = 50.0  # what is longer is an altitude, which nobody gives in centimetres
+
+
 def _advice(name: str, value: Any, low: float | None, high: float | None) -> str:
     if name in _ADVICE:
         return _ADVICE[name]
@@ -228,6 +233,10 @@ def _advice(name: str, value: Any, low: float | None, high: float | None) -> str
         return ""
     if unit_of(name) == "°C" and low <= (value - 32.0) / 1.8 <= high:
         return f"if that is °F, write {(value - 32.0) / 1.8:.0f}"
+    if unit_of(name) == "m" and high <= LONG_M:
+        fitting = [(unit, value / per_m) for unit, per_m in (("mm", 1000.0), ("cm", 100.0))]
+        said = [f"if that is {unit}, write {metres:g}" for unit, metres in fitting if low <= metres <= high]
+        return "; ".join(said)
     if unit_of(name) == "0–1" and 1.0 < value <= 100.0:
         return f"write {value / 100.0:g} for {value:g} %"
     return ""

@@ -35,7 +35,12 @@ def write_starter(path: Path, tier: Tier) -> None:
     text = starter(tier)
     try:
         with open(path, "x", encoding="utf-8") as file:
-            file.write(text)
+            try:
+                file.write(text)
+                file.flush()
+            except BaseException:
+                path.unlink(missing_ok=True)
+                raise
     except FileExistsError:
         raise InputFault(f"{path} must be a new file, one is there already; give another name.") from None
     except (OSError, ValueError) as error:

@@ -104,6 +104,7 @@ VALUES: dict[str, dict[str, Any]] = {
     "exchange": {"bottle": "11 kg exchange", "open": ["mon-fri 09:00-18:00", "sat 10:00-15:00"]},
     # Shown commented out, where the usual value is "none" or is not a plain value.
     "unset": {
+        "Tour.learned": "my-tour.learned.toml",
         "WeatherChoice.file": "our-record.csv",
         "WeatherChoice.station_altitude_m": 4.0,
         "VanDescription.wall_u_w_per_m2k": 1.5,
@@ -128,6 +129,7 @@ VALUES: dict[str, dict[str, Any]] = {
         "Stop.heading_deg": 225.0,
         "Away.schedule": "ours",
         "Habits.extract_fan": ["18:00-18:30"],
+        "Habits.wipe_glass": ["08:00-08:30"],
         "Habits.snow_days": [dt.date(2027, 1, 10)],
     },
 }

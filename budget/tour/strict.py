@@ -28,7 +28,8 @@ def coerced(annotation: Any, value: Any, path: Path = ()) -> Iterator[tuple[Path
             if step is not None:
                 yield from coerced(step[0], below, (*path, number))
     else:
-        kind = _wrong(set(_hashable(children(annotation))) - {_NONE}, value)
+        types = set(_hashable(children(annotation)))
+        kind = None if value is None and _NONE in types else _wrong(types - {_NONE}, value)
         if kind is not None:
             yield path, kind, value
 

@@ -64,6 +64,7 @@ class Timeline:
     cooking_vented_share: Floats
     cooking_steam_g: Floats
     cooking_electric_w: Floats
+    cooking_electric_peak_w: Floats
     draw_s: Floats
     draw_l: Floats
     draw_tap_c: Floats
@@ -80,6 +81,7 @@ class Timeline:
     rooflight_cm2: Floats
     extract_m3_per_h: Floats
     extract_fan_w: Floats
+    wipe: Mask
     door_air_changes: Floats
     drying: Hung
     drive_cab_c: float
@@ -195,6 +197,7 @@ def _lay(
         cooking_vented_share=meals.vented_share,
         cooking_steam_g=meals.steam_g,
         cooking_electric_w=meals.electric_w,
+        cooking_electric_peak_w=meals.electric_peak_w,
         draw_s=draws.second,
         draw_l=draws.litres_l,
         draw_tap_c=draws.tap_c,
@@ -212,6 +215,7 @@ def _lay(
         extract_m3_per_h=extract * habits.extract_m3_per_h,
         extract_fan_w=extract * habits.extract_fan_w,
         door_air_changes=doors * habits.door_air_share,
+        wipe=(share(habits.wipe_glass) > 0.0) & parked & (presence.awake > 0.0),
         drying=drying,
         drive_cab_c=habits.drive_cab_c,
         _minute_of_week=week_minute,

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import difflib
 import os
 import re
 import stat
+import sys
 import tomllib
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -18,7 +20,9 @@ from budget.tour.locator import key_lines, line_of
 
 MOST_BYTES = 1_000_000
 DEEPEST = 20
-_MOST_DOTS_IN_LINE = 200
+_MOST_DOTS_IN_KEY = 200  # tomllib's work grows with the square of a key's dots
+_BETWEEN_KEYS = re.compile(r"[,=\[\]{}\n]|#.*")
+_LISTS = "stops|people|draws|cooking|drying|away|stops\\.exchange"
 _PLACE = re.compile(r"\s*\((?:at line (\d+), column \d+|at end of document)\)$")
 
 
@@ -54,19 +58,31 @@ def read_toml(path: FilePath, name: str | None = None) -> TomlFile:
     """Read a TOML file; InputFault for what is missing, no file, too large, not text, not TOML, empty or too deep."""
     named = name or str(path)
     text = _text(path, named)
-    if any(line.count(".") > _MOST_DOTS_IN_LINE for line in text.split("\n") if not line.lstrip().startswith("#")):
+    if any(part.count(".") > _MOST_DOTS_IN_KEY for part in _BETWEEN_KEYS.split(text)):
         raise InputFault(_too_deep(named))
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputFault(_syntax_sentence(named, text, str(error))) from None
-    except (RecursionError, ValueError):
+    except RecursionError:
         raise InputFault(_too_deep(named)) from None
+    except ValueError:  # Python's own limit on the digits of a whole number
+        number, digits = _longest_number(text)
+        raise InputFault(
+            f"{named} line {number} must hold numbers of at most {sys.get_int_max_str_digits()} digits, "
+            f"got one of {digits}; correct it."
+        ) from None
     if not data:
         raise InputFault(f"{named} must describe a tour or a van, got an empty file; begin with a starter file.")
     if _depth(data) > DEEPEST:
         raise InputFault(_too_deep(named))
     return TomlFile(named, path, data, text)
+
+
+def _longest_number(text: str) -> tuple[int, int]:
+    """Line and length of the longest run of digits."""
+    longest = max(re.finditer(r"\d[\d_]*", text), key=lambda run: len(run[0]))
+    return text.count("\n", 0, longest.start()) + 1, len(longest[0].replace("_", ""))
 
 
 def _too_deep(named: str) -> str:
@@ -83,7 +99,7 @@ def _text(path: FilePath, named: str) -> str:
         with open(path, "rb") as file:
             raw = file.read(MOST_BYTES + 1)
     except (FileNotFoundError, NotADirectoryError, ValueError):
-        raise InputFault(f"{named} must be a file that exists, none is there; check the name and folder.") from None
+        raise InputFault(f"{named} must be a file that exists, none is there; {_near(path)}") from None
     except PermissionError:
         raise InputFault(f"{named} must be readable, access was denied; change its permissions.") from None
     except OSError as error:
@@ -104,6 +120,17 @@ def _text(path: FilePath, named: str) -> str:
         raise InputFault(f"{named} line {line} must be UTF-8 text, got another encoding; save it as UTF-8.") from None
 
 
+def _near(path: FilePath) -> str:
+    """What to do about a file that is not there: a file of nearly that name in its folder, if there is one."""
+    try:
+        there = [other.name for other in path.parent.iterdir() if other.suffix == ".toml"]
+    except (OSError, ValueError):
+        there = []
+    forgot = [name for name in there if name == f"{path.name}.toml"]
+    near = forgot or difflib.get_close_matches(path.name, there, n=1, cutoff=0.8)
+    return f"did you mean {path.parent / near[0]}?" if near else "check the name and folder."
+
+
 def _syntax_sentence(named: str, text: str, message: str) -> str:
     place = _PLACE.search(message)
     cause = re.sub(r"\('([^()]*)',?\)", lambda name: name[1].replace("', '", "."), _PLACE.sub("", message)).rstrip(".")
@@ -118,6 +145,9 @@ def _advice(line: str, cause: str) -> str:
     comma = re.search(r"=\s*([+-]?\d+),(\d+)\s*(?:#.*)?$", line)
     if comma:
         return f"write decimals with a point, {comma[1]}.{comma[2]}."
+    table = re.match(rf"^\[\[?({_LISTS})\]", line)
+    if table and ("verwrite" in cause or "twice" in cause):
+        return f"write [[{table[1]}]] with double brackets each time."
     if "verwrite" in cause or "twice" in cause or "mutable" in cause or "namespace" in cause:
         return "give each name once."
     if "illegal character" in cause and line.count('"') % 2 == 1:
@@ -126,6 +156,15 @@ def _advice(line: str, cause: str) -> str:
         return "write = between name and value."
     if re.search(r"=\s*(?:True|False)\b", line):
         return "write true and false in small letters."
+    if re.search(r"=\s*(?:yes|no|on|off)\s*(?:#.*)?$", line, flags=re.IGNORECASE):
+        return "write true or false."
+    if re.search(r"=\s*(?:\d{1,2}[./-]\d{1,2}[./-]\d{4}|\d{4}[-./]\d{1,2}[-./]\d{1,2})", line):
+        return "write a date as year-month-day, such as 2027-01-09."
+    number = re.search(r"=\s*([+-]?\d+(?:\.\d+)?)\s*[^\W\d_°]*°?[^\W\d_]*\s*(?:#.*)?$", line)
+    if number and "expected newline" in cause:
+        return f"write the number alone, {number[1]}."
+    if re.search("[“”„«»]", line):
+        return "write straight double quotes."
     if "invalid value" in cause and re.search(r"=\s*[^\d\s\[{\"'+-]", line):
         return "put text in double quotes."
     return "correct that line."

@@ -191,12 +191,16 @@ def _air(van: Van, inside_c: float, outside_c: float, wind_m_per_s: float) -> li
     return [*rows, Row("air exchange of the whole van", sum(leaks) + sum(vents), "m³/h", note)]
 
 
+def _where(zone: str) -> str:
+    return zone if zone == "outdoors" else f"in {zone}"
+
+
 def _water(van: Van) -> list[Row]:
     water = van.water
     return [
         Row("boiler", water.boiler.water_l, "L", f"standing loss {water.boiler.standing_loss_w:.0f} W at 60 °C"),
-        Row("fresh tank", water.fresh.capacity_l, "L", f"in {water.fresh.zone}"),
-        Row("waste tank", water.waste.capacity_l, "L", f"in {water.waste.zone}"),
+        Row("fresh tank", water.fresh.capacity_l, "L", _where(water.fresh.zone)),
+        Row("waste tank", water.waste.capacity_l, "L", _where(water.waste.zone)),
     ]
 
 

@@ -172,6 +172,7 @@ def _battery(answers: VanDescription, living: str) -> Battery:
         coupling_w_per_k=2.0 * hundreds ** (2.0 / 3.0),
         heat_capacity_j_per_k=max(500.0, preset.usual("heat_capacity_j_per_k") * hundreds),
         peukert_factor=preset.usual("peukert_factor"),
+        pad_w=min(1000.0, preset.usual("pad_w") * hundreds) if "pad_w" in preset.values else 0.0,
     )
 
 

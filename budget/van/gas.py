@@ -47,6 +47,10 @@ class Gas(Part):
     regulator_need_bar: float = quantity(
         0.4, "Gauge pressure that the regulator needs in the bottle. [bar]", low=0.0, high=5.0
     )
+    regulator_kg_per_h: float = quantity(
+        1.5, "Most that valve and regulator let through, all bottles together. [kg/h]", low=0.1, high=20.0,
+        spread=(0.8, 1.5),
+    )  # fmt: skip
     locker_zone: str = text("garage", "Zone beside the locker, or 'outdoors'.")
     locker_warmer_share: float = quantity(
         0.15, "Locker air stands this share of the way from outdoors to that zone. [0–1]", low=0.0, high=1.0

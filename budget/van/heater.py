@@ -65,9 +65,21 @@ class Heater(Part):
         1700.0, "Most heat the exchanger passes to the boiler. [W]", low=0.0, high=20_000.0, spread=(1600.0, 1900.0)
     )
     priority: Literal["water", "air"] = Field("water", description="Which side is served first when both call.")
-    electric_w: tuple[float, ...] = Field((), description="Steps of the electric element, such as [900, 1800]. [W]")
+    electric_w: tuple[float, ...] = Field(
+        (), max_length=6, description="Steps of the electric element, such as [900, 1800]. [W]"
+    )
     supply_limit_c: float = quantity(
-        90.0, "Supply air temperature that the heater's guard allows. [°C]", low=30.0, high=200.0
+        90.0,
+        "Supply air temperature that the guard allows; the burner drops to what the air can carry below it. [°C]",
+        low=30.0,
+        high=200.0,
+    )
+    return_cm2: float | None = quantity(
+        None,
+        "Free area by which air comes back to the heater; none: no hindrance. [cm²]",
+        low=1.0,
+        high=10_000.0,
+        spread=(100.0, 400.0),
     )
 
     @model_validator(mode="after")

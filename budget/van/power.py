@@ -25,6 +25,14 @@ class Battery(Part):
     coupling_w_per_k: float = quantity(2.0, "Heat exchange with that zone. [W/K]", low=0.05, high=100.0)
     heat_capacity_j_per_k: float = quantity(12_000.0, "Heat capacity. [J/K]", low=500.0, high=2e6)
     peukert_factor: float = quantity(1.0, "Peukert exponent; 1 for lithium. [–]", low=1.0, high=1.6)
+    pad_w: float = quantity(
+        0.0,
+        "Heating pad in the battery, fed by surplus of sun, alternator or hook-up only; 0: none. [W]",
+        low=0.0,
+        high=1000.0,
+    )
+    pad_on_c: float = quantity(4.0, "The pad warms from below this temperature. [°C]", low=-20.0, high=20.0)
+    pad_off_c: float = quantity(9.0, "The pad stops at this temperature. [°C]", low=-15.0, high=30.0)
 
     @model_validator(mode="after")
     def _reconnects_above_cut_out(self) -> Battery:
@@ -32,6 +40,11 @@ class Battery(Part):
             raise ValueError(
                 f"must reconnect above its cut-out: reconnect_share over cut_out_share ({self.cut_out_share:g}), "
                 f"got {self.reconnect_share:g}; raise the one or lower the other"
+            )
+        if self.pad_off_c <= self.pad_on_c:
+            raise ValueError(
+                f"must stop its heating pad above where it starts: pad_off_c over pad_on_c ({self.pad_on_c:g} °C), "
+                f"got {self.pad_off_c:g} °C; raise the one or lower the other"
             )
         return self
 

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from budget.van import presets
 from budget.van.description import VanDescription
 from budget.van.heater import Heater
+from budget.van.learned import LearnedSection
 from budget.van.model import Van
 from budget.van.power import Battery, Load
 from budget.van.water import Boiler
@@ -57,8 +58,10 @@ _AREA: Limits = (0.9, 1.1)
 _RIBS_UNKNOWN: Limits = (0.78, 1.3)
 
 
-def ranges(van: VanDescription | Van) -> dict[str, Range]:
+def ranges(van: VanDescription | Van, learned: LearnedSection | None = None) -> dict[str, Range]:
     """The named uncertain inputs of a van: factors on its base values, narrower the more the user told.
+
+    What a log said takes the place of a preset's range, about its own P50, which the van has in it by then.
 
     Independent parts of one factor are joined as the root of the sum of squares of their logarithms. A van given in
     full, number by number, has the narrowest ranges; a preset's word has the range of its preset.
@@ -66,7 +69,11 @@ def ranges(van: VanDescription | Van) -> dict[str, Range]:
     limits = dict(MEASURED)
     if isinstance(van, VanDescription):
         limits |= {name: joined([MEASURED[name], *extra]) for name, extra in _of_answers(van).items()}
-    return {name: Range(low, 1.0, high, MEANINGS[name]) for name, (low, high) in limits.items()}
+    found = {name: Range(low, 1.0, high, MEANINGS[name]) for name, (low, high) in limits.items()}
+    if learned is not None:
+        for name, (low, usual, high) in learned.factors.given.items():
+            found[name] = Range(low / usual, 1.0, high / usual, MEANINGS[name], learned.source)
+    return found
 
 
 def joined(parts: Iterable[Limits]) -> Limits:

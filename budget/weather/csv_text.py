@@ -16,6 +16,7 @@ from budget.weather.record import COLUMNS, UNITS
 
 KNOWN = ("time", "temp_air", "temp_air_f", *COLUMNS[1:], "cloud")
 NOTHING = {"", "nan", "na", "n/a", "null", "none", "-", "--"}
+MOST_COLUMNS = 200
 SHOWN_CHARACTERS = 120  # of a heading that is quoted back
 
 
@@ -47,6 +48,11 @@ def parsed(text: str, path: Path) -> Table:
         )
     heading = rows[0][1]
     separator = max(";\t,", key=heading.count)
+    if heading.count(separator) >= MOST_COLUMNS:
+        raise InputFault(
+            f"{path}: a weather CSV may have at most {MOST_COLUMNS} columns, got {heading.count(separator) + 1:,}; "
+            "keep those that the weather needs."
+        )
     names, notices = _names([cell.strip() for cell in next(csv.reader([heading], delimiter=separator))], path)
     cells = _cells(rows[1:], separator, len(names), path)
     lines = [number for number, _ in rows[1:]]

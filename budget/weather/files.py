@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import stat
 from pathlib import Path
 
 from budget.errors import InputFault
 
 MOST_BYTES = 64 * 1024 * 1024
+MOST_LINES = 1_000_000  # nearly two years by the minute, nineteen by ten minutes
 PACKED = {b"PK\x03\x04": "a zip archive", b"\x1f\x8b": "a gzip archive", b"7z\xbc\xaf": "a 7z archive"}
 UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 KNOWN_KINDS = "EPW, TMY3, TMY2, PVGIS (CSV or JSON), NSRDB or SAM CSV, or a CSV with the columns time and temp_air"
@@ -14,17 +16,20 @@ KNOWN_KINDS = "EPW, TMY3, TMY2, PVGIS (CSV or JSON), NSRDB or SAM CSV, or a CSV 
 
 def read_text(path: Path) -> str:
     """The text of a weather file, line ends made plain; InputFault, in one sentence, when there is none to be had."""
-    if path.is_dir():
-        raise InputFault(f"{path}: a weather file is needed, got a directory; name a file in it.")
     try:
-        size = path.stat().st_size
+        found = path.stat()
+        if stat.S_ISDIR(found.st_mode):
+            raise InputFault(f"{path}: a weather file is needed, got a directory; name a file in it.")
+        if not stat.S_ISREG(found.st_mode):
+            raise InputFault(f"{path}: must be an ordinary file, got a device or pipe; save it to a file first.")
+        size = found.st_size
         if size > MOST_BYTES:
             raise InputFault(
                 f"{path}: a weather file may hold at most {MOST_BYTES // 2**20} MB, got {size / 2**20:.0f} MB; "
                 "cut it to the tour's dates."
             )
         raw = path.read_bytes()
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         raise InputFault(
             f"{path}: a weather file is needed, got no such file; check the name and the folder."
         ) from None
@@ -52,7 +57,13 @@ def _decoded(path: Path, raw: bytes) -> str:
         text = raw.decode("iso-8859-1")
         if kind_of(text) in ("csv", "unknown"):
             raise InputFault(f"{path}: must be text in UTF-8, got another encoding; save it again as UTF-8.") from None
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    lines = text.count("\n")
+    if lines > MOST_LINES:
+        raise InputFault(
+            f"{path}: a weather file may hold at most {MOST_LINES:,} lines, got {lines:,}; cut it to the tour's dates."
+        )
+    return text
 
 
 def kind_of(text: str) -> str:

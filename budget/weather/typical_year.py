@@ -97,6 +97,11 @@ def _ordered(station: Station, path: Path) -> tuple[pd.DataFrame, list[str]]:
     if "temp_air" not in frame:
         raise InputFault(f"{path}: a typical year must have air temperatures, got none; choose another file.")
     stamps = pd.DatetimeIndex(frame.index)
+    if stamps.isna().any():
+        raise InputFault(
+            f"{path}: every row of a typical year must carry its date and hour, got {int(stamps.isna().sum())} without "
+            f"in this {station.title} file; download or export it again."
+        )
     month, day, hour = stamps.month.to_numpy(), stamps.day.to_numpy(), stamps.hour.to_numpy()
     leap = (month == 2) & (day == 29)
     rows = np.where(leap, YEAR_H + hour, _BEFORE_MONTH_H[month - 1] + 24 * (day - 1) + hour)

@@ -132,7 +132,7 @@ def _place(table: Table, path: Path) -> dict[str, float]:
             continue
         written = table.remarks[name][0]
         try:
-            value = float(written)
+            value = float(written.replace(",", "."))
         except ValueError:
             value = float("nan")
         if not low <= value <= high:

@@ -31,7 +31,11 @@ VANS["underfloor"] = VANS["demo"].model_copy(
         "ducts": (
             Duct(name="cab under the floor", zone="cab", length_m=3.0, runs_through="outdoors"),
             Duct(name="living", zone="living", length_m=1.5),
-        )
+        ),
+        "heater": VANS["demo"].heater.model_copy(update={"return_cm2": 40.0, "supply_limit_c": 50.0}),
+        "power": VANS["demo"].power.model_copy(
+            update={"battery": VANS["demo"].power.battery.model_copy(update={"zone": "outdoors", "pad_w": 60.0})}
+        ),
     }
 )
 _butane = VANS["butane"]

@@ -168,3 +168,15 @@ def test_half_the_water_runs_dry_and_is_told() -> None:
 
 def test_wetted_wall_of_the_docstring_above() -> None:
     assert physics.wetted_area_m2(1.0, 0.3, 11.0) == pytest.approx(0.405, abs=0.002)  # digits of the sum by hand
+
+
+def test_a_regulator_that_is_too_small_is_told_apart_from_cold_and_from_empty() -> None:
+    """A full warm bottle behind 0.2 kg/h where full fire asks 0.357."""
+    flow = offtake(
+        PROPANE, propane_kg=11.0, butane_kg=0.0, bottle_c=15.0, locker_c=15.0, pressure_pa=STANDARD_PRESSURE_PA,
+        need_bar=0.4, demand_kg_per_h=0.357, through_kg_per_h=0.2,
+    )  # fmt: skip
+    assert (flow.limit_kg_per_h, flow.full_fire_h, flow.stays_behind_kg) == (0.2, 0.0, 11.0)
+    said = bottle_plan.verdict(11.0, 15.0, 0.3, flow, 0.2)
+    assert said.startswith("neither empty nor cold: 11.0 kg left")
+    assert "let through 0.20 kg/h where full fire asks 0.36" in said

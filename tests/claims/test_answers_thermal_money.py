@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,9 +16,11 @@ from budget.answers import hookup, money
 from budget.answers.conditions import LARGE_W, Conditions, hold, unlimited, with_output
 from budget.answers.detail import Detail
 from budget.answers.prepared import Prepared, load_prepared
+from budget.answers.trips import Trip, asked_w, spans
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
 
+SAMPLES = Path(__file__).parents[2] / "weather_samples"
 VANS = sample_vans()
 
 
@@ -117,10 +120,54 @@ def test_a_purchase_costs_its_amount_times_its_price() -> None:
         assert purchase.cost == pytest.approx(amount * price, rel=1e-12)
 
 
-def test_all_at_once_counts_charger_meal_fridge_and_element() -> None:
-    """20 A × 12.8 V / 0.85 = 301 W of charger and 2000 W of element where electricity heats; nothing else here."""
-    asked = hookup.all_at_once_w(demo())
-    on = demo().timeline.fuel > 0
-    meal = demo().timeline.cooking_electric_w
-    assert np.allclose(asked[on] - meal[on], 2301.18, atol=0.01)  # printed digits
-    assert np.allclose(asked[~on] - meal[~on], 301.18, atol=0.01)
+def test_an_hour_trips_by_what_is_on_in_it_and_not_by_all_that_is_on_board() -> None:
+    """The demo's 2000 W element, 20 A charger (301 W) and meals: each user's watts in an hour are its plate's or none,
+    what is on adds up, and more amps trip in fewer hours."""
+    run = demo()
+    parts, line = asked_w(run), run.timeline
+    assert set(np.unique(parts["element"])) == {0.0, 2000.0}
+    assert parts["element"][line.fuel == 0].sum() == 0.0
+    assert 0.0 < parts["charger"].max() <= 20.0 * 12.8 / 0.85 + 1e-9
+    assert all(parts[name][line.hookup_w == 0.0].sum() == 0.0 for name in parts)
+    full = (run.stock("charge_ah")[:-1] >= run.stock("charge_ah").max() - 1e-9) & (line.hookup_w > 0.0)
+    assert full.any() and parts["charger"][full].max() < 150.0  # a full battery takes the loads alone
+    found = hookup.answer(run, amps=(6.0,))
+    tripping = [trip for stay in found.stays for trip in stay.trips]
+    assert tripping
+    hooked_h = int((line.hookup_w > 0.0).sum())
+    assert len(tripping) < hooked_h
+    for trip in tripping:
+        assert trip.asked_w == pytest.approx(trip.meal_w + trip.fridge_w + trip.charger_w + trip.element_w, rel=1e-12)
+    for stay in found.stays:
+        assert all(trip.asked_w > stay.supply_w for trip in stay.trips)
+    doubled = tuple(stop.model_copy(update={"hookup_a": 2.0 * stop.hookup_a}) for stop in run.tour.stops)
+    wider = Prepared.of(run.van, run.tour.model_copy(update={"stops": doubled}))
+    assert sum(stay.over_h for stay in hookup.answer(wider, amps=(6.0,)).stays) < len(tripping)
+
+
+def test_a_kettle_of_some_minutes_trips_by_its_full_power_and_only_in_its_hours() -> None:
+    """0.2 kg/h of gas stand for 0.2 × 12.87 × 0.6 = 1544 W on mains: over 5 A (1150 W) at the two meals alone, though
+    a quarter of an hour of it is a mean of 386 W."""
+    van = VANS["electric_only"].model_copy(update={"fridge": None})
+    van = van.model_copy(update={"heater": van.heater.model_copy(update={"electric_w": ()})})
+    tour = short_tour(van, cooking=[{"at": "07:30", "minutes_min": 15.0, "electric_on_hookup": True}])
+    tour = tour.model_copy(update={"stops": tuple(stop.model_copy(update={"hookup_a": 5.0}) for stop in tour.stops)})
+    run = Detail.of(Prepared.of(van, tour, folder=SAMPLES))
+    found = [trip for stay in hookup.answer(run, amps=(6.0,)).stays for trip in stay.trips]
+    assert [trip.at[11:13] for trip in found] == ["07", "07", "07"]
+    assert found[0].meal_w == pytest.approx(1544.4, abs=0.1)
+    assert run.timeline.cooking_electric_w.max() == pytest.approx(1544.4 / 4.0, abs=0.1)
+
+
+def test_hours_on_end_that_trip_with_the_same_users_are_put_together() -> None:
+    """07, 08 and 10 h with the element, then 11 h with a meal beside it: three spans of 2, 1 and 1 hours."""
+
+    def trip(hour: int, meal_w: float = 0.0) -> Trip:
+        at = f"2027-01-20T{hour:02d}:00:00+02:00"
+        return Trip(at=at, asked_w=2000.0 + meal_w + hour, meal_w=meal_w, fridge_w=0.0, charger_w=0.0, element_w=2000.0)
+
+    found = spans("here", [trip(7), trip(8), trip(10), trip(11, 1500.0)])
+    assert [(span.start.hour, span.hours, span.users) for span in found] == [
+        (7, 2, "element"), (10, 1, "element"), (11, 1, "meal, element"),
+    ]  # fmt: skip
+    assert found[0].asked_w == 2008.0

@@ -63,7 +63,7 @@ def test_every_number_in_the_summary_has_its_unit_in_its_name() -> None:
         "nights", "hours", "bottles_needed", "position", "starts", "reserve_nights", "hours_below_setpoint",
         "kelvin_hours_below_setpoint", "burner_hours", "full_load_hours", "hours_cut_out", "start_state_of_charge",
         "end_state_of_charge", "lowest_state_of_charge", "wet_hours", "hours_below_limit", "hours_with_ice",
-        "largest_residual_fraction",
+        "largest_residual_fraction", "hours_supply_limited",
     }  # fmt: skip
 
     def walk(value: Any, name: str) -> None:
@@ -104,6 +104,35 @@ def test_parts_add_up_to_their_wholes(van: str) -> None:
     given = heater["heat_to_air_kwh"] + heater["heat_to_water_kwh"] - heater["electric_kwh"]
     assert heater["fuel_kwh"] == pytest.approx(given + heater["flue_loss_kwh"] + heater["start_loss_kwh"], abs=0.004)
     assert gas["kg_per_day"] == pytest.approx(gas["total_kg"] / 3.0, abs=0.001)
+
+
+@pytest.mark.parametrize("van", ["demo", "tiny_bare"])
+def test_grams_by_surface_and_by_night_add_up_to_what_condensed_in_the_zones(van: str) -> None:
+    """Half a unit of the last decimal of every rounded part: 0.05 g for each surface, and 0.5 g by zone."""
+    summary = run(van).summary
+    zones = [zone for zone in summary["damp"].values() if "by_surface" in zone]
+    surfaces = [surface for zone in zones for surface in zone["by_surface"].values()]
+    whole_g = 1000.0 * sum(zone["condensed_kg"] for zone in zones)
+    assert whole_g > 100.0
+    assert sum(surface["condensed_g"] for surface in surfaces) == pytest.approx(whole_g, abs=0.55 * len(surfaces))
+    nights = summary["damp_nights"]
+    assert [night["night"] for night in nights] == ["2027-01-20", "2027-01-21", "2027-01-22"]
+    assert sum(night["condensed_g"] for night in nights) == pytest.approx(whole_g, abs=0.55 * len(surfaces))
+    for night in nights:
+        listed_g = sum(surface["condensed_g"] for surface in night["by_surface"].values())
+        assert listed_g == pytest.approx(night["condensed_g"], abs=0.55 * len(surfaces))
+        assert all(0.0 <= surface["wet_hours"] <= 24.0 for surface in night["by_surface"].values())
+
+
+def test_a_supply_at_its_limit_is_told_with_its_hours() -> None:
+    van = VANS["demo"]
+    heater = van.heater.model_copy(update={"return_cm2": 10.0})
+    result = simulate(van.model_copy(update={"heater": heater}), short_tour(van), folder=SAMPLES)
+    hours = result.summary["heater"]["hours_supply_limited"]
+    assert hours > 0.0
+    told = next(sentence for sentence in result.notices if sentence.startswith("The supply air stood at its limit"))
+    assert f"of 90 °C for {hours:.1f} h" in told
+    assert run().summary["heater"]["hours_supply_limited"] == 0.0
 
 
 def test_bottles_needed_is_use_and_reserve_in_full_bottles() -> None:
@@ -206,3 +235,28 @@ def test_night_count_is_midnights_and_survives_a_clock_change() -> None:
     summary = simulate(van, type(short_tour(van)).model_validate(spring), folder=SAMPLES).summary
     assert summary["tour"]["nights"] == 2
     assert summary["tour"]["hours"] == 47
+
+
+def test_garage_and_bottle_locker_stand_among_the_parts_that_frost_is_watched_at() -> None:
+    """Propane feeds a regulator of 0.4 bar down to the temperature at which it stands at 1.41 bar: -34 °C (CoolProp,
+    tests/published); butane only down to 8 °C. The locker's air lies between outdoors and the garage's."""
+    frost = run().summary["frost"]
+    assert frost["garage"]["limit_c"] == 0.0
+    assert frost["garage"]["lowest_c"] == run().summary["comfort"]["garage"]["lowest_c"]
+    assert frost["bottle_locker"]["limit_c"] == pytest.approx(-34.0, abs=1.0)
+    outdoor = float(run().hourly["outdoor_c"].min())
+    assert outdoor <= frost["bottle_locker"]["lowest_c"] < frost["garage"]["lowest_c"]
+    butane = run("butane").summary["frost"]
+    assert "garage" not in butane
+    assert -34.0 < butane["bottle_locker"]["limit_c"] < 8.5
+
+
+def test_waste_litres_and_the_days_it_is_emptied_add_up() -> None:
+    """What went in is what was emptied, spilled or is left; half of the last decimal of each."""
+    result = run()
+    water = result.summary["water"]
+    emptied = sum(each["litres_l"] for each in water["emptied"])
+    left = float(result.stocks["waste_l"].iloc[-1] - result.stocks["waste_l"].iloc[0])
+    assert water["to_waste_l"] == pytest.approx(emptied + water["waste_spilled_l"] + left, abs=0.3)
+    assert {"time", "place", "litres_l"} == set(water["emptied"][0])
+    assert water["pump_ah"] == result.summary["power"]["used_by_load_ah"]["water_pump"]

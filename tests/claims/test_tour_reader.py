@@ -208,6 +208,15 @@ def test_values_set_from_outside_replace_those_of_the_file(tmp_path: Path) -> No
     assert tour.weather.offset_k == -5.0 and tour.title == "ours"
 
 
+@pytest.mark.parametrize("assignment", ["van.gas.changeover=automatic", "van.gas.bottles[0].net_kg=10"])
+def test_a_value_inside_what_the_words_made_can_be_set(assignment: str, tmp_path: Path) -> None:
+    """``bottles`` are words there and ``gas`` is what they become, with values left open (``start_kg``: full)."""
+    plain, changed = (loaded(SHORT + VAN, tmp_path, *of).van for of in ((), (assignment,)))
+    assert (changed.gas.changeover, changed.gas.bottles[0].net_kg) in {("automatic", 11.0), ("manual", 10.0)}
+    assert (plain.gas.changeover, plain.gas.bottles[0].net_kg) == ("manual", 11.0)
+    assert changed.power == plain.power
+
+
 def test_people_and_comfort_set_from_outside_are_spelled_out_too(tmp_path: Path) -> None:
     read = loaded(SHORT + VAN, tmp_path, "people=3", "comfort=cool")
     assert len(read.tour.people) == 3 and read.tour.schedule == "cool"
@@ -219,7 +228,11 @@ def test_people_and_comfort_set_from_outside_are_spelled_out_too(tmp_path: Path)
         ("habits.door_openngs=3", "habits.door_openngs is not a known name here; did you mean door_openings?"),
         ("stops[7].hookup_a=6", "stops has the numbers 0 to 1, got 7; choose one of them."),
         ("stops[0].hookup_a=75", "stops[0].hookup_a must be from 0 to 63 A, got 75; give the pitch's fuse current."),
-        ("stops.hookup_a=6", "stops holds no further names; set it as a whole."),
+        ("stops.hookup_a=6", "stops is a list; write stops[0].hookup_a, counted from 0."),
+        ("stops.1.hookup_a=6", "stops is a list; write stops[1]."),
+        ("hookup_a=6", "hookup_a is not a known name here; did you mean stops[0].hookup_a?"),
+        ("length_m=7", "length_m is not a known name here; did you mean van.length_m?"),
+        ("timezone.zone=x", "timezone holds no further names; set it as a whole."),
         ("title[0]=6", "title is not a list; leave out the number in brackets."),
         ("schedules.warm.steps[0].air_c=12", "schedules.warm does not exist; known here are moderate."),
         ("van.heater.differental_k=1", "van.heater.differental_k is not a known name here; "

@@ -23,7 +23,9 @@ from budget.van.description import VanDescription
 
 LEFT_OUT = re.compile(r"^# ([a-z_0-9]+) = ", re.MULTILINE)
 # Lines that may not be set beside what the starter sets: each is refused and says so.
-INSTEAD = {"file": "must say what kind of file", "wall_u_w_per_m2k": "got both"}
+INSTEAD = {
+    "file": "must say what kind of file", "wall_u_w_per_m2k": "got both", "learned": "file of what was learned",
+}  # fmt: skip
 
 
 def read(text: str, folder: Path) -> Any:

@@ -17,8 +17,8 @@ from budget.units import unit_of
 from budget.van.description import VanDescription
 from budget.van.model import Van
 
-# Plain counts, and two quantities whose unit is a word.
-COUNTS = {"bends", "count", "door_openings", "reserve_nights"}
+# Plain counts, two quantities whose unit is a word, and a correlation, which has none.
+COUNTS = {"bends", "count", "door_openings", "reserve_nights", "correlation"}
 
 
 def leaves(annotation: Any) -> Iterator[Any]:

@@ -261,9 +261,9 @@ def test_eight_stops_of_a_24_night_tour_take_less_than_three_tenths_of_a_second(
     index = year("Europe/Riga")[200:776]
     weather(index[:72], 50.0)  # the map of turbidity is opened once
     times = []
-    for _ in range(3):  # the best of three: other work on the machine only ever adds time
-        start = time.perf_counter()
+    for _ in range(3):  # the best of three, by processor time
+        start = time.process_time()
         for number in range(8):
             weather(index[72 * number : 72 * number + 72], 57.0 + 0.2 * number)
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     assert min(times) < 0.3

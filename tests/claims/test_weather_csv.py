@@ -66,6 +66,12 @@ def test_dialects_read_alike(tmp_path: Path, separator: str, decimal: str, encod
     assert (read(path)["temp_air"].to_numpy() == TEMPS).all()
 
 
+def test_a_place_is_read_with_a_decimal_comma_too(tmp_path: Path) -> None:
+    """Whoever writes -3,5 in the rows writes 58,4 above them."""
+    path = write(tmp_path, "# latitude_deg: 58,4\n" + simple(INDEX, TEMPS))
+    assert MeasuredWeather.read(path, RIGA).place == {"latitude_deg": 58.4}
+
+
 @pytest.mark.parametrize(
     "form", ["%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M:%S", "%d.%m.%Y %H:%M", "%Y-%m-%dT%H:%M%z"]
 )

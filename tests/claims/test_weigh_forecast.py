@@ -33,10 +33,16 @@ def prepared() -> Prepared:
 
 
 @pytest.fixture(scope="module")
-def used_kg(prepared: Prepared) -> np.ndarray:
-    """What each scenario has used by the morning."""
+def bands_kg(prepared: Prepared) -> np.ndarray:
+    """What each scenario has used at every sixth hour."""
     kept = ensemble(prepared, SCENARIOS, 1, replay=Supply.of(prepared)).run(InTurn())
-    return np.asarray(kept.used_band_kg[:, 48 // BAND_STEP_H], dtype=float)
+    return np.asarray(kept.used_band_kg, dtype=float)
+
+
+@pytest.fixture(scope="module")
+def used_kg(bands_kg: np.ndarray) -> np.ndarray:
+    """What each scenario has used by the morning."""
+    return bands_kg[:, 48 // BAND_STEP_H]
 
 
 def test_a_weight_as_expected_narrows_the_forecast(prepared: Prepared, used_kg: np.ndarray) -> None:
@@ -48,10 +54,46 @@ def test_a_weight_as_expected_narrows_the_forecast(prepared: Prepared, used_kg: 
         executor=InTurn(),
     )
     before, after = found.steps
-    assert after.effective < before.effective == pytest.approx(SCENARIOS)
-    mean = float(found.weights @ used_kg)
-    assert np.sqrt(found.weights @ (used_kg - mean) ** 2) < 0.6 * used_kg.std()
+    assert before.effective == pytest.approx(SCENARIOS)
+    assert after.effective >= 200.0
+    assert found.scenarios > SCENARIOS  # more were drawn, near the reading
+    mean = float(found.weights @ found.used_kg)
+    assert np.sqrt(found.weights @ (found.used_kg - mean) ** 2) < 0.6 * used_kg.std()
     assert mean == pytest.approx(float(np.median(used_kg)), abs=0.5 * float(used_kg.std()))
+    assert after.p90_kg_per_day - after.p10_kg_per_day < after.was_p90_kg_per_day - after.was_p10_kg_per_day
+
+
+def test_a_reading_far_out_still_stands_on_200_effective_draws(prepared: Prepared, bands_kg: np.ndarray) -> None:
+    """A state of charge, then a van that has used more than all but five of a hundred: plain draws from the prior would
+    leave a handful. The same readings again give the same bits.
+    """
+    kg = float(np.sort(bands_kg[:, 48 // BAND_STEP_H])[-6])
+    entries = (
+        Entry(MORNING - dt.timedelta(hours=6), charge_percent=97.0),
+        Entry(MORNING, bottle=NAME, gross_kg=TARE_KG + FULL_KG - kg),
+    )
+    first, again = (answer(prepared, entries, scenarios=SCENARIOS, executor=InTurn()) for _ in range(2))
+    assert first.steps[-1].effective >= 200.0
+    assert first.cautions == ()
+    assert [step.as_dict() for step in first.steps] == [step.as_dict() for step in again.steps]
+    assert [used.weighed_kg for used in first.used] == pytest.approx([kg])
+
+
+def test_weights_from_fitted_proposals_agree_with_many_plain_draws(prepared: Prepared, used_kg: np.ndarray) -> None:
+    """The same reading with all draws from the prior: middle and width of the use until then within 4 standard errors
+    of 200 effective draws, 0.3 of a posterior spread.
+    """
+    kg = float(np.quantile(used_kg, 0.6))
+    entry = Entry(MORNING, bottle=NAME, gross_kg=TARE_KG + FULL_KG - kg)
+    few = answer(prepared, (entry,), scenarios=SCENARIOS, executor=InTurn())
+    many = answer(prepared, (entry,), scenarios=1000, seed=4, executor=InTurn())
+    spread = []
+    for found in (few, many):
+        mean = float(found.weights @ found.used_kg)
+        spread.append((mean, float(np.sqrt(found.weights @ (found.used_kg - mean) ** 2))))
+    assert many.scenarios == 1000  # no proposal was needed
+    assert spread[0][0] == pytest.approx(spread[1][0], abs=0.3 * spread[1][1])
+    assert spread[0][1] == pytest.approx(spread[1][1], rel=0.3)
 
 
 def test_more_used_than_expected_raises_the_days_ahead(prepared: Prepared, used_kg: np.ndarray) -> None:
@@ -122,15 +164,32 @@ def test_a_mistyped_weight_is_refused_with_the_reason(kg: float, earlier_kg: flo
     assert str(fault.value) == sentence
 
 
-def test_the_record_splits_the_difference_into_causes(prepared: Prepared, used_kg: np.ndarray) -> None:
-    """More weighed than expected: causes and what they leave unexplained add up to the posterior's move exactly."""
+def test_the_record_keeps_apart_what_was_predicted_weighed_and_explained(
+    prepared: Prepared, used_kg: np.ndarray
+) -> None:
+    """More weighed than expected: the scale's kilograms stand as they were read, beside what was predicted before; the
+    causes and what they leave unexplained add up to the likeliest use less the mean prediction.
+    """
     heavy = float(np.quantile(used_kg, 0.9))
     entries = (Entry(MORNING, bottle=NAME, gross_kg=TARE_KG + FULL_KG - heavy),)
     found = record(prepared, entries, scenarios=SCENARIOS)
-    move = found.weighed_kg - float(used_kg.mean())
+    assert found.weighed_kg == pytest.approx(heavy)
+    assert found.predicted_mean_kg == pytest.approx(float(used_kg.mean()), rel=1e-6)
+    assert found.weighed_predicted_kg == pytest.approx(found.predicted_p50_kg, rel=0.01)
+    assert found.predicted_p50_kg < found.likeliest_kg <= heavy + 0.1
+    move = found.likeliest_kg - found.predicted_mean_kg
     assert move > 0.0
     listed = sum(cause.shift_kg for cause in found.causes)
     small = 0.02 * 12  # causes too small to list, and rounding
     assert listed + found.unexplained_kg == pytest.approx(move, abs=small)
     assert abs(found.unexplained_kg) < move
     assert found.days_d == 2.0
+    assert any(line.startswith(f"Weighed: the scale says {heavy:.2f} kg") for line in found.sentences)
+
+
+def test_a_changed_bottle_leaves_nothing_weighed(prepared: Prepared) -> None:
+    entries = (Entry(MORNING, bottle=NAME, gross_kg=TARE_KG + FULL_KG, is_swapped=True),)
+    found = record(prepared, entries, scenarios=SCENARIOS)
+    assert found.weighed_kg is None
+    assert found.likeliest_kg == pytest.approx(found.predicted_mean_kg)
+    assert found.causes == ()

@@ -18,6 +18,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from budget.engine.network import Furnace, March, Network
+from budget.engine.stepping import USUAL_ERROR_K
 
 HOURS = 168
 LIVING, LINING, CAB, CAB_LINING, TANK = range(5)
@@ -72,8 +73,8 @@ def inputs(furnace: Furnace | None) -> Inputs:
     }  # fmt: skip
 
 
-def ours(furnace: Furnace | None, max_step_s: float = 300.0) -> March:
-    return network().march(**inputs(furnace), max_step_s=max_step_s)
+def ours(furnace: Furnace | None, step_error_k: float = USUAL_ERROR_K) -> March:
+    return network().march(**inputs(furnace), step_error_k=step_error_k)
 
 
 @dataclass
@@ -269,19 +270,21 @@ HEATERS = {"none": None, "modulating": furnace(Law(outputs_w=(0.0, 4000.0), modu
 
 @pytest.mark.parametrize("name", HEATERS)
 def test_halving_the_inner_step_changes_nothing_that_can_be_seen(name: str) -> None:
-    """300 s against 150 s: well inside the promise, so that the step is not what limits it."""
-    whole, half = ours(HEATERS[name]), ours(HEATERS[name], max_step_s=150.0)
+    """An eighth of the error, half the step: well inside the promise, so that the step is not what limits it."""
+    whole, half = ours(HEATERS[name]), ours(HEATERS[name], step_error_k=USUAL_ERROR_K / 8.0)
     assert half.steps > whole.steps
     # a fifth of the promise where nothing cycles; the same allowance for drifting bursts as above
     change_k = np.max(np.abs(whole.mean_c - half.mean_c), axis=1)
     assert np.sum(change_k > (0.1 if name in CYCLING else 0.01)) <= HOURS_THAT_MAY_MISS.get(name, 0)
-    assert by_day(whole.fuel_j) == pytest.approx(by_day(half.fuel_j), rel=0.002)
+    # a burst that drifts over midnight is counted on the other day: the promise by day, less than half of it by week
+    assert by_day(whole.fuel_j) == pytest.approx(by_day(half.fuel_j), rel=0.005 if name in CYCLING else 0.002)
+    assert whole.fuel_j.sum() == pytest.approx(half.fuel_j.sum(), rel=0.002)
     assert whole.starts.sum() == pytest.approx(half.starts.sum(), rel=0.01)
 
 
 def test_the_work_of_a_week_stays_bounded() -> None:
-    """Counts inner steps, not seconds: twelve an hour at least, and two to four more for every switch."""
+    """Counts inner steps, not seconds: steps of at most 900 s, few more where all is smooth, two for every switch."""
     free, modulating, cycling = (ours(HEATERS[name]) for name in ("none", "modulating", "one stage"))
     for smooth in (free, modulating):
-        assert 12 * HOURS <= smooth.steps <= 16 * HOURS
-    assert cycling.steps <= 16 * HOURS + 4 * 2 * cycling.starts.sum()
+        assert 4 * HOURS <= smooth.steps <= 8 * HOURS
+    assert cycling.steps <= 8 * HOURS + 2 * 2 * cycling.starts.sum()

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import tomllib
 from pathlib import Path
 
 import pytest
+from mutations import toml
 
 from budget.errors import InputFault
 from budget.tour.reader import load
@@ -71,6 +73,25 @@ def test_a_file_of_1_mb_of_list_items_is_judged_within_seconds(tmp_path: Path) -
     assert "snow is not a known name here" in refusal_of(str(file))
 
 
+def test_a_number_of_5000_digits_is_told_from_deep_nesting(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Python reads whole numbers of at most 4300 digits, a limit of its own."""
+    monkeypatch.chdir(tmp_path)
+    Path("bad.toml").write_text('title = "a"\npeople = ' + "7" * 5000 + "\n")
+    assert refusal_of("bad.toml") == (
+        "bad.toml line 2 must hold numbers of at most 4300 digits, got one of 5000; correct it."
+    )
+
+
+def test_many_decimals_in_one_line_are_not_taken_for_nesting(tmp_path: Path) -> None:
+    """A van in full, each table in one line, as another program would write it."""
+    van = tomllib.loads((MUSEUM / "a-good-van.toml").read_text("utf-8"))
+    van["power"] = {"loads": [{"name": f"load {k}", "power_w": 1.5, "duty_share": 0.5} for k in range(120)]}
+    text = toml(tomllib.loads((MUSEUM / "a-good-tour.toml").read_text("utf-8")) | {"van": van})
+    assert max(line.count(".") for line in text.split("\n")) > 200
+    (tmp_path / "tour.toml").write_text(text, "utf-8")
+    assert len(load(tmp_path / "tour.toml").van.power.loads) == 120
+
+
 def test_a_missing_file_a_folder_and_a_pipe_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     (tmp_path / "folder").mkdir()
@@ -78,7 +99,7 @@ def test_a_missing_file_a_folder_and_a_pipe_are_refused(tmp_path: Path, monkeypa
     assert refusal_of("none.toml") == "none.toml must be a file that exists, none is there; check the name and folder."
     assert refusal_of("folder") == "folder must be a TOML file, got a folder; name the file in it."
     assert refusal_of("pipe") == "pipe must be an ordinary file, got a device or pipe; save it to a file first."
-    assert refusal_of("\0") == "\0 must be a file that exists, none is there; check the name and folder."
+    assert refusal_of("\0") == "must be a file that exists, none is there; check the name and folder."
 
 
 def test_all_faults_of_a_file_are_told_together_in_order_of_line(
@@ -108,3 +129,11 @@ def test_at_most_twenty_faults_are_told_and_the_rest_counted(tmp_path: Path, mon
     assert len(sentences) == 21
     assert sentences[0].startswith("bad.toml line 1: wrong_0 is not a known name here")
     assert sentences[20] == "bad.toml has 5 more faults; correct these first."
+
+
+def test_a_file_name_of_5000_letters_is_shown_by_its_beginning(tmp_path: Path) -> None:
+    whole = (MUSEUM / "a-good-tour.toml").read_text("utf-8")
+    (tmp_path / "tour.toml").write_text(whole.replace("a-good-van.toml", "x" * 5000))
+    told = refusal_of(str(tmp_path / "tour.toml"))
+    assert told.startswith(f"{tmp_path / 'tour.toml'} line 7: van file {'x' * 60}... must be ")
+    assert len(told) < 200 + len(str(tmp_path))

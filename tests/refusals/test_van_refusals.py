@@ -71,8 +71,8 @@ VAN_CASES: list[tuple[str, Any, str]] = [
             "faces": "roof",
             "layers": [{"thickness_m": 30.0, "conductivity_w_per_mk": 0.035}],
         },
-        "cabin.zones[0].opaque[0].layers[0].thickness_m must be from 0.0002 to 0.5 m, got 30; correct it "
-        "(meant is: thickness).",
+        "cabin.zones[0].opaque[0].layers[0].thickness_m must be from 0.0002 to 0.5 m, got 30; if that is mm, "
+        "write 0.03; if that is cm, write 0.3.",
     ),
     (
         "cabin.zones.0.air_capacity_j_per_k",
@@ -254,6 +254,12 @@ VAN_CASES: list[tuple[str, Any, str]] = [
     ),
     (
         "power",
+        {"battery": {"pad_w": 40.0, "pad_on_c": 10.0}},
+        "power.battery must stop its heating pad above where it starts: pad_off_c over pad_on_c (10 °C), got 9 °C; "
+        "raise the one or lower the other.",
+    ),
+    (
+        "power",
         {"loads": [{"name": "light", "power_w": 5.0}, {"name": "light", "power_w": 6.0}]},
         'power must have loads of different names, got "light" twice; rename one.',
     ),
@@ -284,7 +290,7 @@ DESCRIPTION_CASES: list[tuple[str, Any, str]] = [
     (
         "length_m",
         600.0,
-        "length_m must be from 4.5 to 8 m, got 600; correct it (meant is: length of the van).",
+        "length_m must be from 4.5 to 8 m, got 600; if that is cm, write 6.",
     ),
     (
         "length_m",
@@ -354,7 +360,7 @@ DESCRIPTION_CASES: list[tuple[str, Any, str]] = [
     (
         "windows",
         [{"faces": "left", "width_m": 900.0, "height_m": 0.5}],
-        "windows[0].width_m must be from 0.05 to 5 m, got 900; correct it (meant is: width of the opening).",
+        "windows[0].width_m must be from 0.05 to 5 m, got 900; if that is mm, write 0.9.",
     ),
     (
         "draughts",

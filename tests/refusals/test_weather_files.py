@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+from typical_years import MADE
 
 from budget.errors import InputFault
 from budget.tour.model import Tour
@@ -363,6 +364,11 @@ YEAR_FAULTS: dict[str, tuple[str, str]] = {
     "all_missing": (
         epw_with(6, "99.9"),
         "FILE: temp_air may lack at most 3 h on end, got no value for 8760 h from 2027-01-01 00:00; fill the gap.",
+    ),
+    "row_without_a_date": (
+        MADE["lst.csv"][0].replace("03/01/2019 04:30", "", 1),
+        "FILE: every row of a typical year must carry its date and hour, got 1 without in this TMY3-like CSV with "
+        "local standard time file; download or export it again.",
     ),
     "json_of_something_else": (
         json.dumps({"inputs": {}, "outputs": {"monthly": []}}),

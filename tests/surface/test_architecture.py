@@ -68,6 +68,6 @@ def test_the_wheel_has_one_version() -> None:
     """pyproject.toml reads it from the package."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
     assert project["project"]["dynamic"] == ["version"]
-    assert project["tool"]["hatch"]["version"]["path"] == "budget/__init__.py"
+    assert project["tool"]["hatch"]["version"]["path"] == "budget/version.py"
     assert project["project"]["scripts"] == {"budget": "budget.cli:main"}
     assert (ROOT / "budget" / "py.typed").exists()

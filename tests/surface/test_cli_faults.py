@@ -41,6 +41,44 @@ def test_an_unknown_command_is_wrong_usage(call: Call) -> None:
     assert ended.err.count("\n") == 1
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["rum"], "no such command 'rum' (did you mean run?); see budget --help."),
+        (["xyz"], "no such command 'xyz'; see budget --help."),
+        (
+            ["my-tour.toml"],
+            "no such command 'my-tour.toml' (did you mean budget run my-tour.toml?); see budget --help.",
+        ),
+        (
+            ["tonight", "--gas-left", "6,5", "--charge", "70"],
+            "--gas-left must be a number, got '6,5'; write decimals with a point, 6.5; see budget tonight --help.",
+        ),
+        (["hookup", "--amps", "six"], "--amps must be a number, got 'six'; see budget hookup --help."),
+        (["odds", "--seed", "x"], "--seed must be a whole number, got 'x'; see budget odds --help."),
+        (
+            ["tonight", "--gas-left", "6", "--charge", "0.7"],
+            "invalid value for '--charge': it is in percent, got 0.7; write 70 for 0.7 of full; see budget tonight "
+            "--help.",
+        ),
+    ],
+)
+def test_a_likely_slip_is_wrong_usage_and_says_what_to_write(words: list[str], said: str, call: Call) -> None:
+    assert call(*words) == (2, "", f"budget: {said}\n")
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"), [("my-tuor.toml", "my-tour.toml"), ("my-tour", "my-tour.toml"), ("other.toml", None)]
+)
+def test_a_tour_file_of_nearly_that_name_is_offered(
+    typed: str, meant: str | None, call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    call("new", "my-tour.toml", "-q")
+    advice = f"did you mean {meant}?" if meant else "check the name and folder."
+    assert call("check", typed) == (1, "", f"budget: {typed} must be a file that exists, none is there; {advice}\n")
+
+
 def test_a_missing_tour_file_is_one_sentence(call: Call) -> None:
     ended = call("check", "nosuch.toml")
     assert ended == (
@@ -74,7 +112,7 @@ def test_each_fault_of_a_tour_file_is_a_line_of_its_own(call: Call, tmp_path: Pa
             3,
             "budget: heat does not close in hour 7; nothing was written.\n",
         ),
-        (KeyboardInterrupt(), 130, "budget: interrupted; nothing was written.\n"),
+        (KeyboardInterrupt(), 130, "budget: interrupted; no result was written.\n"),
         (MemoryError(), 1, "budget: there is not enough memory for this; shorten the tour or close other programs.\n"),
         (
             OSError(28, "No space left on device"),

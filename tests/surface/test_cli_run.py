@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import json
 import re
 import subprocess
 import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -15,6 +17,8 @@ from conftest import Call
 import budget.simulation
 from budget.cli import summary
 from budget.errors import BooksDoNotClose
+from budget.report import markup
+from budget.report.words import kilograms
 
 SECTIONS = {
     "tour": {"title", "nights", "hours", "start", "end"},
@@ -96,6 +100,35 @@ def test_json_with_a_folder_writes_it_too(call: Call) -> None:
     assert json.loads(Path("out/summary.json").read_text("utf-8")) == json.loads(ended.out)
 
 
+def test_with_odds_the_json_carries_them_and_the_screen_opens_with_them(call: Call, my_tour: str) -> None:
+    """Enough winters for the odds and the night, too few for what matters most, which takes a hundred."""
+    told = json.loads(call("run", my_tour, "--json", "-q", "--odds", "20").out)
+    assert {"p10_kg", "p50_kg", "p90_kg"} <= set(told["odds"]["gas"])
+    assert told["odds"]["scenarios"] == told["tonight"]["scenarios"] == 20
+    assert "sensitivity" not in told
+    low, middle, high = (told["odds"]["bands"]["left_kg"][name] for name in ("p10", "p50", "p90"))
+    assert all(a <= b <= c for a, b, c in zip(low, middle, high, strict=True))
+    said = " ".join(call("run", my_tour, "-q", "--odds", "20").out.split())
+    assert re.search(r"such tours end with gas left; |The battery cuts out in ", said)
+    assert "of 20 winters and vans" in said
+
+
+def test_odds_that_take_long_show_a_bar_where_somebody_looks(
+    call: Call, my_tour: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shown: list[tuple[str, int]] = []
+
+    @contextlib.contextmanager
+    def watched(_: object, what: str, total: int) -> Iterator[Callable[[int], object]]:
+        counted: list[int] = []
+        yield counted.append
+        shown.append((what, sum(counted)))
+
+    monkeypatch.setattr("budget.cli.common.Asked.progress", watched)
+    assert call("run", my_tour, "-q", "--odds", "20").code == 0
+    assert shown == [("winters", 20)]
+
+
 def test_the_same_tour_gives_the_same_bytes(call: Call) -> None:
     one, two = call("run", "--json", "-q", "-o", "one"), call("run", "--json", "-q", "-o", "two")
     assert one.out == two.out
@@ -126,6 +159,19 @@ def test_one_weather_file_may_serve_for_every_stop(call: Call, my_tour: str) -> 
     assert any("cold snap" in notice for notice in json.loads(ended.out)["notices"])
 
 
+def test_the_odds_of_a_report_are_in_the_weather_of_its_run(call: Call, my_tour: str) -> None:
+    """The report tells the odds of the file that serves for every stop, to the half kilogram that it prints."""
+    assert call("weather", "sample:cold_snap.csv", "--csv", "cold.csv", "-q").code == 0
+    asked = ("--weather", "cold.csv", "--seed", "3", "-q")
+    assert call("run", my_tour, "-o", "out", "--odds", "60", *asked).code == 0
+    in_cold = json.loads(call("odds", my_tour, "--scenarios", "60", "--json", *asked).out)["gas"]
+    as_planned = json.loads(call("odds", my_tour, "--scenarios", "60", "--json", *asked[2:]).out)["gas"]
+    low, high = kilograms(in_cold["p10_kg"]), kilograms(in_cold["p90_kg"])
+    assert high != kilograms(as_planned["p90_kg"])  # else the report could not tell them apart
+    sentence = markup.shown(f"would use more than {high}, one in ten less than {low}")
+    assert sentence in Path("out/report.html").read_text("utf-8")
+
+
 def test_a_folder_that_cannot_be_used_is_refused_before_the_work(
     call: Call, my_tour: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -152,7 +198,7 @@ def test_what_fails_leaves_nothing_behind(
     def fail(*_: object, **__: object) -> None:
         raise error
 
-    monkeypatch.setattr("budget.report.page.write_report", fail)
+    monkeypatch.setattr("budget.report.page.page", fail)
     ended = call("run", my_tour)
     assert (ended.code, ended.out, files()) == (code, "", {my_tour})
 

@@ -120,3 +120,17 @@ def test_the_shell_can_complete_commands() -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, check=False, env=os.environ | asked
     )
     assert (done.stdout.strip(), done.stderr) == ("plain,check", "")
+
+
+def test_a_run_without_odds_loads_nothing_that_only_odds_need(tmp_path: Path) -> None:
+    """Statistics and plotly's Python figures take longer to import than the run takes to march."""
+    code = f"""
+import sys
+from budget.cli import main
+try:
+    main.main(["run", "-q", "-o", {str(tmp_path / "out")!r}], prog_name="budget")
+except SystemExit as end:
+    assert not end.code, end.code
+print("\\nslow:", *sorted({{"scipy.stats", "scipy.signal", "plotly.graph_objects"}} & set(sys.modules)))
+"""
+    assert in_a_fresh_process(code).rstrip("\n").rsplit("\n", 1)[1].strip() == "slow:"

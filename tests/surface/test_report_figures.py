@@ -7,8 +7,10 @@ import pandas as pd
 import pytest
 from sample_reports import demo
 
+from budget.answers.side_by_side import NightOf
 from budget.report import words
 from budget.report.figures.battery import FAN, battery
+from budget.report.figures.before_after import forecasts, learned_bands
 from budget.report.figures.bottle_pressure import bottle_pressure
 from budget.report.figures.confidence import confidence
 from budget.report.figures.damp import damp
@@ -16,9 +18,8 @@ from budget.report.figures.frost import frost
 from budget.report.figures.gas_bands import gas_bands
 from budget.report.figures.gas_left import gas_left
 from budget.report.figures.heat_loss import heat_loss
-from budget.report.figures.night_map import nights_of
 from budget.report.figures.outage import outage
-from budget.report.figures.schedule_panels import NightOf, schedule_panels
+from budget.report.figures.schedule_panels import schedule_panels
 from budget.report.figures.screens import screens
 from budget.report.figures.sensitivity import sensitivity
 from budget.report.figures.slider_grid import slider_grid
@@ -27,6 +28,7 @@ from budget.report.figures.water import water
 from budget.report.reading import gains_kwh, losses_kwh
 from budget.report.scene import Scene
 from budget.report.section import Section, Sliders, Table
+from budget.results.nights import noon_to_noon
 
 EDGES = pd.date_range("2027-01-20 12:00", periods=49, freq="h", tz="Europe/Riga")  # two nights
 SCENE = Scene(EDGES, ("at the cape",) * 48, (False,) * 24 + (True,) * 24)
@@ -58,6 +60,16 @@ def test_bottles_of_one_size_have_their_number_on_a_second_axis_and_others_have_
     low, high = same.layout["yaxis"]["range"]
     assert same.layout["yaxis2"]["range"] == [low / 11.0, high / 11.0]
     assert "yaxis2" not in mixed.layout
+
+
+def test_gas_left_also_reads_in_nights_and_on_a_phone_in_bottles_alone() -> None:
+    """8 kg in two nights: 4 kg a night."""
+    chart = gas_left(SCENE, [("a", 11.0, FALLING)], kg_per_night=4.0).figure
+    assert chart is not None
+    low, high = chart.layout["yaxis"]["range"]
+    assert chart.layout["yaxis3"]["range"] == [low / 4.0, high / 4.0]
+    assert chart.narrow["yaxis3"]["visible"] is False
+    assert "yaxis3" not in gas_left(SCENE, [("a", 11.0, FALLING)]).figure.layout  # type: ignore[union-attr]
 
 
 def test_every_hour_reads_as_a_sentence_with_its_time_and_place() -> None:
@@ -117,8 +129,17 @@ def test_a_part_below_what_it_must_keep_is_warned_of_before_it_freezes() -> None
     assert answer == "Nothing freezes, but below 5 °C fall water pipes: heat or drain."
 
 
+def test_a_tank_that_is_drained_in_the_first_hour_cannot_freeze() -> None:
+    """It held water at the start alone; found by fuzzing."""
+    drained = np.full(49, np.nan)
+    drained[0] = 4.0
+    section = frost(SCENE, {"water pipes": np.full(49, 3.0), "waste tank": drained}, 5.0)
+    assert section.table is not None
+    assert [row[0] for row in section.table.rows] == ["water pipes"]
+
+
 def test_nights_run_from_noon_to_noon() -> None:
-    nights, of_hour = nights_of(SCENE.hours)
+    nights, of_hour = noon_to_noon(SCENE.hours)
     assert [f"{night:%d}" for night in nights] == ["20", "21"]
     assert np.bincount(of_hour).tolist() == [24, 24]
 
@@ -126,9 +147,13 @@ def test_nights_run_from_noon_to_noon() -> None:
 def test_a_surface_wet_for_three_hours_in_one_night_is_named_and_a_dry_one_is_not() -> None:
     wet = np.zeros(48)
     wet[10:13] = 1.0
-    section = damp(SCENE, {"glass": wet, "ribs": np.zeros(48)}, 0.2)
+    section = damp(SCENE, {"ribs": np.zeros(48), "glass": wet}, np.array([[0.0, 0.0], [200.0, 40.0]]))
     assert accepted(section) == "Glass (1 of 2 nights); 0.2 L condenses in all."
     assert section.figure is not None and section.figure.traces[0]["y"] == ["glass"]
+    assert "200 g condensed" in section.figure.traces[0]["hovertext"][0][0]
+    assert section.table is not None
+    wet_row, gram_row = ("glass", "wet [h]", "3", "0", "3"), ("glass", "condensed [g]", "200", "40", "240")
+    assert section.table.rows[:2] == (wet_row, gram_row)
 
 
 def test_water_says_when_the_waste_tank_is_full() -> None:
@@ -154,7 +179,7 @@ def test_nine_of_ten_tours_of_10_kg_need_one_bottle_of_11() -> None:
 def test_a_band_that_reaches_nothing_says_when() -> None:
     """(10 − 8 k/48) − 9 k/48 ≤ 0.1 first at k = 28: 16:00 on the second day."""
     width = np.linspace(0.0, 9.0, 49)
-    answer = accepted(gas_bands(SCENE, FALLING - width, FALLING, FALLING + width, [(EDGES[5], "the cape")]))
+    answer = accepted(gas_bands(SCENE, EDGES, FALLING - width, FALLING, FALLING + width, [(EDGES[5], "the cape")]))
     assert answer.endswith("one in ten is out of gas by Thu 21 January, 16:00.")
 
 
@@ -164,24 +189,62 @@ def test_schedules_are_compared_by_gas_and_by_the_air_on_rising() -> None:
         NightOf("steady", clock, [19, 18, 19], [19, 18, 19], [1.0, 1.2, 1.0], 1.0, 20.0, 18.0),
         NightOf("set-back", clock, [19, 12, 19], [19, 12, 19], [1.0, 0.2, 2.0], 0.9, 18.0, 14.0),
     ]
-    answer = accepted(schedule_panels(nights))
-    assert answer == "“set-back” burns 0.90 kg, 10 % less than “steady”, and you rise at 14 °C instead of 18 °C."
-
-
-def test_the_widest_bar_is_what_to_measure_first() -> None:
-    section = sensitivity(
-        [("leaks", "few", 29.0, "many", 31.0), ("foam", "60 mm", 25.0, "10 mm", 40.0)], 30.0, "gas", "kg"
+    section = schedule_panels(nights)
+    answer = accepted(section)
+    assert section.figure is not None and isinstance(section.figure.spoken, tuple)
+    read = [trace for k in section.figure.spoken for trace in section.figure.traces[k]["hovertext"]]
+    assert read[4].replace("<br>", " ") == "set-back, 02:00: 12.0 °C with 12 °C asked for, heater at 0.2 kW"
+    assert answer == (
+        "“set-back” burns 0.90 kg, 10 % less than “steady”, is 12 °C at the coldest, and you rise at 14 °C instead of "
+        "18 °C."
     )
-    assert accepted(section).startswith("foam: between 60 mm and 10 mm the answer goes from 25.0 to 40.0 kg")
+
+
+def test_the_widest_bar_comes_first_and_every_bar_tells_both_its_ends() -> None:
+    effects = [("leaks", "few", 29.0, "many", 31.0), ("foam", "60 mm", 25.0, "10 mm", 40.0)]
+    section = sensitivity(effects, 30.0, "gas", "kg", "weighing halves the band.")
+    assert accepted(section) == "Foam: from 25 to 40 kg between its ends, around 30 kg. Weighing halves the band."
+    assert section.figure is not None
+    for trace in section.figure.traces:
+        assert trace["hovertext"][1].replace("<br>", " ") == "leaks: gas 29.0 kg where few, 31.0 kg where many"
+
+
+def test_of_two_ends_on_one_side_only_the_longer_bar_keeps_its_word() -> None:
+    chart = sensitivity([("sun", "little", 31.0, "much", 30.5)], 30.0, "gas", "kg").figure
+    assert chart is not None
+    assert [trace["text"] for trace in chart.traces] == [["little"], [""]]
 
 
 def test_an_outage_tells_when_each_limit_is_passed() -> None:
     """20 °C falling 1 K an hour: 10 °C after 10 h, 0 °C after 20 h."""
     hours = np.arange(25.0)
     answer = accepted(outage(hours, {"living": 20.0 - hours}, -10.0))
-    assert answer == (
-        "With −10 °C outdoors, 10 °C in the living area after 10 h and 0 °C in the living area after 20 h."
+    assert answer == ("With −10 °C outdoors: 10 °C in the living area after 10 h; 0 °C in the living area after 20 h.")
+
+
+def test_a_learned_band_is_shown_beside_the_presets_and_the_narrowest_is_named() -> None:
+    """Walls 0.7 to 1.3 before, 1.0 to 1.1 after: a sixth of the width, 17 %."""
+    rows = [("walls", (0.7, 1.0, 1.3), (1.0, 1.05, 1.1)), ("draughts", (0.5, 1.0, 2.0), (0.6, 1.0, 1.9))]
+    section = learned_bands(rows, "The van is as logged.")
+    assert accepted(section) == "The van is as logged. Known best now: walls, whose band keeps 17 % of its width."
+    assert section.figure is not None
+    before, after = section.figure.traces[:2]
+    assert (before["base"], before["x"]) == ([0.7, 0.5], [0.6, 1.5])
+    assert (after["base"], after["x"]) == ([1.0, 0.6], [0.1, 1.3])
+
+
+def test_a_weighing_tells_the_forecast_before_and_after_it() -> None:
+    rows = [
+        (EDGES[8], "steel: 20 kg", (1.0, 1.5, 2.0), (1.2, 1.4, 1.6), 8.2, 240.0),
+        (EDGES[20], "steel: 18.9 kg", (1.2, 1.4, 1.6), (1.3, 1.35, 1.4), 7.1, 210.0),
+    ]
+    section = forecasts(rows)
+    assert accepted(section) == (
+        "After the last reading 1.4 kg a day are expected to the end, 1.3 to 1.4 in eight of ten (before it 1.2 to "
+        "1.6); 7 kg are on board."
     )
+    assert section.table is not None
+    assert section.table.rows[0][0] == "Wed 20 January, 20:00: steel: 20 kg"
 
 
 def test_screens_are_told_by_what_they_save() -> None:

@@ -8,20 +8,36 @@ import re
 from pathlib import Path
 
 import pytest
-from sample_reports import demo, sliders
+from sample_reports import demo, sliders, whole, whole_parts
 
 from budget.errors import InputFault
-from budget.report import theme
+from budget.report import markup, theme
 from budget.report.cautions import CAUTIONS
-from budget.report.page import write_report
-from budget.report.provenance import input_hash
+from budget.report.page import QUESTIONS, page, write_report
 from budget.report.reading import figures_of
 from budget.report.scene import Scene
-from budget.report.section import Section
+from budget.report.section import Extras, Section
+from budget.results.provenance import input_hash
 
 
 def figures() -> list[Section]:
-    return figures_of(demo(), Scene.of(demo().timeline))
+    """Those of every report, and those that odds and the other answers add."""
+    added = [section for section in whole_parts()[1] if section.figure is not None]
+    return [*figures_of(demo(), Scene.of(demo().timeline)), *added]
+
+
+def test_every_question_has_its_place_in_the_page() -> None:
+    asked = {section.title for section in (*figures(), *whole_parts()[1])}
+    assert asked == set(QUESTIONS)
+    titles = re.findall(r'<h2 id="figure-\d+-q">([^<]+)<', whole())
+    assert titles == [markup.shown(question) for question in QUESTIONS]
+
+
+def test_without_odds_the_page_says_how_to_get_them_and_leaves_their_cards_out() -> None:
+    html = page(demo(), Extras())
+    assert "add --odds 200 to the run" in html
+    assert "<h3>Coldest night</h3>" in html
+    assert "<h3>Tonight</h3>" not in html and "<h3>On 6 or 10" not in html
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +61,7 @@ def test_the_page_loads_nothing_from_elsewhere(report: Path) -> None:
 
 def test_every_caution_is_on_the_page(report: Path) -> None:
     text = report.read_text(encoding="utf-8")
-    assert [caution for caution in CAUTIONS if caution.split("'")[0] not in text] == []
+    assert [caution for caution in CAUTIONS if markup.shown(caution) not in text] == []
 
 
 def test_a_folder_or_a_place_that_does_not_exist_is_refused_in_one_sentence(tmp_path: Path) -> None:
@@ -84,8 +100,12 @@ def test_every_axis_with_numbers_states_its_unit_or_quantity() -> None:
         axes = {name: axis for name, axis in section.figure.layout.items() if re.fullmatch(r"[xy]axis\d?", name)}
         for axis in axes.values():
             told = axis["title"]["text"]
-            if not axis.get("ticksuffix"):  # an axis of names needs no unit
-                assert re.search(r"\[.+\]|local time|night|Ah a day|full bottles of", told), (section.title, told)
+            named = axis.get("ticksuffix") or not axis.get("showticklabels", True)  # names, or the neighbour's scale
+            if not named:
+                assert re.search(r"\[.+\]|local time|night|Ah a day|full bottles of|of 100", told), (
+                    section.title,
+                    told,
+                )
 
 
 def test_lines_are_told_apart_without_colour() -> None:
@@ -143,5 +163,6 @@ def test_the_input_hash_changes_with_any_input() -> None:
     result = demo()
     other_van = dataclasses.replace(result, van=result.van.model_copy(update={"pipes_frost_c": 4.0}))
     warmer = dataclasses.replace(result, weather_rows=result.weather_rows + 1e-9)
-    assert len({input_hash(result), input_hash(other_van), input_hash(warmer)}) == 3
-    assert input_hash(result) == input_hash(demo())
+    hashes = [input_hash(r.van, r.tour, r.weather_rows) for r in (result, other_van, warmer, demo())]
+    assert len(set(hashes[:3])) == 3
+    assert hashes[0] == hashes[3]

@@ -7,10 +7,11 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
-from budget.report.figures.night_map import degrees, night_map, nights_of
+from budget.report.figures.night_map import degrees, night_map
 from budget.report.scene import Scene
 from budget.report.section import Chart, Section, Table
 from budget.report.words import celsius, listed, named, number
+from budget.results.nights import noon_to_noon
 
 LOW_C, HIGH_C, FROZEN_C = -5.0, 10.0, 0.05
 
@@ -22,9 +23,12 @@ def _scale(keep_c: float) -> tuple[tuple[float, str], ...]:
 
 
 def frost(scene: Scene, parts_c: Mapping[str, Sequence[float]], keep_c: float = 5.0) -> Section:
-    """Temperature of each part at the n + 1 edges [°C], NaN while empty; parts shall keep ``keep_c`` or more."""
-    nights, of_hour = nights_of(scene.hours)
-    names = list(parts_c)
+    """Temperature of each part at the n + 1 edges [°C], NaN while empty; parts shall keep ``keep_c`` or more.
+
+    A part that is empty at the end of every hour is left out.
+    """
+    nights, of_hour = noon_to_noon(scene.hours)
+    names = [name for name, temps in parts_c.items() if not np.isnan(np.asarray(temps)[1:]).all()]
     lowest = np.array(
         [[_least(np.asarray(parts_c[name])[1:][of_hour == k]) for k in range(len(nights))] for name in names]
     )

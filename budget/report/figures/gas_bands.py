@@ -16,14 +16,18 @@ from budget.report.words import day, kilograms, moment, number, times, values
 
 def gas_bands(
     scene: Scene,
+    edges: pd.DatetimeIndex,
     low_kg: Sequence[float],
     middle_kg: Sequence[float],
     high_kg: Sequence[float],
     swaps: Sequence[tuple[pd.Timestamp, str]] = (),
 ) -> Section:
-    """Gas left at the n + 1 edges: P10, P50 and P90 over simulated tours [kg]; ``swaps``: times and places."""
+    """Gas left at some of the tour's hour edges: P10, P50 and P90 over simulated tours [kg].
+
+    ``swaps``: times and places of the plan's own.
+    """
     low, middle, high = (np.asarray(kg, dtype=float) for kg in (low_kg, middle_kg, high_kg))
-    edge = times(scene.edges)
+    edge = times(edges)
     thin = {"color": colour("blue"), "width": 1, "dash": "dot"}
     traces = [
         line(edge, values(high), "one in ten has more", 0, line=thin),
@@ -31,26 +35,29 @@ def gas_bands(
         line(edge, values(middle), "the middle tour", 0, line={"color": colour("ink"), "width": 2.5}),
     ]
     if swaps:
-        at = [min(int(scene.edges.searchsorted(when)), len(middle) - 1) for when, _ in swaps]
+        when = pd.DatetimeIndex([time for time, _ in swaps])
+        before = np.maximum(edges.searchsorted(when, side="right") - 1, 0)
         mark = {"symbol": "triangle-down", "size": 13, "color": colour("ink")}
-        traces.append(line([edge[k] for k in at], values(middle[at]), "bottle swapped", 0, mode="markers", marker=mark))
+        traces.append(line(times(when), values(middle[before]), "bottle swapped", 0, mode="markers", marker=mark))
     sentences = [
         f"{number(m, 1)} kg left in the middle tour, {number(a, 1)} to {number(b, 1)} kg in eight of ten"
-        for a, m, b in zip(low[:-1], middle[:-1], high[:-1], strict=True)
+        for a, m, b in zip(low, middle, high, strict=True)
     ]
-    traces += [scene.told(sentences, values(middle[:-1])), *scene.shading_key()]
+    traces += [scene.told(sentences, values(middle), edges), *scene.shading_key()]
     frame = theme.layout(xaxis=scene.axis(), yaxis=axis("gas left [kg]", rangemode="tozero"), shapes=scene.shading())
     dry = np.flatnonzero(low <= 0.1)
-    end = f"eight of ten tours end with {kilograms(float(low[-1]))} to {kilograms(float(high[-1]))} left"
-    answer = f"{end[0].upper()}{end[1:]}" + (
-        f"; one in ten is out of gas by {moment(scene.edges[dry[0]])}." if dry.size else "; nine of ten never run out."
+    end = f"Eight of ten tours end with {kilograms(float(low[-1]))} to {kilograms(float(high[-1]))} left"
+    if high[-1] <= 0.1:
+        end = "Nine of ten tours end with nothing left"
+    answer = end + (
+        f"; one in ten is out of gas by {moment(edges[dry[0]])}." if dry.size else "; nine of ten never run out."
     )
     chart = Chart(
         traces=tuple(traces), layout=frame, height_px=380, on_tour_time=True,
         spoken=next(k for k, trace in enumerate(traces) if trace.get("opacity") == 0),
         alternative=f"Gas left over the tour as a band that widens. {answer}",
     )  # fmt: skip
-    days, of_day = by_day(scene.edges)
+    days, of_day = by_day(edges)
     first = [int(np.flatnonzero(of_day == k)[0]) for k in range(len(days))]
     rows = tuple(
         (day(days[k]), number(low[at], 1), number(middle[at], 1), number(high[at], 1)) for k, at in enumerate(first)

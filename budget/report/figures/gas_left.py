@@ -15,6 +15,7 @@ from budget.report.words import day, kilograms, moment, number, times, values
 
 FILLS = (("blue", "/"), ("orange", "."), ("green", "x"), ("purple", "-"), ("red", "\\"), ("grey", "+"))
 SHORT_KG = 0.5
+_NOTHING = {"type": "scatter", "y": [None], "showlegend": False, "hoverinfo": "skip"}  # an axis shows only with a trace
 
 
 def gas_left(
@@ -23,11 +24,13 @@ def gas_left(
     swaps: Sequence[tuple[pd.Timestamp, str, str]] = (),
     reserve_kg: float = 0.0,
     unserved_kg: float = 0.0,
+    kg_per_night: float = 0.0,
 ) -> Section:
     """Gas in each bottle at every hour edge.
 
     ``bottles``: name, full contents [kg] and contents at the n + 1 edges [kg]; ``swaps``: time, place and bottle;
-    ``reserve_kg``: contents to be kept in hand; ``unserved_kg``: gas asked for and not to be had.
+    ``reserve_kg``: contents to be kept in hand; ``unserved_kg``: gas asked for and not to be had;
+    ``kg_per_night``: mean use, for an axis that reads in nights.
     """
     x = times(scene.edges)
     total = np.sum([np.asarray(left, dtype=float) for _, _, left in bottles], axis=0)
@@ -51,14 +54,23 @@ def gas_left(
             f"full bottles of {net:g} kg", overlaying="y", side="right", range=[0, most / net], showgrid=False, dtick=1
         )
         frame["margin"] = {**frame["margin"], "r": 56}
-        traces.append(
-            {"type": "scatter", "x": [x[0]], "y": [None], "yaxis": "y2", "showlegend": False, "hoverinfo": "skip"}
-        )
+        traces.append({**_NOTHING, "x": [x[0]], "yaxis": "y2"})
+    narrow = {}
+    if kg_per_night > 0.0:
+        side = {"anchor": "free", "autoshift": True} if "yaxis2" in frame else {}
+        frame["yaxis3"] = axis(
+            "nights at the mean use", overlaying="y", side="right", range=[0, most / kg_per_night], showgrid=False,
+            tickmode="auto", nticks=6, **side,
+        )  # fmt: skip
+        narrow = {"yaxis3": {**frame["yaxis3"], "visible": False}} if "yaxis2" in frame else {}
+        frame["margin"] = {**frame["margin"], "r": 56}
+        traces.append({**_NOTHING, "x": [x[0]], "yaxis": "y3"})
     answer = _answer(scene, total, len(swaps), reserve_kg, unserved_kg)
     chart = Chart(
         traces=tuple(traces), layout=frame, height_px=400, on_tour_time=True,
         spoken=next(k for k, trace in enumerate(traces) if "text" in trace and trace.get("opacity") == 0),
         alternative=f"Gas left in each bottle over the tour, stacked. {answer}",
+        narrow=narrow,
     )  # fmt: skip
     return Section("How long does the gas last?", answer, chart, _table(scene, bottles, total))
 

@@ -45,7 +45,7 @@ def heat_loss(losses_kwh: Sequence[Loss], gains_kwh: Sequence[tuple[str, float]]
     traces.append(_read(names, lengths, told))
     categories = [theme.written(name) for name in names]
     frame = theme.layout(
-        xaxis=axis("heat over the tour [kWh]", range=[0, 1.12 * max(lengths, default=1.0)]),
+        xaxis=axis("heat [kWh]", range=[0, 1.12 * max(lengths, default=1.0)]),
         yaxis=axis("", range=[len(names) - 0.4, -0.6], showgrid=False, type="category", categoryarray=categories,
                    ticksuffix=" "),
         hovermode="closest", bargap=0.25, barmode="stack",

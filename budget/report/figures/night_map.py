@@ -12,15 +12,8 @@ from budget.report import theme
 from budget.report.theme import axis, colour
 from budget.report.words import bubble, named, number
 
+FEW = 8  # nights of which each has its date
 Nights = Sequence[pd.Timestamp]
-
-
-def nights_of(index: pd.DatetimeIndex) -> tuple[list[pd.Timestamp], np.ndarray[Any, np.dtype[np.int64]]]:
-    """The nights of an index, noon to noon, named by the evening; and the night of each entry."""
-    local = index.tz_localize(None) if index.tz is not None else index
-    evening = (local - pd.Timedelta(hours=12)).normalize()
-    unique = evening.unique()
-    return list(unique), unique.get_indexer(evening)
 
 
 def night_map(
@@ -48,8 +41,9 @@ def night_map(
         "colorscale": [[at, colour(name)] for at, name in scale], "hoverongaps": False,
         "colorbar": {"title": {"text": unit}, "thickness": 10, "len": 1.0, "outlinewidth": 0, "x": 1.01, "xpad": 4},
     }  # fmt: skip
+    few = {"tickvals": days} if len(days) <= FEW else {}
     frame = theme.layout(
-        xaxis=axis("night that begins on", type="date", tickformat="%d %b", showgrid=False),
+        xaxis=axis("night that begins on", type="date", tickformat="%d %b", showgrid=False, **few),
         yaxis=axis("", autorange="reversed", showgrid=False, ticksuffix=" "),
         hovermode="closest",
         showlegend=False,

@@ -20,7 +20,8 @@ def screens(elements_w_per_k: Sequence[tuple[str, float, float]]) -> Section:
     for k, (label, hue, pattern) in enumerate(LOOKS):
         loss = [(down, up)[k] for _, down, up in ranked]
         told = [
-            f"{n} loses {number(w, 1)} W for each kelvin with {label}" for (n, *_), w in zip(ranked, loss, strict=True)
+            f"{name} loses {number(a, 1)} W for each kelvin with screens down, {number(b, 1)} W with them up"
+            for name, a, b in ranked
         ]
         traces.append(
             {
@@ -31,7 +32,7 @@ def screens(elements_w_per_k: Sequence[tuple[str, float, float]]) -> Section:
             }
         )  # fmt: skip
     frame = theme.layout(
-        xaxis=axis("heat loss [W/K]", rangemode="tozero"),
+        xaxis=axis("heat loss [W/K]", range=[0.0, 1.15 * max((down for _, down, _ in ranked), default=1.0)]),
         yaxis=axis("", range=[len(names) - 0.4, -0.6], type="category", showgrid=False, ticksuffix=" "),
         hovermode="closest", barmode="group", bargap=0.3,
     )  # fmt: skip

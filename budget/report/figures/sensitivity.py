@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from budget.report import theme
 from budget.report.section import Chart, Section, Table
@@ -11,30 +12,33 @@ from budget.report.words import bubble, number
 
 
 def sensitivity(
-    effects: Sequence[tuple[str, str, float, str, float]], base: float, quantity: str, unit: str
+    effects: Sequence[tuple[str, str, float, str, float]],
+    base: float,
+    quantity: str,
+    unit: str,
+    measure: str | None = None,
 ) -> Section:
     """How far each assumption moves one answer, the rest kept.
 
     ``effects``: assumption, its low end in words, the answer there, its high end in words, the answer there;
-    ``base``: the answer with every assumption at its middle, in ``unit``.
+    ``base``: the answer with every assumption at its middle, in ``unit``; ``measure``: what helps most, in words.
     """
     ranked = sorted(effects, key=lambda item: -(max(item[2], item[4], base) - min(item[2], item[4], base)))
-    names = [theme.written(item[0]) for item in ranked]
-    looks = (("low end of the assumption", 1, 2, "blue", ""), ("high end", 3, 4, "orange", "/"))
-    traces = []
-    for label, word, value, hue, pattern in looks:
-        told = [f"{item[0]} at {item[word]}: {quantity} {number(float(str(item[value])), 1)} {unit}" for item in ranked]
-        traces.append(
-            {
-                "type": "bar", "orientation": "h", "y": names, "name": label, "base": base,
-                "x": [round(float(str(item[value])) - base, 3) for item in ranked],
-                "text": [theme.written(str(item[word])) for item in ranked], "textposition": "outside",
-                "cliponaxis": False,
-                "hovertext": [bubble(sentence) for sentence in told], "hovertemplate": "%{hovertext}<extra></extra>",
-                "marker": theme.bar_look(hue, pattern),
-            }
-        )  # fmt: skip
-    ends = [float(value) for item in ranked for value in (item[2], item[4])]
+    names = [bubble(item[0], 22) for item in ranked]
+    told = [
+        f"{name}: {quantity} {number(low, 1)} {unit} where {few}, {number(high, 1)} {unit} where {many}"
+        for name, few, low, many, high in ranked
+    ]
+    lows = _bars(names, [low - base for _, _, low, _, _ in ranked], [few for _, few, *_ in ranked], told, base)
+    highs = _bars(names, [high - base for *_, high in ranked], [many for _, _, _, many, _ in ranked], told, base)
+    traces = [
+        {**lows, "name": "low end", "marker": theme.bar_look("blue", "")},
+        {**highs, "name": "high end", "marker": theme.bar_look("orange", "/")},
+    ]
+    for k, (_, _, low, _, high) in enumerate(ranked):
+        if (low - base) * (high - base) > 0.0:  # both on one side: the longer bar alone keeps its word
+            traces[int(abs(low - base) > abs(high - base))]["text"][k] = ""
+    ends = [value for item in ranked for value in (item[2], item[4])]
     lowest, highest = min(base, *ends), max(base, *ends)
     room = max(0.2 * (highest - lowest), 0.01)
     frame = theme.layout(
@@ -45,16 +49,26 @@ def sensitivity(
     first = ranked[0]
     low, high = min(first[2], first[4]), max(first[2], first[4])
     answer = (
-        f"{first[0]}: between {first[1]} and {first[3]} the answer goes from {number(low, 1)} to {number(high, 1)} "
-        f"{unit}, around {number(base, 1)} {unit}. Measure that first."
+        f"{first[0][0].upper()}{first[0][1:]}: from {number(low)} to {number(high)} {unit} between its ends, around "
+        f"{number(base)} {unit}." + ("" if measure is None else f" {measure[0].upper()}{measure[1:]}")
     )
     chart = Chart(
         tuple(traces),
         frame,
         f"Bars of how far each assumption moves {quantity}. {answer}",
-        140 + 34 * len(names),
+        140 + 36 * len(names),
         spoken=0,
     )
     rows = tuple((n, lo, number(at_lo, 1), hi, number(at_hi, 1)) for n, lo, at_lo, hi, at_hi in ranked)
     table = Table(("assumption", "low end", f"{quantity} [{unit}]", "high end", f"{quantity} there [{unit}]"), rows)
     return Section("What matters most?", answer, chart, table)
+
+
+def _bars(
+    names: Sequence[str], lengths: Sequence[float], ends: Sequence[str], told: Sequence[str], base: float
+) -> dict[str, Any]:
+    return {
+        "type": "bar", "orientation": "h", "y": list(names), "base": base, "x": [round(v, 3) for v in lengths],
+        "text": [theme.written(end) for end in ends], "textposition": "outside", "cliponaxis": False,
+        "hovertext": [bubble(sentence) for sentence in told], "hovertemplate": "%{hovertext}<extra></extra>",
+    }  # fmt: skip

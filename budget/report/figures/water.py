@@ -12,7 +12,7 @@ from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
 from budget.report.words import day, moment, number, times, values
 
-DRY_L = 1.0
+SHORT_L = 0.5
 
 
 def water(
@@ -21,9 +21,9 @@ def water(
     waste_l: Sequence[float],
     fresh_capacity_l: float,
     waste_capacity_l: float,
-    unserved_l: float = 0.0,
+    unserved_l: Sequence[float] = (),
 ) -> Section:
-    """Fresh and waste water at the n + 1 edges [L], and the water that was asked for and not to be had [L]."""
+    """Fresh and waste water at the n + 1 edges [L], and by hour what was asked for and not to be had [L]."""
     fresh, waste = np.asarray(fresh_l, dtype=float), np.asarray(waste_l, dtype=float)
     edge, ends = times(scene.edges), times(scene.edges[[0, -1]])
     thin = {"color": colour("orange"), "dash": "dot", "width": 1.5}
@@ -41,7 +41,7 @@ def water(
         yaxis=axis("water [L]", range=[0, 1.06 * max(fresh_capacity_l, waste_capacity_l)]),
         shapes=scene.shading(),
     )
-    answer = _answer(scene, fresh, waste, waste_capacity_l, unserved_l)
+    answer = _answer(scene, fresh, waste, waste_capacity_l, np.asarray(unserved_l, dtype=float))
     chart = Chart(tuple(traces), frame, f"Fresh and waste water over the tour. {answer}", 340, True, spoken=3)
     days, of_day = by_day(scene.edges)
     rows = tuple(
@@ -51,10 +51,11 @@ def water(
     return Section("Does the water last?", answer, chart, table)
 
 
-def _answer(scene: Scene, fresh: np.ndarray, waste: np.ndarray, waste_capacity_l: float, unserved_l: float) -> str:
+def _answer(scene: Scene, fresh: np.ndarray, waste: np.ndarray, waste_capacity_l: float, unserved_l: np.ndarray) -> str:
     lowest = int(np.argmin(fresh))
     full = np.flatnonzero(waste >= waste_capacity_l - 0.5)
     wasted = f"; the waste tank is full by {moment(scene.edges[full[0]])}" if full.size else ""
-    if unserved_l > DRY_L:
-        return f"No: dry on {moment(scene.edges[lowest])}, {number(unserved_l)} L short in all{wasted}."
+    if unserved_l.sum() > SHORT_L:
+        dry = moment(scene.edges[np.flatnonzero(unserved_l > 0.0)[0]])
+        return f"No: dry on {dry}, {number(max(unserved_l.sum(), 1.0))} L short in all{wasted}."
     return f"Yes: least {number(fresh[lowest])} L of fresh water, {moment(scene.edges[lowest])}{wasted}."

@@ -22,7 +22,8 @@
     if (figure.time && range && !printing) { layout.xaxis.range = range.slice(); layout.xaxis.autorange = false; }
     if (width < narrow_px) {
       layout.font.size = 11;
-      Object.assign(layout.legend, { entrywidth: 0.46, entrywidthmode: "fraction", font: { size: 10 }, x: -0.1 });
+      Object.assign(layout.legend, { entrywidth: "long" in box.dataset ? 0.98 : 0.46, entrywidthmode: "fraction", font: { size: 10 }, x: -0.1 });
+      for (const [key, part] of Object.entries(figure.narrow)) layout[key] = part;
       layout.margin.l = 44; layout.margin.r = Math.min(layout.margin.r, 44);
       for (const trace of figure.data) if (trace.type === "heatmap") delete trace.texttemplate;
     }
@@ -72,12 +73,13 @@
   function keys(id) {
     const box = div(id), figure = figures[id], told = div(id + "-told");
     if (figure.spoken === null) return;
-    const spoken = figure.data[figure.spoken], rows = spoken.hovertext || spoken.text, flat = Array.isArray(rows[0]);
-    const wide = flat ? rows[0].length : rows.length, count = flat ? rows.length * wide : wide;
-    const plain = new DOMParser();
+    const several = Array.isArray(figure.spoken), spoken = [].concat(figure.spoken);
+    const texts = spoken.map((k) => figure.data[k].hovertext || figure.data[k].text), flat = Array.isArray(texts[0][0]);
+    const rows = flat ? texts[0].flat() : texts.flat(), count = rows.length, wide = flat ? texts[0][0].length : texts[0].length;
+    const clock = figure.data[spoken[0]].x, plain = new DOMParser();
+    const day = figure.time ? Math.round(864e5 / (new Date(clock[1]) - new Date(clock[0]))) || 1 : flat || several ? wide : 1;
     let at = -1;
     box.addEventListener("keydown", (event) => {
-      const day = figure.time ? 24 : flat ? wide : 1;
       const step = { ArrowRight: 1, ArrowLeft: -1, ArrowDown: day, ArrowUp: -day, PageDown: 7 * day, PageUp: -7 * day }[event.key];
       if (figure.time && event.key === "+") return tools.nearer();
       if (figure.time && event.key === "-") return tools.wider();
@@ -86,9 +88,8 @@
       else if (step) at = Math.min(count - 1, Math.max(0, at + step));
       else return;
       event.preventDefault();
-      const sentence = flat ? rows[Math.floor(at / wide)][at % wide] : rows[at];
-      told.textContent = plain.parseFromString(sentence.replace(/<br>/g, " "), "text/html").body.textContent;
-      if (!flat) try { Plotly.Fx.hover(box, [{ curveNumber: figure.spoken, pointNumber: at }]); } catch (outside) { return; }
+      told.textContent = plain.parseFromString(rows[at].replace(/<br>/g, " "), "text/html").body.textContent;
+      if (!flat) try { Plotly.Fx.hover(box, [{ curveNumber: spoken[Math.floor(at / wide)], pointNumber: at % wide }]); } catch (outside) { return; }
     });
     box.addEventListener("blur", () => Plotly.Fx.unhover(box));
   }
@@ -110,10 +111,19 @@
     waiting = setTimeout(again, 120);
   });
   dark.addEventListener("change", again);
-  const assumed = document.querySelector("[aria-labelledby=assumptions-q] details");
-  let opened = false;
-  addEventListener("beforeprint", () => { printing = true; opened = assumed.open; assumed.open = true; ids.forEach(draw); });
-  addEventListener("afterprint", () => { printing = false; assumed.open = opened; again(); });
+  const onPaper = document.querySelectorAll("[aria-labelledby=assumptions-q] details, section:has([data-sliders]) details");
+  let closed = [];
+  addEventListener("beforeprint", () => {
+    printing = true;
+    closed = [...onPaper].filter((part) => !part.open);
+    for (const part of closed) part.open = true;
+    ids.forEach(draw);
+  });
+  addEventListener("afterprint", () => {
+    printing = false;
+    for (const part of closed) part.open = false;
+    again();
+  });
 
   for (const button of document.querySelectorAll("[data-tool]")) button.addEventListener("click", tools[button.dataset.tool]);
   document.getElementById("theme").addEventListener("click", () => {

@@ -1,0 +1,192 @@
+"""The leisure battery: nights without sun until cut-out, hours to drive today to reach tomorrow, amp-hours by load."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from budget.answers.detail import Detail, first_hour
+from budget.engine import arrays
+from budget.engine.layout import FIXED_LOADS
+from budget.engine.stepping import Floats
+
+if TYPE_CHECKING:
+    from budget.answers.prepared import Prepared
+    from budget.results.result import Result
+
+EVENING_H = 18
+MOST_DRIVE_H = 10.0
+STEP_H = 0.25
+AHEAD_H = 24
+
+
+@dataclass(frozen=True, kw_only=True)
+class Day:
+    """Amp-hours of one local day: the heater's fan picked out, everything used, and what each source brought."""
+
+    day: str
+    fan_ah: float
+    used_ah: float
+    used_by_load_ah: dict[str, float]
+    solar_ah: float
+    alternator_ah: float
+    mains_charger_ah: float
+    lowest_charge_share: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stand:
+    """One evening off the grid, and how long the charge lasts from then with no sun, drive or hook-up.
+
+    ``lasts_h`` None: to the tour's end; ``nights`` is the same in days of 24 h. ``drive_h`` is the least drive of that
+    evening that keeps the loads on for the next 24 h, 0 when none is needed, None when not even ten hours do.
+    """
+
+    at: dt.datetime
+    place: str
+    charge_share: float
+    lasts_h: int | None
+    nights: float | None
+    drive_h: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Battery:
+    """The answer: every evening off the grid (or the one that was asked for), and the days."""
+
+    usable_ah: float
+    stands: tuple[Stand, ...]
+    days: tuple[Day, ...]
+    sentences: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """JSON-ready; every name with its unit."""
+        return asdict(self)
+
+
+def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = None) -> Battery:
+    """The battery of one run of the tour; ``at`` is the evening that is judged, none: each evening off the grid.
+
+    InputFault where ``at`` is no time of the tour.
+    """
+    run = Detail.of(source)
+    hours = evenings(run) if at is None else [run.hour_of(at)]
+    stands = tuple(stand(run, hour) for hour in hours)
+    battery = run.van.power.battery
+    return Battery(
+        usable_ah=battery.capacity_ah * (1.0 - battery.cut_out_share),
+        stands=stands,
+        days=tuple(days(run)),
+        sentences=tuple(_sentences(run, stands)),
+    )
+
+
+def evenings(run: Detail) -> list[int]:
+    """Hours that start at 18:00 with the van parked off the grid, somebody on board for the night."""
+    line = run.timeline
+    off_grid = (line.hookup_w <= 0.0) & (line.moving == 0) & (line.away < 1.0)
+    return np.flatnonzero((run.index.hour == EVENING_H) & off_grid).tolist()
+
+
+def stand(run: Detail, hour: int) -> Stand:
+    """One evening: the tour as it was until then, and no charge from then on but the drive that is tried."""
+    cut = _cut_out_after(run, hour, 0.0)
+    until = None if cut is None else cut - hour
+    nights = None if until is None else until / 24.0
+    return Stand(
+        at=run.time(hour),
+        place=run.place(hour),
+        charge_share=float(run.stock("charge_ah")[hour]) / run.van.power.battery.capacity_ah,
+        lasts_h=until,
+        nights=nights,
+        drive_h=drive_to_reach_h(run, hour),
+    )
+
+
+def drive_to_reach_h(run: Detail, hour: int) -> float | None:
+    """Least drive from an hour on, in quarter hours, after which nothing is cut out within a day of it. [h]
+
+    The alternator charges as the battery takes it: a cold or nearly full one takes less. More never harms, so the
+    steps are halved. None where ten hours do not do.
+    """
+
+    def reaches(drive_h: float) -> bool:
+        cut = _cut_out_after(run, hour, drive_h)
+        return cut is None or cut >= hour + AHEAD_H
+
+    if reaches(0.0):
+        return 0.0
+    if not reaches(MOST_DRIVE_H):
+        return None
+    low, high = 0, round(MOST_DRIVE_H / STEP_H)
+    while high - low > 1:
+        middle = (low + high) // 2
+        if reaches(middle * STEP_H):
+            high = middle
+        else:
+            low = middle
+    return high * STEP_H
+
+
+def _cut_out_after(run: Detail, hour: int, drive_h: float) -> int | None:
+    """First hour from ``hour`` on with loads cut out, when only a drive charges; None: not on this tour."""
+    hours, rows = run.hours.copy(), run.rows.copy()
+    rows[hour:, arrays.PANEL_W] = 0.0
+    hours["hookup_w"][hour:] = 0.0
+    hours["fuel"][hour:] = 0
+    hours["alternator"][hour:] = np.clip(drive_h - np.arange(len(rows) - hour), 0.0, 1.0)
+    cut = run.again(hours=hours, rows=rows).flow("cut_out_s")[hour:]
+    found = first_hour(cut)
+    return None if found is None else hour + found
+
+
+def days(run: Detail) -> list[Day]:
+    """Amp-hours of each local day."""
+    names = (*FIXED_LOADS, *(load.name for load in run.van.power.loads))
+    date = run.index.strftime("%Y-%m-%d").to_numpy()
+    by_load: dict[str, Floats] = {name: run.flow("load_ah", k) for k, name in enumerate(names)}
+    share = run.stock("charge_ah")[1:] / run.van.power.battery.capacity_ah
+    found = []
+    for day in dict.fromkeys(date.tolist()):
+        here = date == day
+        used = {name: float(ah[here].sum()) for name, ah in by_load.items()}
+        found.append(
+            Day(
+                day=day,
+                fan_ah=used["heater_fan"],
+                used_ah=sum(used.values()),
+                used_by_load_ah={name: ah for name, ah in used.items() if ah > 0.0},
+                solar_ah=float(run.flow("solar_ah")[here].sum()),
+                alternator_ah=float(run.flow("alternator_ah")[here].sum()),
+                mains_charger_ah=float(run.flow("mains_charger_ah")[here].sum()),
+                lowest_charge_share=float(share[here].min()),
+            )
+        )
+    return found
+
+
+def _sentences(run: Detail, stands: tuple[Stand, ...]) -> list[str]:
+    told = []
+    if not stands:
+        told.append("No evening of this tour is off the grid: the hook-up carries the battery.")
+    known = [each for each in stands if each.lasts_h is not None]
+    if stands and not known:
+        told.append("From no evening off the grid does the charge end before the tour, with no sun, drive or hook-up.")
+    if known:
+        worst = min(known, key=lambda each: each.lasts_h or 0)
+        told.append(
+            f"Least from {worst.at:%a %d %b %H:%M} at {worst.place} ({100.0 * worst.charge_share:.0f} % of charge): "
+            f"{worst.lasts_h} h, {worst.nights:.1f} nights, until cut-out with no sun, drive or hook-up."
+        )
+    needing = [each for each in stands if each.drive_h != 0.0]
+    for each in needing:
+        drive = "not even 10 h of driving reach" if each.drive_h is None else f"drive {each.drive_h:g} h to reach"
+        told.append(f"{each.at:%a %d %b}, {each.place}: {drive} the next evening without sun.")
+    if stands and not needing:
+        told.append("On no such evening is a drive needed to reach the next one.")
+    used, fan = float(run.flow("load_ah").sum()), float(run.flow("load_ah", 0).sum())
+    told.append(f"The heater's fan takes {fan:.0f} of {used:.0f} Ah over the tour.")
+    return told

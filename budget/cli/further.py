@@ -1,0 +1,157 @@
+"""What a run works out beyond its own hours, for its report and its JSON."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import asdict, dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import pandas as pd
+
+    from budget.answers.hookup import Hookup
+    from budget.answers.odds import Odds
+    from budget.answers.outage import Outage
+    from budget.answers.prepared import Prepared
+    from budget.answers.sensitivity import Sensitivity
+    from budget.answers.side_by_side import NightOf
+    from budget.answers.tonight import Tonight
+    from budget.answers.what_if import WhatIf
+    from budget.results.result import Result
+    from budget.tour.reader import Loaded
+
+EVENING_H, NIGHT_H, BEFORE_H = 22, 10, 5
+DOOR_A = (6.0, 10.0)
+LEAST_SCENARIOS = 20
+
+
+def coldest_evening(result: Result, *, off_grid: bool = False) -> pd.Timestamp | None:
+    """Ten in the evening before the coldest night spent on board, None when the tour has no night.
+
+    ``off_grid``: of the nights without hook-up, where there is one.
+    """
+    import pandas as pd
+
+    hourly, night = result.hourly, pd.Timedelta(hours=NIGHT_H)
+    evenings = hourly.index[(hourly.index.hour == EVENING_H) & (hourly.index <= hourly.index[-1] - night)]
+    alone = evenings[(hourly["hookup_w"] <= 0.0).loc[evenings]]
+    chosen = alone if off_grid and len(alone) else evenings
+    if not len(chosen):
+        return None
+    outdoor = hourly["outdoor_c"]
+    return min(chosen, key=lambda when: float(outdoor.loc[when : when + night].mean()))
+
+
+@dataclass(frozen=True, eq=False)
+class Further:
+    """Answers around one run, each worked out when first asked for; those with odds only where scenarios are drawn."""
+
+    loaded: Loaded
+    result: Result
+    weather_file: Path | None
+    scenarios: int
+    seed: int
+    done: Callable[[int], object]
+
+    @cached_property
+    def prepared(self) -> Prepared:
+        """The same tour, ready for variants."""
+        from budget.answers.prepared import Prepared
+
+        return Prepared.of_result(self.result, self.loaded, weather_file=self.weather_file)
+
+    @cached_property
+    def outage(self) -> Outage:
+        """If the heater stops in the evening of the coldest night."""
+        from budget.answers import outage
+
+        return outage.answer(self.result, coldest_evening(self.result) or self.result.timeline.index[0])
+
+    @cached_property
+    def nights(self) -> tuple[NightOf, ...]:
+        """The coldest night off the grid under the usual schedules."""
+        from budget.answers import side_by_side
+
+        evening = coldest_evening(self.result, off_grid=True)
+        return () if evening is None else side_by_side.answer(self.prepared, evening)
+
+    @cached_property
+    def what_if(self) -> WhatIf | None:
+        """Other setpoints by night, a better and a worse van."""
+        from budget.answers import what_if
+
+        return what_if.answer(self.prepared)
+
+    @cached_property
+    def hookup(self) -> Hookup:
+        """What 6 and 10 A give."""
+        from budget.answers import hookup
+
+        return hookup.answer(self.result, amps=DOOR_A)
+
+    @cached_property
+    def odds(self) -> Odds | None:
+        """Many winters and many vans like this one."""
+        if not self.scenarios:
+            return None
+        from budget.answers import odds
+
+        return odds.answer(self.prepared, scenarios=self.scenarios, seed=self.seed, done=self.done)
+
+    @cached_property
+    def matters(self) -> Sensitivity | None:
+        """What matters most, from enough scenarios."""
+        if self.odds is None:
+            return None
+        from budget.answers import sensitivity
+
+        return sensitivity.answer(self.odds) if self.scenarios >= sensitivity.LEAST_SCENARIOS else None
+
+    @cached_property
+    def tonight(self) -> Tonight | None:
+        """The coldest night off the grid with what the plan leaves by then."""
+        evening = coldest_evening(self.result, off_grid=True)
+        if evening is None or self.scenarios < LEAST_SCENARIOS:
+            return None
+        from budget.answers import tonight
+        from budget.results.ledger import slug
+
+        stocks, index = self.result.stocks, self.result.timeline.index
+        at = max(evening - dt.timedelta(hours=BEFORE_H), index[0])
+        zone = self.result.van.heater.sensor_zone
+        return tonight.answer(
+            self.prepared,
+            gas_left_kg=round(float(stocks["gas_left_kg"].loc[at]), 1),
+            charge_percent=float(round(100.0 * float(stocks["charge_share"].loc[at]))),
+            at=at.to_pydatetime(),
+            inside_c=float(stocks[f"{slug(zone)}_air_c"].loc[at]),
+            scenarios=min(self.scenarios, tonight.SCENARIOS),
+            seed=self.seed,
+        )
+
+    def as_dict(self) -> dict[str, Any]:
+        """For the machine-readable summary: heater size, an outage, what runs out first, the bottles with their cost,
+        the battery's nights, what each hook-up gave, ducts where there are any; and with odds all that they say."""
+        from budget.answers import battery, bottle_plan, ducts, heater_size, hookup, runs_out
+        from budget.answers.detail import Detail
+
+        result = self.result
+        told: dict[str, Any] = {
+            "heater_size": heater_size.answer(result.van).as_dict(),
+            "outage": self.outage.as_dict(),
+            "runs_out": runs_out.answer(result).as_dict(),
+            "plan": bottle_plan.answer(result).as_dict(),
+            "battery": battery.answer(result).as_dict(),
+            "hookup": {"stays": [asdict(stay) for stay in hookup.stays_of(Detail.of(result))]},
+        }
+        if result.van.ducts:
+            told["ducts"] = ducts.answer(result.van).as_dict()
+        for name in ("odds", "matters", "tonight"):
+            found = getattr(self, name)
+            if found is not None:
+                told["sensitivity" if name == "matters" else name] = found.as_dict()
+        return told

@@ -1,0 +1,112 @@
+"""Damp by zone, surface and night: hours wet, what condensed, what ran or was wiped off."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from budget.engine import arrays
+from budget.engine.stepping import Floats
+from budget.physics.properties import WATER_TO_AIR_RATIO
+from budget.results.ledger import slug
+from budget.results.nights import noon_to_noon
+from budget.weather.air import saturation_pressure_pa
+
+if TYPE_CHECKING:
+    from budget.results.result import Result
+
+TRACE_G = 0.5  # less than this condensed in a night is left out of the nights' list
+
+
+def damp_of(result: Result) -> dict[str, Any]:
+    """By zone: humidity, hours with any surface wet, water condensed; the same by surface.
+
+    Condensed is what came onto a surface in hours that left it with more, drying not taken off.
+    """
+    van = result.built.arrays[0]
+    flows = result.flows
+    found = {}
+    for z, zone in enumerate(result.built.zone_names):
+        here = [slug(n) for k, n in enumerate(result.built.surface_names) if van.surface_zone[k] == z]
+        humidity = humidity_percent(result, z)
+        of_zone: dict[str, Any] = {
+            "mean_humidity_percent": _r(float(humidity.mean()), 1),
+            "highest_humidity_percent": _r(float(humidity.max()), 1),
+        }
+        if here:
+            wet = flows[[f"{name}_wet_min" for name in here]].max(axis=1)
+            condensing = flows[[f"{name}_condensing_kg" for name in here]]
+            lying = result.stocks[[f"{name}_condensed_kg" for name in here]].sum(axis=1)
+            of_zone["wet_hours"] = _r(float(wet.sum()) / 60.0, 2)
+            of_zone["condensed_kg"] = _r(float(condensing.clip(lower=0.0).to_numpy().sum()), 3)
+            of_zone["most_lying_kg"] = _r(float(lying.max()), 3)
+            of_zone["wet_hours_by_surface"] = {
+                name: _r(float(flows[f"{name}_wet_min"].sum()) / 60.0, 2) for name in here
+            }
+            of_zone["by_surface"] = {
+                name: {
+                    "wet_hours": of_zone["wet_hours_by_surface"][name],
+                    "condensed_g": _r(1000.0 * float(flows[f"{name}_condensing_kg"].clip(lower=0.0).sum()), 1),
+                    "run_or_wiped_off_g": _r(1000.0 * float(flows[f"{name}_shed_kg"].sum()), 1),
+                }
+                for name in here
+            }
+        found[zone] = of_zone
+    return found
+
+
+def damp_nights(result: Result) -> list[dict[str, Any]]:
+    """By night, noon to noon: grams condensed and hours wet of each surface that took half a gram or was wet."""
+    nights, of_hour = noon_to_noon(result.timeline.index)
+    names = [slug(name) for name in result.built.surface_names]
+    grams, wet_h = condensed_by_night_g(result), np.zeros((len(names), len(nights)))
+    for k, name in enumerate(names):
+        wet_h[k] = np.bincount(
+            of_hour, weights=result.flows[f"{name}_wet_min"].to_numpy() / 60.0, minlength=len(nights)
+        )
+    return [
+        {
+            "night": f"{when:%Y-%m-%d}",
+            "condensed_g": _r(float(grams[:, n].sum()), 1),
+            "by_surface": {
+                name: {"condensed_g": _r(float(grams[k, n]), 1), "wet_hours": _r(float(wet_h[k, n]), 2)}
+                for k, name in enumerate(names)
+                if grams[k, n] >= TRACE_G or wet_h[k, n] > 0.0
+            },
+        }
+        for n, when in enumerate(nights)
+    ]
+
+
+def condensed_by_night_g(result: Result) -> Floats:
+    """Water that came onto each surface by night, shape (surfaces, nights). [g]"""
+    nights, of_hour = noon_to_noon(result.timeline.index)
+    found = [
+        np.bincount(
+            of_hour,
+            weights=1000.0 * np.maximum(result.flows[f"{slug(name)}_condensing_kg"].to_numpy(), 0.0),
+            minlength=len(nights),
+        )
+        for name in result.built.surface_names
+    ]
+    grams: Floats = np.array(found, dtype=float).reshape(len(found), len(nights))
+    return grams
+
+
+def humidity_percent(result: Result, zone: int) -> Floats:
+    """Relative humidity of a zone's air at the end of each hour, over liquid water. [%]
+
+    Not above 100: vapour is settled each half hour at its opening temperature, so air that cools meanwhile may hold
+    too much until the next.
+    """
+    name = slug(result.built.zone_names[zone])
+    ratio = result.stocks[f"{name}_vapour_kg"].to_numpy()[1:] / float(result.built.arrays[0].air_kg[zone])
+    pressure = result.weather_rows[:, arrays.PRESSURE_PA]
+    saturated = saturation_pressure_pa(result.stocks[f"{name}_air_c"].to_numpy()[1:])
+    percent: Floats = 100.0 * pressure * ratio / (WATER_TO_AIR_RATIO + ratio) / saturated
+    return np.minimum(percent, 100.0)
+
+
+def _r(value: float, digits: int) -> float:
+    return round(float(value), digits) + 0.0

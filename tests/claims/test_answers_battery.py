@@ -1,0 +1,102 @@
+"""Nights without sun, the drive that reaches tomorrow, and amp-hours by day, against charge reckoned by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import pytest
+from small_tour import small
+
+from budget.answers import battery
+from budget.answers.detail import Detail
+from budget.answers.prepared import Prepared, load_prepared
+from budget.errors import InputFault
+from budget.physics.battery import capacity_share
+from budget.van.power import Battery, Load, Power
+
+AT = "2027-01-12T18:00"
+LOAD_A = 3.0
+ALTERNATOR_A = 30.0
+
+
+@cache
+def steady_draw(start_share: float = 0.5, load_a: float = LOAD_A) -> Detail:
+    """The demo van parked for five nights with one load that never rests, no fan, pump or sun to speak of."""
+    made = small(5)
+    power = Power(
+        battery=Battery(capacity_ah=100.0, start_share=start_share),
+        alternator_a=ALTERNATOR_A,
+        loads=(Load(name="pump", power_w=load_a * 12.8),),
+    )
+    silent = tuple(stage.model_copy(update={"fan_w": 0.0}) for stage in made.van.heater.stages)
+    heater = made.van.heater.model_copy(update={"stages": silent, "standby_w": 0.0})
+    habits = made.tour.habits.model_copy(update={"extract_fan": (), "cold_water_l": 0.0})
+    tour: Any = made.tour.model_copy(update={"draws": (), "habits": habits})
+    van = made.van.model_copy(update={"power": power, "heater": heater})
+    return Detail.of(Prepared.of(van, tour, folder=made.folder))
+
+
+def floor_ah(run: Detail) -> float:
+    """Charge at which the loads are cut: 10 % of what the cold leaves and what it locks in, as warm as that evening."""
+    return 100.0 * (1.0 - capacity_share(0, float(run.node_c("battery")[run.hour_of(AT)])) * 0.9)
+
+
+def test_the_charge_lasts_usable_amp_hours_over_amps() -> None:
+    """At 3 A from 18:00; the battery's temperature swings by 5 K, 2 Ah, and cut-outs fall in whole hours."""
+    run = steady_draw()
+    found = battery.answer(run, AT).stands[0]
+    charge = run.stock("charge_ah")[run.hour_of(AT)]
+    assert found.charge_share == pytest.approx(charge / 100.0, rel=1e-12)
+    assert found.lasts_h == pytest.approx((charge - floor_ah(run)) / LOAD_A, abs=1.2)  # counted in whole hours
+    assert found.nights == pytest.approx(found.lasts_h / 24.0, rel=1e-12)
+
+
+def test_the_drive_that_reaches_tomorrow_by_hand() -> None:
+    """Charge C, floor F, loads of 3 A for 24 h, 30 A of alternator of which 27 A charge at 0.97 meanwhile:
+    C + 0.97 × 27 k - 3 (24 - k) = F. A cold battery takes less for a while; stepped by a quarter of an hour."""
+    run = steady_draw()
+    found = battery.answer(run, AT).stands[0]
+    charge = run.stock("charge_ah")[run.hour_of(AT)]
+    by_hand_h = (floor_ah(run) - charge + 24.0 * LOAD_A) / (0.97 * (ALTERNATOR_A - LOAD_A) + LOAD_A)
+    assert by_hand_h > 1.0
+    assert found.drive_h is not None
+    assert found.drive_h == pytest.approx(by_hand_h + 0.125, abs=0.3)
+    assert found.drive_h % battery.STEP_H == 0.0
+
+
+def test_a_fuller_battery_lasts_longer_and_needs_no_longer_a_drive() -> None:
+    stands = [battery.answer(steady_draw(share), AT).stands[0] for share in (0.4, 0.6, 0.8, 1.0)]
+    lasts = [each.lasts_h for each in stands]
+    drives = [each.drive_h for each in stands]
+    assert lasts == sorted(lasts) and drives == sorted(drives, reverse=True)
+    assert lasts[0] < lasts[-1] and drives[0] > drives[-1]
+
+
+def test_loads_beyond_the_alternator_cannot_be_reached_by_driving() -> None:
+    assert battery.answer(steady_draw(0.5, 40.0), AT).stands[0].drive_h is None
+
+
+def test_the_evenings_of_the_demo_are_those_off_the_grid_and_its_days_add_up() -> None:
+    prepared = load_prepared(None)
+    run = Detail.of(prepared)
+    found = battery.answer(run)
+    line = run.timeline
+    assert all(line.hookup_w[run.hour_of(each.at)] == 0.0 and each.at.hour == 18 for each in found.stands)
+    assert len(found.stands) > 5
+    assert sum(day.used_ah for day in found.days) == pytest.approx(run.flow("load_ah").sum(), rel=1e-9)
+    assert sum(day.fan_ah for day in found.days) == pytest.approx(run.flow("load_ah", 0).sum(), rel=1e-9)
+    assert sum(day.solar_ah for day in found.days) == pytest.approx(run.flow("solar_ah").sum(), rel=1e-9)
+    for day in found.days:
+        assert sum(day.used_by_load_ah.values()) == pytest.approx(day.used_ah, rel=1e-9)
+    # Less charge on the same evening never lasts longer.
+    poorer = replace(prepared, hours=prepared.hours.copy())
+    poorer.hours["alternator"] = 0.0
+    for there, here in zip(battery.answer(poorer).stands[:3], found.stands[:3], strict=True):
+        assert there.lasts_h is not None and (here.lasts_h is None or there.lasts_h <= here.lasts_h)
+
+
+def test_an_evening_outside_the_tour_is_refused() -> None:
+    with pytest.raises(InputFault, match="the time must lie within the tour"):
+        battery.answer(steady_draw(), "2027-03-01T18:00")

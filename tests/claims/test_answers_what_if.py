@@ -1,0 +1,58 @@
+"""Nights set otherwise: the grid behind the report's sliders, and the schedules of one night side by side."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+from small_tour import small, steady
+
+from budget.answers import side_by_side, what_if
+from budget.engine import arrays as A
+from budget.engine.batch import base_factors
+
+
+def test_colder_nights_and_thicker_walls_take_less_gas_and_the_middle_is_the_plan() -> None:
+    """Rows rise with the setpoint by night, columns with the shell's loss; the middle cell is the tour as planned."""
+    prepared = steady(-8.0)
+    found = what_if.answer(prepared)
+    assert found is not None
+    assert (np.diff(found.gas_kg, axis=0) > 0.0).all()
+    assert (np.diff(found.gas_kg, axis=1) > 0.0).all()
+    ready = prepared.with_gas_everywhere()
+    middle = found.shift_k.index(0.0), found.loss_factor.index(1.0)
+    assert found.gas_kg[middle] == ready.gas_kg(ready.run())[0]
+    assert np.diff(found.night_c).tolist() == [2.0] * 4
+
+
+def test_a_cell_of_the_grid_is_the_run_with_that_loss() -> None:
+    prepared = small()
+    found = what_if.answer(prepared)
+    assert found is not None
+    factors = base_factors()
+    factors[:, A.LOSS] = found.loss_factor[2]
+    ready = prepared.with_gas_everywhere()
+    assert found.gas_kg[found.shift_k.index(0.0), 2] == ready.gas_kg(ready.run(factors))[0]
+
+
+def test_a_tour_on_which_nobody_sleeps_in_a_heated_van_has_no_grid_and_no_night() -> None:
+    prepared = small()
+    off = np.full(4 * prepared.hours_count, np.nan)
+    cold = dataclasses.replace(prepared, timeline=dataclasses.replace(prepared.timeline, setpoint_c=off))
+    assert what_if.answer(cold) is None
+    assert side_by_side.answer(cold, prepared.timeline.index[10]) == ()
+
+
+def test_the_night_of_each_schedule_runs_from_18_to_10_and_the_planned_one_is_the_tours_own() -> None:
+    prepared = small()
+    nights = side_by_side.answer(prepared, prepared.timeline.index[10])  # ten in the evening of the first day
+    assert [night.clock[0] for night in nights] == ["19:00"] * 4
+    assert [night.clock[-1] for night in nights] == ["10:00"] * 4
+    many = prepared.with_gas_everywhere().run()
+    assert nights[0].name == "as planned"
+    assert nights[0].air_c == tuple(many.trace[0, 7:23, 2].tolist())  # noon + 6 h is 18:00: edges 7 to 22
+    assert nights[0].gas_kg == pytest.approx(many.trace[0, 22, 4] - many.trace[0, 6, 4])
+    off = next(night for night in nights if night.name == "off at night")
+    assert off.gas_kg < min(night.gas_kg for night in nights if night is not off)
+    assert min(off.air_c) < min(nights[0].air_c)

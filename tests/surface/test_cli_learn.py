@@ -1,0 +1,106 @@
+"""`budget learn` with real files: what is written, what the tour then uses, and what is refused with which sentence."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from conftest import Call
+from logged_nights import Truth, night, write_log, write_tour
+
+from budget.tour.reader import load
+
+SECTION = """
+[learned]
+made = 2027-01-03
+source = "night.csv"
+place = "the yard"
+start = 2027-01-02T18:00:00+02:00
+preset_loss_w_per_k = [49, 52, 56]
+loss_w_per_k = [53, 55, 57]
+
+[learned.factors]
+loss_factor = [1.0, 1.05, 1.1]
+"""
+TRUTH = Truth(loss=1.05, leakage=1.1, capacity=1.1)  # within what a van given in full leaves open
+
+
+def metered(path: Path, start: str = "2027-01-10 18:00") -> Path:
+    """A night on a meter: five-minute readings in °F, every fifth missing, and a gap of forty minutes."""
+    seconds, inside, outside = night(TRUTH, heat_w=2000.0, heat_h=8.0, first_c=15.0, minutes=5.0)
+    kept = (np.arange(len(seconds)) % 5 != 3) & ((seconds < 30_000.0) | (seconds > 32_400.0))
+    kwh = 500.0 + 2.0 * np.minimum(seconds / 3600.0, 8.0)
+    write_log(path, seconds[kept], inside[kept] * 1.8 + 32.0, outside[kept] * 1.8 + 32.0, start=start,
+              mains_kwh=kwh[kept])  # fmt: skip
+    path.write_text(path.read_text("utf-8").replace("inside_c,outside_c", "inside_f,outside_f [°F]"), "utf-8")
+    return path
+
+
+def test_a_metered_night_is_learned_written_and_used(tmp_path: Path, call: Call) -> None:
+    """W/K within 4 % of the independent simulation; the section beside the tour is taken when its line is put in, and a
+    second call learns the same from the same log, whether or not the tour already uses the first.
+    """
+    tour, log = write_tour(tmp_path), metered(tmp_path / "night.csv")
+    ended = call("learn", str(tour), "--log", str(log))
+    assert ended.code == 0, ended.err
+    assert "write at the top of" in ended.err and 'learned = "my-tour.learned.toml"' in ended.err
+    assert "converted to °C" in " ".join(ended.out.split())
+    written = (tmp_path / "my-tour.learned.toml").read_text("utf-8")
+    tour.write_text('learned = "my-tour.learned.toml"\n' + tour.read_text("utf-8"), "utf-8")
+    used = load(tour)
+    assert used.tour.learned is not None
+    assert used.tour.learned.is_absolute
+    assert used.tour.learned.loss_w_per_k[1] == pytest.approx(TRUTH.loss_w_per_k(), rel=0.04)
+    assert used.tour.learned.source == "night.csv"
+    again = call("learn", str(tour), "--log", str(log), "--json")
+    assert again.code == 0, again.err
+    found = json.loads(again.out)
+    assert found["loss_w_per_k"]["learned_p50"] == pytest.approx(used.tour.learned.loss_w_per_k[1], rel=1e-3)
+    assert (tmp_path / "my-tour.learned.toml").read_text("utf-8") == written  # --json writes nothing
+
+
+def refused(tmp_path: Path, call: Call, log: Path) -> str:
+    ended = call("learn", str(write_tour(tmp_path)), "--log", str(log))
+    assert ended.code == 1
+    assert ended.out == ""
+    assert not (tmp_path / "my-tour.learned.toml").exists()
+    return " ".join(ended.err.split())
+
+
+def test_what_a_log_cannot_tell_is_refused_by_the_command(tmp_path: Path, call: Call) -> None:
+    seconds, inside, outside = night(TRUTH)
+    path = tmp_path / "n.csv"
+    cases = {
+        "a log must cover at least 4 h, got 2.0 h": (*night(TRUTH, hours=2.0), "2027-01-10 18:00"),
+        "4 h on end with the sun down": (*night(TRUTH, hours=6.0), "2027-01-10 09:30"),
+        "without heat the inside must cool": (seconds, np.full(len(seconds), 19.0), outside, "2027-01-10 18:00"),
+        "without heat the inside cannot warm up": (
+            seconds, np.where(seconds > 25_000.0, inside + 4.0, inside), outside, "2027-01-10 18:00",
+        ),
+    }  # fmt: skip
+    for sentence, (at, warm, cold, start) in cases.items():
+        assert sentence in refused(tmp_path, call, write_log(path, at, warm, cold, start=start))
+    assert "a log is needed, got no such file" in refused(tmp_path, call, tmp_path / "none.csv")
+
+
+def test_the_report_shows_what_was_learned_and_what_each_weighing_changed(tmp_path: Path, call: Call) -> None:
+    """A tour with a learned section, weighed twice at the same time: the second reading takes the first one's place."""
+    tour = write_tour(tmp_path)
+    tour.write_text(tour.read_text("utf-8") + SECTION, "utf-8")
+    for kg in ("21.4", "21.5"):
+        weigh = ("weigh", str(tour), "--at", "2027-01-10T12:00", "--bottle", "11 kg exchange", "--kg", kg)
+        ended = call(*weigh, "--scenarios", "50", "--json")
+        assert ended.code == 0, ended.err
+    found = json.loads(ended.out)
+    assert len(found["readings"]) == 1
+    assert found["used"][0]["weighed_kg"] == pytest.approx(2.0)
+    book = (tmp_path / "my-tour.logbook.toml").read_text("utf-8")
+    assert call(*weigh, "--scenarios", "50", "-q").code == 0
+    assert (tmp_path / "my-tour.logbook.toml").read_text("utf-8") == book
+    assert call("run", str(tour), "-o", str(tmp_path / "out"), "-q").code == 0
+    page = (tmp_path / "out" / "report.html").read_text("utf-8")
+    assert "What did the log teach about the van?" in page
+    assert "What did each weighing change?" in page
+    assert "The van is as the log night.csv of 2 January 2027 at the yard showed it" in page

@@ -1,0 +1,39 @@
+"""Tables and words on the terminal: as wide as it is, without colour where that is asked for."""
+
+from __future__ import annotations
+
+import pytest
+
+from budget.cli import terminal
+
+COLUMNS = ("", "constant 19 °C", "as planned", "15 °C at night", "off at night", "12 °C while away")
+ROWS = [("saved against the first [kg]", "0.0", "10.8", "10.9", "16.7", "2.9"), ("starts", "85", "239", "9", "8", "7")]
+
+
+@pytest.mark.parametrize("width", [60, 80, 110, 200])
+def test_a_table_of_five_variants_keeps_its_names_and_numbers_whole(
+    width: int, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The headings of numbers break between words, so that the first column never folds into syllables."""
+    monkeypatch.setenv("COLUMNS", str(width))
+    terminal.table(terminal.console(), "Side by side", ROWS, COLUMNS, range(1, 6))
+    lines = capsys.readouterr().out.splitlines()
+    assert max(len(line) for line in lines) <= min(width, terminal.WIDEST)
+    assert next(line.split() for line in lines if "10.8" in line)[-5:] == ["0.0", "10.8", "10.9", "16.7", "2.9"]
+    first = " ".join(line[:16].strip() for line in lines)
+    assert "saved against" in first
+    assert len(lines) <= 10
+
+
+def test_a_space_stands_before_a_percent_sign_and_formats_are_left_alone() -> None:
+    assert terminal.words("96% of them, 5 % more, %d and 4%x").plain == "96 % of them, 5 % more, %d and 4%x"
+
+
+@pytest.mark.parametrize(("name", "coloured"), [("NO_COLOR", False), ("FORCE_COLOR", True)])
+def test_no_color_is_respected(name: str, coloured: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where colour is forced upon a pipe there is some, with NO_COLOR none: https://no-color.org (from memory)."""
+    for other in ("NO_COLOR", "FORCE_COLOR"):
+        monkeypatch.delenv(other, raising=False)
+    monkeypatch.setenv(name, "1")
+    monkeypatch.setenv("TERM", "xterm-256color")
+    assert (terminal.console().color_system is not None) == coloured
