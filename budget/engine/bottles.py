@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from budget.compiled import jit
@@ -17,6 +15,7 @@ from budget.engine.state import (
     LIQUID_GAS_J_PER_KG_K,
     VALVE_OPEN,
     bottle_capacity_j_per_k,
+    draw_heat,
 )
 from budget.engine.supply import carried_w
 from budget.physics.battery import charge_limit_share
@@ -301,25 +300,3 @@ def feed_bottles(van, state, scratch, flow, at):
         held_j = (shell + LIQUID_GAS_J_PER_KG_K * before) * bottle_c
         state.temp_c[node] = (held_j - carried_j) / (shell + LIQUID_GAS_J_PER_KG_K * left)
         draw_heat(van, b, bottle_c - state.temp_c[node], state, scratch)
-
-
-@jit
-def draw_heat(van, b, chill_k, state, scratch):
-    """Let a bottle take the heat that came because it chilled during the quarter, not at its end.
-
-    The network kept it ``chill_k`` too warm at the end, on the way as ``bottle_end_c`` says; what that held back comes
-    from its zone and from outdoors, and is booked with theirs.
-    """
-    node = van.bottle_node[b]
-    coupling = scratch.bottle_coupling[b]
-    capacity = bottle_capacity_j_per_k(van, state, b)
-    turns = coupling * QUARTER_S / capacity
-    if turns < 1.0e-9:
-        return
-    late_j = capacity * chill_k * (1.0 + math.expm1(-turns) / turns)
-    state.temp_c[node] += late_j / capacity
-    scratch.integral[node] -= late_j / coupling
-    edge = van.bottle_zone_edge[b]
-    if edge >= 0:
-        zone = van.edge_to[edge]
-        state.temp_c[zone] -= late_j * van.locker_share / scratch.capacity[zone]

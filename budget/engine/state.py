@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
 from budget.engine.arrays import BOTTLES, DOORS, DUCT_EDGES, EDGES, LOADS, NODES, OUTCOME_ROOM, SURFACES, ZONES
+from budget.engine.clock import QUARTER_S
 from budget.physics.properties import WATER_CP_J_PER_KG_K, WATER_FUSION_J_PER_KG, humidity_ratio, saturation_pressure_pa
 
 # Places in State.water_l and State.marks.
@@ -108,6 +111,28 @@ def set_capacities(van, factors, state, capacity):
 def bottle_capacity_j_per_k(van, state, b):
     """Heat capacity of a bottle with its liquid. [J/K]"""
     return van.capacity_j_per_k[van.bottle_node[b]] + LIQUID_GAS_J_PER_KG_K * (state.propane_kg[b] + state.butane_kg[b])
+
+
+@jit
+def draw_heat(van, b, chill_k, state, scratch):
+    """Let a bottle take the heat that came because it chilled during the quarter, not at its end.
+
+    The network kept it ``chill_k`` too warm at the end, on the way as ``bottle_end_c`` says; what that held back comes
+    from its zone and from outdoors, and is booked with theirs.
+    """
+    node = van.bottle_node[b]
+    coupling = scratch.bottle_coupling[b]
+    capacity = bottle_capacity_j_per_k(van, state, b)
+    turns = coupling * QUARTER_S / capacity
+    if turns < 1.0e-9:
+        return
+    late_j = capacity * chill_k * (1.0 + math.expm1(-turns) / turns)
+    state.temp_c[node] += late_j / capacity
+    scratch.integral[node] -= late_j / coupling
+    edge = van.bottle_zone_edge[b]
+    if edge >= 0:
+        zone = van.edge_to[edge]
+        state.temp_c[zone] -= late_j * van.locker_share / scratch.capacity[zone]
 
 
 @jit
