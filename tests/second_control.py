@@ -179,9 +179,11 @@ class Clock:
             asked += m.acceptance_a(charge, battery_c) * battery.nominal_v
             most = min(asked, power.mains_charger_a * battery.nominal_v)
             now.charger_w = min(budget, most / power.mains_charger_efficiency_share)
-        now.element = 0.0
+        now.element, now.air_cap = 0.0, m.carried_w(air[m.living])
         if hooked and running and line.fuel[h] > 0:
-            now.element = max([w for w in heater.electric_w if w <= budget - now.charger_w], default=0.0)
+            now.element = max(
+                [w for w in heater.electric_w if w <= min(budget - now.charger_w, now.air_cap)], default=0.0
+            )
         now.gas_set = now.set_c - (0.5 * heater.band_k if now.element > 0.0 else 0.0)
         self.open_gas(running and not (line.fuel[h] == 1 and hooked))
 
@@ -225,6 +227,7 @@ class Clock:
                 self.feeding = best
             hand = can[self.feeding]
             now.feeds = [1.0 if k == self.feeding else 0.0 for k in range(len(can))]
+        hand = min(hand, self.van.gas.regulator_kg_per_h / 4.0)
         hob = min(hob, hand)
         fridge = min(fridge, hand - hob)
         now.hob_kg_per_s, now.fridge_kg_per_s = hob / QUARTER_S, fridge / QUARTER_S

@@ -4,7 +4,7 @@ scipy's adaptive Runge-Kutta method of order 5(4) solves air, lining, vapour, wa
 together, without the engine's renewal of slow parts at fixed times; it stops where a thermostat switches (a root of
 its dense output). Nothing is taken from budget.engine, budget.physics or budget.weather.sun (see second_van.py). What
 people decide by rule (swap, changeover, drain valve, cut-out, which electric element) is decided at quarter hours, as
-described to the user.
+described to the user. Left out: the battery's heating pad.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
+from scipy.optimize import brentq
 from second_van import (
     BUTANE,
     CP_AIR,
@@ -75,7 +76,7 @@ class SecondModel:
         self.cab = names.index("cab") if "cab" in names else -1
         self.faces = sun_on(van, self.line, self.frame)
         self.surfaces = [(z, *s) for z, zone in enumerate(self.zones) for s in cold_surfaces(zone)]
-        self.fan_w, self.run_w_per_k = warm_air(van)
+        self.blower = warm_air(van)
         self.runs = [
             (names.index(r.zone), names.index(r.runs_through) if r.runs_through in names else -1, r.loss_w_per_k)
             for r in van.ducts
@@ -107,6 +108,11 @@ class SecondModel:
     def surroundings(self, h: int) -> SimpleNamespace:
         row, line_, n = self.frame.iloc[h], self.line, self.n
         now = SimpleNamespace(h=h, out_c=float(row.temp_air), pressure=float(row.pressure))
+        thin = now.pressure / 101_325.0  # a fan moves the same volume: mass and the air's part of its power go with it
+        blower = self.blower
+        self.fan_w = [fixed + thin * moved for fixed, moved in zip(blower.fixed_w, blower.air_w, strict=True)]
+        self.run_w_per_k = [[thin * m for m in stage] for stage in blower.run_w_per_k]
+        self.total_w_per_k = [thin * m for m in blower.total_w_per_k]
         now.rho = now.pressure / (287.05 * (now.out_c + 273.15))
         now.wind = max(float(row.wind_speed) * line_.wind_factor[h], line_.speed_m_per_s[h])
         damp = ratio_of(float(row.relative_humidity) / 100.0 * over_water_pa(now.out_c), now.pressure)
@@ -150,7 +156,7 @@ class SecondModel:
             if self.flame > 0 and now.cap > 0.0:
                 if heater.priority == "air":
                     tank_gas = max(0.0, min(tank_gas, now.cap - self.asked_w(sense, now.cap)))
-                room_gas = self.asked_w(sense, now.cap - tank_gas)
+                room_gas = self.asked_w(sense, min(now.cap - tank_gas, now.air_cap - (now.element - tank_el)))
         return room_gas, room_el, tank_gas, tank_el
 
     def asked_w(self, sense: float, high: float) -> float:
@@ -160,6 +166,20 @@ class SecondModel:
         if high <= low:
             return high
         return min(high, max(low, low + (high - low) * ((self.now.gas_set - sense) / self.van.heater.band_k + 0.5)))
+
+    def carried_w(self, back_c: float) -> float:
+        """Greatest heat to the air that leaves no hotter than the guard allows; without end at full output. [W]"""
+        above = self.van.heater.supply_limit_c - back_c
+
+        def spare(watts: float) -> float:
+            carried = line(watts, self.outputs, self.total_w_per_k) * above
+            return carried - line(watts, self.outputs, self.fan_w) - watts
+
+        if spare(self.outputs[-1]) >= 0.0:
+            return math.inf
+        if spare(self.outputs[0]) < 0.0:
+            return max(0.0, self.total_w_per_k[0] * above - self.fan_w[0])
+        return float(brentq(spare, self.outputs[0], self.outputs[-1]))
 
     def rates(self, _t: float, state: np.ndarray) -> list[float]:
         y, at, n, now, van, line_ = state.tolist(), self.at, self.n, self.now, self.van, self.line

@@ -7,6 +7,7 @@ van, the tour by the hour and the weather record; constants and laws are those o
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -154,9 +155,13 @@ def run_pa(run: Any, m3_per_h: float, open_share: float) -> float:
     return float(heads * 0.5 * SUPPLY_KG_PER_M3 * speed**2)
 
 
-def blown(stage: Any, runs: list[Any], opened: bool) -> tuple[list[float], float]:
-    """Flow of each run and the pressure before them where the fan's parabola meets them. [m³/h], [Pa]"""
+def blown(stage: Any, runs: list[Any], opened: bool, speed: float, back: float) -> tuple[list[float], float, float]:
+    """Flow of each run, pressure before them and of the fan at a speed over its curve's. [m³/h], [Pa], [Pa]
+
+    The fan's parabola, by the fan laws, less ``back`` Pa per squared flow of the way back, meets the runs.
+    """
     free = stage.fan_free_m3_per_h or 2.0 * stage.air_m3_per_h
+    still = speed * speed * stage.fan_pressure_pa
 
     def flow(run: Any, pascals: float) -> float:
         share = 1.0 if opened else run.open_share
@@ -165,28 +170,49 @@ def blown(stage: Any, runs: list[Any], opened: bool) -> tuple[list[float], float
         return float(brentq(lambda q: run_pa(run, q, share) - pascals, 1e-6, 2000.0))
 
     def excess(pascals: float) -> float:
-        fan = free * math.sqrt(max(0.0, 1.0 - pascals / stage.fan_pressure_pa))
+        fan = math.sqrt(max(0.0, still - pascals) / (stage.fan_pressure_pa / free**2 + back))
         return sum(flow(run, pascals) for run in runs) - fan
 
-    pascals = float(brentq(excess, 1e-9, stage.fan_pressure_pa))
-    return [flow(run, pascals) for run in runs], pascals
+    pascals = float(brentq(excess, 1e-9, still))
+    flows = [flow(run, pascals) for run in runs]
+    return flows, pascals, pascals + back * sum(flows) ** 2
 
 
-def warm_air(van: Any) -> tuple[list[float], list[list[float]]]:
-    """Fan power of each stage [W] and heat capacity flow of each run at each stage [W/K]."""
+@dataclass
+class Blower:
+    """By stage, at sea level: fan's fixed and air's part [W], heat capacity flow of each run and of all [W/K]."""
+
+    fixed_w: list[float]
+    air_w: list[float]
+    run_w_per_k: list[list[float]]
+    total_w_per_k: list[float]
+
+
+def _short_of_plate(speed: float, stage: Any, runs: list[Any]) -> float:
+    return float(sum(blown(stage, runs, True, speed, 0.0)[0]) - stage.air_m3_per_h)
+
+
+def warm_air(van: Any) -> Blower:
+    """The runs at every stage: the rating plate's flow with every outlet open and the way back free."""
     runs = [run for run in van.ducts if run.open_share > 0.0]
-    fan_w, flows = [], []
+    found = Blower([], [], [], [])
+    per_m3 = 1.2 / 3600.0 * CP_AIR
+    back = 0.0
+    if van.heater.return_cm2 is not None:
+        back = 2.5 * 0.5 * 1.2 * (1.0 / 3600.0 / (van.heater.return_cm2 * 1e-4)) ** 2
     for stage in van.heater.stages:
-        if not runs:
-            fan_w.append(stage.fan_w)
-            flows.append([])
-            continue
-        fitted, fitted_pa = blown(stage, list(van.ducts), True)
-        now, now_pa = blown(stage, runs, False)
-        air = sum(now) * now_pa / (sum(fitted) * fitted_pa)
-        fan_w.append(stage.fan_w * (FAN_FIXED + (1.0 - FAN_FIXED) * air))
-        flows.append([stage.air_m3_per_h * q / sum(fitted) * 1.2 / 3600.0 * CP_AIR for q in now])
-    return fan_w, flows
+        flows, air = [], 1.0
+        if runs:
+            every = list(van.ducts)
+            speed = float(brentq(_short_of_plate, 0.1, 10.0, args=(stage, every)))
+            fitted, _, fitted_pa = blown(stage, every, True, speed, 0.0)
+            flows, _, now_pa = blown(stage, runs, False, speed, back)
+            air = sum(flows) * now_pa / (sum(fitted) * fitted_pa)
+        found.fixed_w.append(FAN_FIXED * stage.fan_w)
+        found.air_w.append((1.0 - FAN_FIXED) * air * stage.fan_w)
+        found.run_w_per_k.append([q * per_m3 for q in flows])
+        found.total_w_per_k.append((sum(flows) if runs else stage.air_m3_per_h) * per_m3)
+    return found
 
 
 def sun_on(van: Any, line: Any, frame: Any) -> dict[str, np.ndarray]:

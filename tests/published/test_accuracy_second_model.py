@@ -23,7 +23,7 @@ from budget.tour.reader import load
 
 SAMPLES = Path(__file__).parents[2] / "weather_samples"
 PROPANE_J_PER_KG = 46.34e6
-GAS, FAN, ZONE_K = 0.01, 0.03, 0.2  # 0.02 for the fan once it follows the output within a step (main: +2.2 %)
+GAS, FAN, ZONE_K = 0.01, 0.02, 0.2
 BURST_KG, BURST_AH = 0.010, 0.05
 DAYS = 3
 
