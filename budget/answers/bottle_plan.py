@@ -12,7 +12,7 @@ from budget.answers.detail import Detail
 from budget.answers.last_chance import Chance, last_chances
 from budget.answers.money import Money
 from budget.answers.money import answer as money_of
-from budget.answers.offtake import EMPTY_KG, Offtake, full_fire_kg_per_h, offtake
+from budget.answers.offtake import Offtake, full_fire_kg_per_h, offtake
 from budget.engine import arrays
 from budget.engine.stepping import Floats
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 MORNING_H = 7
 RECENT_H = 72
-SMALL_KG = 1e-6
+NEARLY_EMPTY_KG = 0.1  # what a luggage scale does not tell from empty
 HOURS_BEFORE = 6
 
 
@@ -223,7 +223,7 @@ def verdict(
 ) -> str:
     """ "Empty or only cold?" in one sentence, from contents, temperature, and what the hours before drew."""
     drawn = f"{drawn_before_kg:.2f} kg drawn in the {HOURS_BEFORE} h before"
-    if left_kg <= EMPTY_KG + SMALL_KG:
+    if left_kg <= NEARLY_EMPTY_KG:
         return f"empty ({drawn}): change it."
     if flow.limit_kg_per_h == through_kg_per_h < flow.full_fire_kg_per_h:
         return (
@@ -233,8 +233,8 @@ def verdict(
     if flow.limit_kg_per_h < 0.999 * flow.full_fire_kg_per_h:
         return (
             f"not empty but cold: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; it gives "
-            f"{flow.limit_kg_per_h:.2f} kg/h where full fire asks {flow.full_fire_kg_per_h:.2f}: use the other bottle, "
-            "or both, and let this one warm by itself, never with flame or hot water."
+            f"{flow.limit_kg_per_h:.2f} kg/h where full fire asks {flow.full_fire_kg_per_h:.2f}: use another bottle "
+            "where there is one, or two at once, and let this one warm by itself, never with flame or hot water."
         )
     if flow.full_fire_h is None:
         return f"serves: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; full fire without trouble for two days."

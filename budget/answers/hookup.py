@@ -132,7 +132,11 @@ def answer(
         electricity_price_per_kwh=power_price,
         break_even_per_kwh=None if gas_price is None else gas_price / heat_kwh,
         break_even_per_kg=None if power_price is None else power_price * heat_kwh,
-        sentences=tuple(_sentences(supplies, stays, heat_kwh, gas_price, power_price, outdoor_c, inside_c)),
+        sentences=tuple(
+            _sentences(
+                bool(van.heater.electric_w), supplies, stays, heat_kwh, gas_price, power_price, outdoor_c, inside_c
+            )
+        ),
     )
 
 
@@ -233,7 +237,11 @@ def stays_of(run: Detail) -> tuple[Stay, ...]:
     return tuple(found)
 
 
+_NO_ELEMENT = "charger, fridge and kettle only, since this heater has no electric element"
+
+
 def _sentences(
+    has_element: bool,
     supplies: tuple[Supply, ...],
     stays: tuple[Stay, ...],
     heat_kwh: float,
@@ -246,7 +254,8 @@ def _sentences(
     for each in supplies:
         gets = f"{each.supply_a:g} A at {each.supply_v:g} V ({each.supply_w:.0f} W)"
         if each.element_w <= 0.0:
-            told.append(f"{gets}: nothing left for the heater's element after charger and fridge.")
+            why = "nothing left for the heater's element after charger and fridge" if has_element else _NO_ELEMENT
+            told.append(f"{gets}: {why}.")
             continue
         held = each.lowest_c[f"at_{HELD_AT_C[0]:g}_c"]
         told.append(f"{gets}: {each.element_w:.0f} W of heat hold {HELD_AT_C[0]:g} °C down to {held:.0f} °C outdoors.")

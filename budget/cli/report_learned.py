@@ -53,6 +53,7 @@ def _weighed(loaded: Loaded, prepared: Prepared) -> list[Section]:
     import pandas as pd
 
     from budget.answers.logbook import logbook_file, read_logbook
+
     entries = read_logbook(logbook_file(loaded.sources[0]))
     if not entries:
         return []

@@ -27,9 +27,11 @@ def headline(result: Result, supplies: Sequence[Supply]) -> str:
     cut_h = float(result.flows["cut_out_min"].sum()) / 60.0
     first = next((supply.when for supply in supplies if supply.name == "Battery"), None)
     if first is not None:
+        gas = result.summary["gas"]
+        more = f", and {kilograms(gas['unserved_kg'])} more is missing" if gas["unserved_kg"] > MISSING_KG else ""
         return (
             f"The battery cuts out in the {night(first)}, and the heater with it: {number(max(cut_h, 1.0))} h without; "
-            f"in the rest it burns {kilograms(result.summary['gas']['total_kg'])}."
+            f"in the rest it burns {kilograms(gas['total_kg'])}{more}."
         )
     return f"{take(result.summary['gas'], len(result.van.gas.bottles))}: {_burns(result)}; {_binding(supplies)}."
 
@@ -41,9 +43,11 @@ def with_odds(result: Result, odds: Odds) -> str:
     """
     if odds.cut_out_share > MOSTLY and odds.cut_out_one_in_ten is not None:
         when = night(pd.Timestamp(odds.cut_out_one_in_ten))
+        gone = odds.run_out_one_in_ten
+        gas = "" if gone is None else f"; the gas is gone by the {night(pd.Timestamp(gone))} in one of ten"
         return (
             f"The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, and the heater with it, by the "
-            f"{when} in one of ten: more charge before more gas."
+            f"{when} in one of ten{gas}: more charge before more gas."
         )
     on_board, swaps = len(result.van.gas.bottles), len(result.summary["gas"]["swaps"])
     enough, net_kg = odds.bottles_for(SURE), f"{odds.bottle_kg:g}"

@@ -76,8 +76,9 @@ def _people(spelled: Spelled) -> None:
         )
         return
     spelled.data["people"] = [{} for _ in range(people)]
+    who = "1 person is" if people == 1 else f"{people} people are"
     spelled.notices.append(
-        f"{people} people are taken with the usual heat, vapour and hours of an adult (common practice, no source)."
+        f"{who} taken with the usual heat, vapour and hours of an adult (common practice, no source)."
     )
 
 

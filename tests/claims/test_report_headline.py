@@ -63,7 +63,7 @@ def odds(**told: Any) -> Any:
         (
             result(), odds(cut_out_share=0.7, cut_out_one_in_ten=NIGHT),
             "The battery cuts out in 70 in 100 such tours, and the heater with it, by the night of 21 January in one "
-            "of ten: more charge before more gas.",
+            "of ten; the gas is gone by the night of 21 January in one of ten: more charge before more gas.",
         ),
     ],
     ids=["swaps on the way", "more than is carried", "nothing binds", "rarely binds", "no charge, no heat"],
