@@ -42,13 +42,35 @@ def schema_of(kind: Any) -> dict[str, Any]:
 
 def summary_schema() -> dict[str, Any]:
     """Schema of what ``budget run --json`` prints (draft 2020-12), with units; further names may be added to it."""
+    from budget.answers.battery import Battery
+    from budget.answers.bottle_plan import BottlePlan
     from budget.answers.ducts import Ducts
     from budget.answers.heater_size import HeaterSize
+    from budget.answers.hookup import Stay
     from budget.answers.outage import Outage
+    from budget.answers.runs_out import RunsOut, Supply
     from budget.results.summary_schema import OPTIONAL, SECTIONS
     from budget.tour.schema import DIALECT, add_units
 
-    always = SECTIONS | {"heater_size": schema_of(HeaterSize), "outage": schema_of(Outage)}
+    runs_out = schema_of(RunsOut)
+    strip = schema_of(Supply)
+    del strip["properties"]["left_share"]
+    strip["required"].remove("left_share")
+    runs_out["properties"]["supplies"]["items"] = strip
+    stays = {"type": "array", "items": schema_of(Stay)}
+    always = SECTIONS | {
+        "heater_size": schema_of(HeaterSize),
+        "outage": schema_of(Outage),
+        "runs_out": runs_out,
+        "plan": schema_of(BottlePlan),
+        "battery": schema_of(Battery),
+        "hookup": {
+            "type": "object",
+            "description": "What the tour's hook-ups gave.",
+            "properties": {"stays": stays},
+            "required": ["stays"],
+        },
+    }
     sometimes = OPTIONAL | {"ducts": schema_of(Ducts)}
     schema = {
         "$schema": DIALECT,

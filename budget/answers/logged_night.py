@@ -218,7 +218,7 @@ def _doubts(stretch: Stretch, name: str) -> list[str]:
         raise InputFault(
             f"{name}: without heat the inside must cool, got {-cooled[h]:+.1f} K in the two hours from "
             f"{stretch.start + pd.Timedelta(hours=h):%d %B %H:%M} with outdoors {warmer[h]:.0f} K colder and no heat "
-            "logged; log the heater or cut the log to where it is off."
+            "logged; log the heater, cut the log to where it is off, or look whether a sensor drifts."
         )
     for place, values in (("inside", stretch.inside_c), ("outside", stretch.outside_c)):
         if np.nanmax(values) - np.nanmin(values) < 0.02 and stretch.hours >= 6:

@@ -57,7 +57,7 @@ class Shakedown:
 PROTOCOL = (
     "1. Choose a still, overcast night at least 10 K colder than the van will be; nobody inside, screens up.",
     "2. Hang one logger at head height in the living area, one outdoors in shade; leave both side by side for half an "
-    "hour first and note the difference. A reading every 5 to 10 minutes.",
+    "hour before and after: a sensor that drifts looks like a better or worse van. A reading every 5 to 10 minutes.",
     "3. Heat from dusk: on hook-up read the meter at the start and the end of heating, or weigh the bottle before and "
     "after to 50 g with the hob and the fridge off gas.",
     "4. Switch off around 2 h and let the van cool until dawn; open no door before the last reading.",

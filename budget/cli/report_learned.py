@@ -53,12 +53,12 @@ def _weighed(loaded: Loaded, prepared: Prepared) -> list[Section]:
     import pandas as pd
 
     from budget.answers.logbook import logbook_file, read_logbook
-    from budget.answers.weigh import answer
-    from budget.report.figures.before_after import forecasts
-
     entries = read_logbook(logbook_file(loaded.sources[0]))
     if not entries:
         return []
+    from budget.answers.weigh import answer
+    from budget.report.figures.before_after import forecasts
+
     found = answer(prepared, entries, scenarios=SCENARIOS)
     rows = [
         (

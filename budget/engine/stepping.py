@@ -217,12 +217,6 @@ def end_increment(node, work):
 
 
 @jit
-def end_slope(node, h, work):
-    """Slope of a node at the end of the step just tried. [K/s]"""
-    return end_increment(node, work) / (GAMMA * h)
-
-
-@jit
 def step_error(start_c, first, last, work):
     """Largest difference of the step just tried from its embedded second-order twin, nodes first to last - 1. [K]
 
@@ -233,38 +227,3 @@ def step_error(start_c, first, last, work):
         error = work.t1[i] - start_c[i] - 2.0 * (work.t2[i] - work.d2[i]) + end_increment(i, work)
         largest = max(largest, abs(error))
     return largest
-
-
-@jit
-def crossing_share(node, target_c, start_c, work):
-    """Share of the step just tried at which a node reaches a temperature: root of the method's own cubic. [0-1]
-
-    The stage slopes at GAMMA, (1 + GAMMA)/2 and 1 define a quadratic whose integral is the method's result.
-    """
-    start = start_c[node]
-    first = (work.t1[node] - start) / GAMMA
-    second = (work.t2[node] - work.d2[node]) / GAMMA
-    third = end_increment(node, work) / GAMMA
-    middle = 0.5 * (1.0 + GAMMA)
-    apart = middle - GAMMA
-    rise = (second - first) / apart
-    bend = ((third - second) / apart - rise) / (1.0 - GAMMA)
-    a0 = first - GAMMA * rise + GAMMA * middle * bend
-    a1 = 0.5 * (rise - bend * (GAMMA + middle))
-    a2 = bend / 3.0
-    away = start - target_c
-    end = work.t3[node] - target_c
-    low = 0.0
-    high = 1.0
-    share = away / (away - end)
-    for _ in range(6):
-        value = away + share * (a0 + share * (a1 + share * a2))
-        if value * end > 0.0:
-            high = share
-        else:
-            low = share
-        slope = a0 + share * (2.0 * a1 + share * 3.0 * a2)
-        share -= value / slope
-        if not (low < share < high):
-            share = 0.5 * (low + high)
-    return share

@@ -14,10 +14,10 @@ import numpy as np
 
 from budget.compiled import jit
 from budget.engine.arrays import NODES
-from budget.engine.stepping import B1, B2, GAMMA, crossing_share, end_slope, prepare, step_error, try_step
+from budget.engine.crossing import LEAN, meet_edges
+from budget.engine.stepping import B1, B2, GAMMA, prepare, step_error, try_step
 from budget.engine.thermostat import (
     AIR_CAP_W,
-    BOILER_TOLERANCE_K,
     BURNING,
     DUCT_LOSS_J,
     EFFICIENCY_FACTOR,
@@ -80,7 +80,6 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
     guard = 0
     lean_k = 0.0
     near_k = crossing_tolerance_k(burner)
-    lean_by_k = 3.0 * near_k
     law_before = -FAR
     slope_before = -FAR
     prepared_s = -1.0
@@ -211,7 +210,6 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             h = min(h, floats[RUN_ON_S])
         h = max(h, 1.0e-6)
 
-        start_s = temp_c[sensor]
         error_k = 0.0
         for _ in range(20):
             if h != prepared_s:
@@ -223,78 +221,18 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                 break
             h *= 0.5 if error_k < 8.0 * limits[STEP_ERROR_K] else 0.25
             floats[TRY_S] = h
-        low_h = 0.0
-        high_h = h
-        crossed = 0
-        aimed = sensor
-        aim = 0.0
-        tolerance_k = near_k
-        lean_next_k = 0.0
-        for attempt in range(12):
-            end_s = work.t3[sensor]
-            target = 0.0
-            begin = 0.0
-            gap = 0.0
-            node = -1
-            if end_s > hi + near_k:
-                target = hi
-                node = sensor
-            elif end_s < lo - near_k:
-                target = lo
-                node = sensor
-            if node >= 0:
-                gap = end_s - target
-                begin = start_s - target
-            if boiler >= 0:
-                end_b = work.t3[boiler]
-                beyond_k = 0.0
-                if end_b > boiler_hi + BOILER_TOLERANCE_K:
-                    beyond_k = end_b - boiler_hi
-                elif end_b < boiler_lo - BOILER_TOLERANCE_K:
-                    beyond_k = end_b - boiler_lo
-                if beyond_k != 0.0:
-                    moved_k = end_b - boiler_c
-                    if node < 0 or abs(beyond_k * (gap - begin)) > abs(gap * moved_k):  # it crosses first
-                        node = boiler
-                        target = end_b - beyond_k
-                        gap = beyond_k
-                        begin = boiler_c - target
-            if node < 0:
-                if crossed == 0:
-                    break
-                short = aim - work.t3[aimed]
-                if abs(short) <= tolerance_k or high_h - h < 0.05 or attempt >= 11:
-                    break
-                low_h = h
-                guess = h + short / end_slope(aimed, h, work)
-            else:
-                if crossed == 0 and lean_k == 0.0 and node == sensor and abs(begin) <= 1.5 * near_k:
-                    lean_next_k = copysign(lean_by_k, gap)
-                    break
-                crossed = 1
-                if begin * gap > 0.0 or h <= 0.05:
-                    break
-                high_h = h
-                aimed = node
-                aim = target
-                tolerance_k = near_k if node == sensor else BOILER_TOLERANCE_K
-                if attempt == 0:
-                    guess = h * crossing_share(node, target, temp_c, work)
-                else:
-                    guess = h - gap / end_slope(node, h, work)
-            if not (low_h < guess < high_h):
-                guess = 0.5 * (low_h + high_h)
-            h = guess
-            prepare(h, capacity, burner, flows > 0, slope + fan_slope, pattern, work)
-            prepared_s = h
-            try_step(temp_c, pattern, work)
+        h, aimed, aim_c, lean_next_k = meet_edges(
+            h, lo, hi, boiler_lo, boiler_hi, near_k, lean_k == 0.0, capacity, temp_c, burner, flows > 0,
+            slope + fan_slope, pattern, work,
+        )  # fmt: skip
+        prepared_s = h
 
         if lean_next_k != 0.0:
             lean_k = lean_next_k
             continue
         lean_k = 0.0
-        if crossed == 1 and aimed == sensor:  # the law beyond the edge holds next, unless the flame changes
-            lean_k = copysign(lean_by_k, aim - start_s)
+        if aimed == sensor:  # the law beyond the edge holds next, unless the flame changes
+            lean_k = copysign(LEAN * near_k, aim_c - temp_c[sensor])
         integers[STEP_COUNT] += 1
         for i in range(first, n):
             mean = B1 * work.t1[i] + B2 * work.t2[i] + GAMMA * work.t3[i]
@@ -347,7 +285,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             floats[RUN_ON_S] = max(0.0, floats[RUN_ON_S] - h)
         floats[SINCE_S] += h
         t += h
-        if crossed == 0:
+        if aimed < 0:
             growth = min(4.0, 0.8 * (limits[STEP_ERROR_K] / max(error_k, 1.0e-9)) ** (1.0 / 3.0))
             floats[TRY_S] = max(floats[TRY_S], growth * h)
         if guard > 20_000:

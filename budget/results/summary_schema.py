@@ -135,6 +135,7 @@ _HEATER = _object(
         "peak_kg_per_h": _amount("most gas in an hour"),
         "hours_below_setpoint": _amount("occupied and over 0.5 K below the setpoint, warm-up included [h]"),
         "kelvin_hours_below_setpoint": _amount("shortfall then, summed [K h]"),
+        "hours_supply_limited": _amount("hours held back by the guard on the supply air's temperature [h]"),
     },
 )
 
@@ -174,6 +175,15 @@ _WATER = _object(
         "waste_spilled_l": _amount("waste water that found the tank full"),
         "drained_by_frost_valve_l": _amount("boiler water let out by the frost drain valve"),
         "refills": _list("fillings in order of time", _REFILL),
+        "to_waste_l": _amount("water sent to the waste tank"),
+        "pump_ah": _amount("charge that the water pump took"),
+        "emptied": _list(
+            "emptyings of the waste tank in order of time",
+            _object(
+                "One emptying.",
+                {"time": _moment("hour in which it is done"), "place": _word("stop"), "litres_l": _amount("emptied")},
+            ),
+        ),
     },
     {
         "coldest_shower_c": _or_null(_number("coldest end of a shower"), "none was served"),
@@ -203,6 +213,31 @@ _DAMP = _object(
         "condensed_kg": _amount("vapour condensed on all its surfaces"),
         "most_lying_kg": _amount("most water lying on them at once"),
         "wet_hours_by_surface": _each("hours wet", "surface", _amount("hours wet [h]")),
+        "by_surface": _each(
+            "hours and water",
+            "surface",
+            _object(
+                "One surface.",
+                {
+                    "wet_hours": _amount("hours wet [h]"),
+                    "condensed_g": _amount("vapour condensed on it"),
+                    "run_or_wiped_off_g": _amount("water that ran off it or was wiped off"),
+                },
+            ),
+        ),
+    },
+)
+
+_DAMP_NIGHT = _object(
+    "One night, noon to noon.",
+    {
+        "night": _word("date of its evening"),
+        "condensed_g": _amount("vapour condensed in the van"),
+        "by_surface": _each(
+            "the surfaces that took some",
+            "surface",
+            _object("One surface.", {"condensed_g": _amount("on it"), "wet_hours": _amount("hours wet [h]")}),
+        ),
     },
 )
 
@@ -245,8 +280,28 @@ SECTIONS: dict[str, Schema] = {
     "water": _WATER,
     "comfort": _each("Temperatures", "zone", _COMFORT),
     "damp": _each("Humidity and wet surfaces", "zone", _DAMP),
+    "damp_nights": _list("water by night", _DAMP_NIGHT),
     "frost": _each("Margins above frost", "part", _FROST),
     "balance": _BALANCE,
     "notices": _list("what needs saying, one sentence each, the gravest first", _word("a sentence")),
 }
-OPTIONAL: dict[str, Schema] = {"drying": _list("wet kit hung up; absent where there is none", _DRYING)}
+_PROVENANCE = _object(
+    "What the numbers came from.",
+    {
+        "input_hash": _word("hash of van, tour and weather"),
+        "versions": _each("version", "package", _word("version")),
+    },
+)
+
+
+def _any(meaning: str) -> Schema:
+    return {"type": "object", "description": meaning}
+
+
+SECTIONS["provenance"] = _PROVENANCE
+OPTIONAL: dict[str, Schema] = {
+    "odds": _any("with --odds: as `budget odds --json`"),
+    "sensitivity": _any("with --odds 100 and more: as `budget matters --json`"),
+    "tonight": _any("with --odds, where a night off the grid is left: as `budget tonight --json`"),
+    "drying": _list("wet kit hung up; absent where there is none", _DRYING),
+}

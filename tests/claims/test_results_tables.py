@@ -15,6 +15,7 @@ from sample_tours import short_tour
 from sample_vans import sample_vans
 
 import budget
+from budget import version
 from budget.errors import BooksDoNotClose, InputFault
 from budget.results.result import Result, hourly_csv
 from budget.simulation import simulate
@@ -154,7 +155,8 @@ def test_importing_the_package_is_quick_and_every_public_name_is_there() -> None
     code = f"import budget, sys; print([name for name in {slow} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
-    for name in budget.__all__:
+    assert budget.__version__ == version.__version__
+    for name in set(budget.__all__) - {"__version__"}:
         assert getattr(budget, name).__name__ == name
         assert name in dir(budget)
     with pytest.raises(AttributeError, match="module 'budget' has no attribute 'nothing'"):

@@ -29,10 +29,11 @@ QUESTIONS: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "measures": ((), {"gas_kg", "measures"}),
     "learn": ((), {"nights", "protocol"}),
     "weigh": (WEIGHED, {"before", "after", "readings"}),
-    "record": (("--scenarios", "20"), {"predicted_kg", "weighed_kg", "causes"}),
+    "record": (("--scenarios", "20"), {"predicted_p50_kg", "weighed_kg", "causes"}),
     "hookup": ((), {"supplies", "stays", "break_even_per_kwh"}),
     "heater-size": ((), {"rated_w", "cases", "standard_h"}),
     "ducts": ((), {"stages", "balancing", "return_path"}),
+    "battery": ((), {"stands", "days", "sentences"}),
     "outage": (("--at", "2027-01-09T22:00"), {"nights", "looked_at_h"}),
 }
 

@@ -17,7 +17,8 @@ from conftest import Call
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pyarrow import parquet
-from sample_reports import MISCHIEF, chromium, demo, mischievous
+from report_in_chromium import chromium
+from sample_reports import MISCHIEF, demo, mischievous
 
 import budget.simulation
 from budget.answers.bottle_plan import answer

@@ -6,6 +6,7 @@ import copy
 import json
 from collections.abc import Iterator
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import jsonschema
@@ -17,9 +18,10 @@ from sample_vans import sample_vans
 
 from budget.answers.json_schema import schema_of, summary_schema
 from budget.cli.common import as_json
-from budget.cli.report_parts import answers_of
+from budget.cli.further import Further
 from budget.results.result import Result
 from budget.simulation import simulate
+from budget.tour.reader import Loaded, load
 
 # A lead battery without boiler or valve, an absorption fridge, an empty bottle, one room without ducts.
 VANS = ("tiny_bare", "heavy", "electric_only", "one_room")
@@ -27,18 +29,24 @@ SAMPLES = ("demo", *VANS)
 Names = tuple[str, ...]
 
 
-def run(sample: str) -> Result:
+def run(sample: str) -> tuple[Loaded, Result]:
     if sample == "demo":
-        return demo()
+        return load(None), demo()
     van = sample_vans()[sample]
-    return simulate(van, short_tour(van))
+    tour = short_tour(van)
+    loaded = Loaded(
+        van=van, tour=tour, description=None, folder=Path(), notices=(), sources=(), as_described=van
+    )  # fmt: skip
+    return loaded, simulate(van, tour)
 
 
 @cache
 def printed(sample: str) -> Any:
-    """The JSON of a run, as ``budget run --json`` prints it."""
-    result = run(sample)
-    return json.loads(as_json(result.summary | answers_of(result)))
+    """The JSON of a run, as ``budget run --json`` prints it, of one sample with odds."""
+    loaded, result = run(sample)
+    scenarios = 100 if sample == "one_room" else 0
+    further = Further(loaded, result, None, scenarios, 1, lambda _: None)
+    return json.loads(as_json(result.summary | further.as_dict()))
 
 
 @cache
