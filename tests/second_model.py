@@ -184,7 +184,7 @@ class SecondModel:
     def rates(self, _t: float, state: np.ndarray) -> list[float]:
         y, at, n, now, van, line_ = state.tolist(), self.at, self.n, self.now, self.van, self.line
         air = [min(120.0, max(-90.0, c)) for c in y[:n]]  # a trial step may leave the range of the laws
-        lining, ratio = y[n : 2 * n], y[2 * n : 3 * n]
+        lining, ratio = y[n : 2 * n], [min(0.5, max(0.0, w)) for w in y[2 * n : 3 * n]]
         pressure, out_c, w_out = now.pressure, now.out_c, now.w_out
         heat, vapour = list(now.gain), [a + b for a, b in zip(now.source, self.shower(), strict=True)]
         powered = not self.cut_out
@@ -354,7 +354,7 @@ class SecondModel:
         for _ in range(4):
             here = ratio_of(saturation_pa(cloth), self.now.pressure)
             slope = (ratio_of(saturation_pa(cloth + 0.01), self.now.pressure) - here) / 0.01
-            cloth -= (lift * (here - ratio) - (air_c - cloth)) / (1.0 + lift * slope)
+            cloth = max(-90.0, cloth - (lift * (here - ratio) - (air_c - cloth)) / (1.0 + lift * slope))
         return (air_c - cloth) / lift
 
     def held(self) -> list[float]:

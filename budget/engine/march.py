@@ -179,7 +179,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             if fresh:
                 run_loads(van, hour, outside[A.TEMP_C], factors, state, scratch, flow, at)
                 exchange_air(van, hour, outside, factors, state, scratch)
-                warm_cab(van, hour, state, scratch)
+                warm_cab(van, hour, outside[A.TEMP_C], state, scratch)
                 blow_vapour(van, burner, scratch)
                 scratch.integral[:] = 0.0
                 scratch.mean_flow[:] = 0.0

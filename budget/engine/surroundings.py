@@ -72,17 +72,33 @@ def surround(van, hour, outside, factors, state, scratch, flow, at):
 
 
 @jit
-def warm_cab(van, hour, state, scratch):
+def warm_cab(van, hour, outdoor_c, state, scratch):
     """What the van's engine may give to the cab in the half hour while driving. [W/K]
 
     It holds the cab: as much as 150 W/K towards its temperature, 3 kW at most, never cooling. A conductance, because
-    the cab's air follows within minutes: watts from the temperature at the start would overshoot.
+    the cab's air follows within minutes; where that would take more than 3 kW once the air has settled between its
+    neighbours, it is what gives 3 kW there.
     """
     scratch.drive_w_per_k[0] = 0.0
-    if hour.moving == 1 and van.cab >= 0:
-        short_k = hour.drive_cab_c - state.temp_c[van.air_node[van.cab]]
-        if short_k > 0.0:
-            scratch.drive_w_per_k[0] = min(CAB_WARMTH_W_PER_K, CAB_WARMTH_MOST_W / short_k)
+    if hour.moving != 1 or van.cab < 0:
+        return
+    cab = van.air_node[van.cab]
+    pull = 0.0
+    warmth_w = scratch.gain_w[cab]
+    for e in range(van.edges):
+        other = van.edge_to[e]
+        if other == cab:
+            other = van.edge_from[e]
+        elif van.edge_from[e] != cab:
+            continue
+        pull += scratch.edge_w_per_k[e]
+        warmth_w += scratch.edge_w_per_k[e] * (state.temp_c[other] if other >= 0 else outdoor_c)
+    settled_c = (warmth_w + CAB_WARMTH_W_PER_K * hour.drive_cab_c) / (pull + CAB_WARMTH_W_PER_K)
+    if CAB_WARMTH_W_PER_K * (hour.drive_cab_c - settled_c) > CAB_WARMTH_MOST_W:
+        settled_c = (warmth_w + CAB_WARMTH_MOST_W) / pull
+    short_k = hour.drive_cab_c - settled_c
+    if short_k > 0.0:
+        scratch.drive_w_per_k[0] = min(CAB_WARMTH_W_PER_K, CAB_WARMTH_MOST_W / short_k)
 
 
 @jit
