@@ -84,6 +84,7 @@ def settings(part: str) -> str:
         f"only_mutate = {mutated}\n"
         'also_copy = ["weather_samples", "notebooks", "README.md"]\n'
         f"pytest_add_cli_args_test_selection = {tests}\n"
+        'process_isolation = "forkserver"\n'  # results that tests keep between them must not outlive a mutant
         'pytest_add_cli_args = ["-p", "no:cacheprovider", "--hypothesis-seed=0", "-k", "not two_kilowatts"]\n'
     )
 
