@@ -4,35 +4,15 @@ from __future__ import annotations
 
 import click
 
+from budget.cli import options
 from budget.cli.common import Asked, about_a_tour
 
 
 @click.command("best-schedule", epilog="Example:  budget best-schedule --asleep 12 --warm 19 --warm-at 07:30 --pipes 5")
-@click.option(
-    "--asleep",
-    type=click.FloatRange(0.0, 30.0),
-    metavar="C",
-    default=14.0,
-    show_default=True,
-    help="Lowest setting while somebody sleeps [°C].",
-)
-@click.option(
-    "--warm",
-    type=click.FloatRange(5.0, 30.0),
-    metavar="C",
-    default=19.0,
-    show_default=True,
-    help="Temperature wished for in the morning [°C].",
-)
-@click.option("--warm-at", default="07:30", show_default=True, metavar="HH:MM", help="When it shall be that warm.")
-@click.option(
-    "--pipes",
-    type=click.FloatRange(-20.0, 15.0),
-    metavar="C",
-    default=5.0,
-    show_default=True,
-    help="Lowest temperature that the pipes may reach [°C].",
-)
+@options.number("--asleep", "asleep", (0.0, 30.0), 14.0, "C", "Lowest setting while somebody sleeps [°C].")
+@options.warm(19.0)
+@options.WARM_AT
+@options.number("--pipes", "pipes", (-20.0, 15.0), 5.0, "C", "Lowest temperature that the pipes may reach [°C].")
 @click.option(
     "--fan-ah",
     type=click.FloatRange(0.0, 100_000.0),

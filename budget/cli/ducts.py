@@ -4,37 +4,14 @@ from __future__ import annotations
 
 import click
 
+from budget.cli import options
 from budget.cli.common import Asked, about_a_tour
 
 
 @click.command("ducts", epilog="Example:  budget ducts --outdoor -10")
-@click.option(
-    "--outdoor",
-    "outdoor_c",
-    type=click.FloatRange(-60.0, 50.0),
-    metavar="C",
-    default=-5.0,
-    show_default=True,
-    help="Temperature outdoors [°C].",
-)
-@click.option(
-    "--inside",
-    "inside_c",
-    type=click.FloatRange(-30.0, 40.0),
-    metavar="C",
-    default=20.0,
-    show_default=True,
-    help="Temperature at the room sensor [°C].",
-)
-@click.option(
-    "--altitude",
-    "altitude_m",
-    type=click.FloatRange(-400.0, 5000.0),
-    metavar="M",
-    default=0.0,
-    show_default=True,
-    help="Altitude of the pitch [m].",
-)
+@options.OUTDOORS
+@options.inside("inside_c", 20.0, "Temperature at the room sensor [°C].")
+@options.number("--altitude", "altitude_m", (-400.0, 5000.0), 0.0, "M", "Altitude of the pitch [m].")
 @click.option(
     "--return",
     "return_cm2",

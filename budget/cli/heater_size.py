@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from budget.cli import options
 from budget.cli.common import Asked, about_a_tour
 
 
@@ -26,24 +27,8 @@ from budget.cli.common import Asked, about_a_tour
     show_default=True,
     help="Temperature wished for inside [°C].",
 )
-@click.option(
-    "--wind",
-    "wind_m_per_s",
-    type=click.FloatRange(0.0, 75.0),
-    metavar="M/S",
-    default=2.0,
-    show_default=True,
-    help="Wind at the van [m/s].",
-)
-@click.option(
-    "--altitude",
-    "altitude_m",
-    type=click.FloatRange(-450.0, 6000.0),
-    metavar="M",
-    default=1500.0,
-    show_default=True,
-    help="Altitude of a high pitch to judge too [m].",
-)
+@options.number("--wind", "wind_m_per_s", (0.0, 75.0), 2.0, "M/S", "Wind at the van [m/s].")
+@options.number("--altitude", "altitude_m", (-450.0, 6000.0), 1500.0, "M", "Altitude of a high pitch to judge too [m].")
 @about_a_tour
 def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float, altitude_m: float) -> None:
     """Whether the heater of the van in TOUR is large enough at a design temperature.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from budget.cli import options
 from budget.cli.common import Asked, about_a_tour
 
 
@@ -16,24 +17,8 @@ from budget.cli.common import Asked, about_a_tour
     help="Amps of a supply to judge [A]; may be repeated.  [default: 3, 6, 10, 16]",
 )
 @click.option("--volts", type=float, metavar="V", default=230.0, show_default=True, help="Voltage at the pitch [V].")
-@click.option(
-    "--outdoor",
-    "outdoor_c",
-    type=click.FloatRange(-60.0, 50.0),
-    metavar="C",
-    default=-5.0,
-    show_default=True,
-    help="Temperature outdoors [°C].",
-)
-@click.option(
-    "--inside",
-    "inside_c",
-    type=click.FloatRange(-30.0, 40.0),
-    metavar="C",
-    default=20.0,
-    show_default=True,
-    help="Temperature wished for inside [°C].",
-)
+@options.OUTDOORS
+@options.inside("inside_c", 20.0, "Temperature wished for inside [°C].")
 @click.option(
     "--gas",
     "gas_per_kg",

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from budget.cli import options
 from budget.cli.common import Asked, about_a_tour
 
 if TYPE_CHECKING:
@@ -13,22 +14,8 @@ if TYPE_CHECKING:
 
 
 @click.command("matters", epilog="Example:  budget matters --scenarios 200")
-@click.option(
-    "--scenarios",
-    type=click.IntRange(100, 100_000),
-    metavar="N",
-    default=1000,
-    show_default=True,
-    help="Winters and vans to draw.",
-)
-@click.option(
-    "--seed",
-    type=click.IntRange(0, 2**31 - 1),
-    metavar="N",
-    default=1,
-    show_default=True,
-    help="Seed of the draw: the same seed, the same bits.",
-)
+@options.draws(100, 1000)
+@options.seed()
 @about_a_tour
 def command(asked: Asked, scenarios: int, seed: int) -> None:
     """Which uncertain inputs of TOUR matter most for gas and charge, and what a measurement would be worth."""

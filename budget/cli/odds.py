@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from budget.cli import options
 from budget.cli.common import PATH, Asked, about_a_tour
 
 if TYPE_CHECKING:
@@ -17,22 +18,8 @@ LEAST_SHARE = 0.005  # bars below half a percent are left to the JSON
 
 
 @click.command("odds", epilog="Example:  budget odds my-tour.toml --scenarios 200 --seed 7")
-@click.option(
-    "--scenarios",
-    type=click.IntRange(10, 100_000),
-    metavar="N",
-    default=1000,
-    show_default=True,
-    help="Winters and vans to draw.",
-)
-@click.option(
-    "--seed",
-    type=click.IntRange(0, 2**31 - 1),
-    metavar="N",
-    default=1,
-    show_default=True,
-    help="Seed of the draw: the same seed, the same bits.",
-)
+@options.draws(10, 1000)
+@options.seed()
 @click.option("--only", type=click.Choice(["weather", "van"]), help="Vary the weather alone, or the van alone.")
 @click.option(
     "--keep", type=PATH, metavar="DIR", help="Keep finished winters here; an interrupted run goes on from them."

@@ -4,18 +4,12 @@ from __future__ import annotations
 
 import click
 
+from budget.cli import options
 from budget.cli.common import Asked, about_a_tour
 
 
 @click.command("record", epilog="Example:  budget record my-tour.toml")
-@click.option(
-    "--scenarios",
-    type=click.IntRange(10, 100_000),
-    metavar="N",
-    default=1000,
-    show_default=True,
-    help="Winters and vans to draw.",
-)
+@options.draws(10, 1000)
 @about_a_tour
 def command(asked: Asked, scenarios: int) -> None:
     """After TOUR: what was predicted against what the logbook weighed, by cause, on one page."""

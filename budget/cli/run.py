@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from budget.cli import also as also_
+from budget.cli import options
 from budget.cli.common import PATH, Asked, about_a_tour, as_json, print_json, say
 from budget.cli.further import Further
 from budget.cli.output import OutputFolder, write_text
@@ -50,9 +51,7 @@ REPORT, HOURLY, SUMMARY = "report.html", "hourly.csv", "summary.json"
     show_default=True,
     help="Winters and vans to draw, such as 200, for headline, bands, tonight and what to measure; 0: none.",
 )
-@click.option(
-    "--seed", type=click.IntRange(0, 2**31 - 1), metavar="N", default=1, show_default=True, help="Seed of the odds."
-)
+@options.seed("Seed of the odds.")
 @about_a_tour
 def command(
     asked: Asked, output: Path | None, also: tuple[str, ...], figures: tuple[str, ...], scenarios: int, seed: int

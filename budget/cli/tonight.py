@@ -6,6 +6,7 @@ import datetime as dt
 
 import click
 
+from budget.cli import options
 from budget.cli.common import PERCENT, Asked, about_a_tour
 
 TIME = click.DateTime(["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S"])
@@ -17,23 +18,9 @@ TIME = click.DateTime(["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S"])
 )
 @click.option("--charge", type=PERCENT, metavar="PCT", required=True, help="State of charge now [%], such as 70.")
 @click.option("--at", type=TIME, metavar="TIME", help="The evening; else 17:00 of the first evening off the grid.")
-@click.option(
-    "--warm",
-    type=click.FloatRange(5.0, 30.0),
-    metavar="C",
-    default=20.0,
-    show_default=True,
-    help="Temperature wished for in the morning [°C].",
-)
-@click.option("--warm-at", default="07:30", show_default=True, metavar="HH:MM", help="When it shall be that warm.")
-@click.option(
-    "--inside",
-    type=click.FloatRange(-30.0, 40.0),
-    metavar="C",
-    default=19.0,
-    show_default=True,
-    help="Temperature inside now [°C].",
-)
+@options.warm(20.0)
+@options.WARM_AT
+@options.inside("inside", 19.0, "Temperature inside now [°C].")
 @click.option(
     "--forecast-low",
     type=click.FloatRange(-60.0, 40.0),
@@ -41,17 +28,8 @@ TIME = click.DateTime(["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S"])
     help="Lowest temperature forecast for tonight [°C].",
 )
 @click.option("--back", type=TIME, metavar="TIME", help="Out from --at until then: when to switch on for the return.")
-@click.option(
-    "--scenarios", type=click.IntRange(20, 10_000), metavar="N", default=200, show_default=True, help="Nights to draw."
-)
-@click.option(
-    "--seed",
-    type=click.IntRange(0, 2**31 - 1),
-    metavar="N",
-    default=1,
-    show_default=True,
-    help="Seed of the draw: the same seed, the same bits.",
-)
+@options.draws(20, 200, 10_000, "Nights to draw.")
+@options.seed()
 @about_a_tour
 def command(
     asked: Asked,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from budget.cli import options
 from budget.cli.common import PERCENT, Asked, about_a_tour, say
 from budget.cli.output import write_file, write_text
 
@@ -18,13 +19,8 @@ from budget.cli.output import write_file, write_text
 @click.option(
     "--charge", "charge_percent", type=PERCENT, metavar="PCT", help="State of charge of the leisure battery [%]."
 )
-@click.option(
-    "--scenarios",
-    type=click.IntRange(10, 100_000),
-    metavar="N",
-    default=1000,
-    show_default=True,
-    help="Winters and vans to draw at first; more are drawn near the readings, until 200 count.",
+@options.draws(
+    10, 1000, help_text="Winters and vans to draw at first; more are drawn near the readings, until 200 count."
 )
 @about_a_tour
 def command(
