@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from budget.answers.battery import Battery
     from budget.answers.hookup import Hookup
     from budget.answers.odds import Odds
     from budget.answers.outage import Outage
@@ -87,6 +88,13 @@ class Further:
         return what_if.answer(self.prepared)
 
     @cached_property
+    def battery(self) -> Battery:
+        """Evenings off the grid without sun, and the drive that reaches the next."""
+        from budget.answers import battery
+
+        return battery.answer(self.result)
+
+    @cached_property
     def hookup(self) -> Hookup:
         """What 6 and 10 A give."""
         from budget.answers import hookup
@@ -136,7 +144,7 @@ class Further:
     def as_dict(self) -> dict[str, Any]:
         """For the machine-readable summary: heater size, an outage, what runs out first, the bottles with their cost,
         the battery's nights, what each hook-up gave, ducts where there are any; and with odds all that they say."""
-        from budget.answers import battery, bottle_plan, ducts, heater_size, hookup, runs_out
+        from budget.answers import bottle_plan, ducts, heater_size, hookup, runs_out
         from budget.answers.detail import Detail
 
         result = self.result
@@ -145,7 +153,7 @@ class Further:
             "outage": self.outage.as_dict(),
             "runs_out": runs_out.answer(result).as_dict(),
             "plan": bottle_plan.answer(result).as_dict(),
-            "battery": battery.answer(result).as_dict(),
+            "battery": self.battery.as_dict(),
             "hookup": {"stays": [asdict(stay) for stay in hookup.stays_of(Detail.of(result))]},
         }
         if result.van.ducts:

@@ -9,6 +9,7 @@ from budget.report.section import Extras, Section
 from budget.report.words import kilograms
 
 if TYPE_CHECKING:
+    from budget.answers.battery import Battery
     from budget.answers.odds import Odds
     from budget.answers.outage import Outage
     from budget.answers.sensitivity import Bar, Sensitivity
@@ -28,7 +29,7 @@ MOST_ASSUMPTIONS = 3
 def parts(further: Further) -> tuple[Extras, list[Section]]:
     """Everything that a run adds to its report; what needs odds only where they were drawn."""
     result, odds, matters = further.result, further.odds, further.matters
-    sections = [_outage(further.outage), _screens(result.van), _charge(result), _cost(result)]
+    sections = [_outage(further.outage), _screens(result.van), _charge(further.battery), _cost(result)]
     if further.nights:
         from budget.report.figures.schedule_panels import schedule_panels
 
@@ -108,12 +109,10 @@ def _cost(result: Result) -> Section:
     return Section("What does it cost?", found.sentences[0], table=table, text=found.sentences[1:])
 
 
-def _charge(result: Result) -> Section:
+def _charge(found: Battery) -> Section:
     """Evenings off the grid: how long the charge lasts with no sun, and the drive that reaches tomorrow."""
-    from budget.answers import battery
     from budget.report.section import Table
 
-    found = battery.answer(result)
     rows = tuple(
         (f"{each.at:%a} {each.at.day} {each.at:%b}", each.place, f"{100.0 * each.charge_share:.0f}",
          "to the end" if each.nights is None else f"{each.nights:.1f}",

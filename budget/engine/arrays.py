@@ -60,7 +60,6 @@ VAN = np.dtype(
         ("duct_edges", "i8"),
         # nodes
         ("capacity_j_per_k", "f8", (NODES,)),  # without the water and gas they hold
-        ("is_fabric", "i8", (NODES,)),
         ("air_node", "i8", (ZONES,)),  # by zone
         ("fabric_node", "i8", (ZONES,)),  # by zone
         ("fresh_node", "i8"),

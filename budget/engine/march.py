@@ -74,7 +74,7 @@ def assemble(van, hour, outside, scratch, pattern, work):
     drive = scratch.drive_w_per_k[0]
     if drive > 0.0:
         cab = van.air_node[van.cab]
-        work.network[cab - pattern.leaves, cab - pattern.leaves] += drive
+        work.network[cab - leaves, cab - leaves] += drive
         scratch.heat_w[cab] += drive * hour.drive_cab_c
     for z in range(van.zones):
         scratch.heat_w[van.air_node[z]] += scratch.latent_w[z] + scratch.cooking_w[z] + scratch.appliance_w[z]
@@ -155,6 +155,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
     one got stuck.
     """
     set_out(van, hours[0], weather[0], factors, state, scratch)
+    scratch.limits[T.STEP_ERROR_K] = step_error_k
     draw = 0
     if detail:
         write_stocks(van, factors, state, stock, stocks_at)
@@ -193,7 +194,6 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
                 assemble(van, hour, outside, scratch, pattern, work)
             set_capacities(van, factors, state, scratch.capacity)
             scratch.outcome[:] = 0.0
-            scratch.limits[T.STEP_ERROR_K] = step_error_k
             hold_followers(QUARTER_S, scratch.capacity, state.temp_c, scratch.heat_w, pattern, work, scratch.held_w)
             scratch.gained[:] = 0.0
             stuck = advance(

@@ -3,7 +3,7 @@
 The thermostat states the interval of sensor temperature in which its present law holds; a step that leaves the
 interval is cut at the crossing, so that bursts of a few minutes are counted right whatever the step. The crossing is
 found on the step's own cubic, then by Newton on repeated steps. Steps grow and shrink with the difference between
-the method and its embedded second-order twin, by doubling and halving, so that one factorisation often serves twice.
+the method and its embedded second-order twin; what is left of a span is halved, so that one matrix serves twice.
 """
 
 from __future__ import annotations

@@ -186,7 +186,6 @@ def _arrays(
         electric_steps=len(van.heater.electric_w),
         duct_edges=duct_edges,
         capacity_j_per_k=capacity,
-        is_fabric=ints([int(name.endswith("_fabric")) for name in names]),
         air_node=ints([place[f"{z}_air"] for z in zone_names]),
         fabric_node=ints([place[f"{z}_fabric"] for z in zone_names]),
         fresh_node=place["fresh"],

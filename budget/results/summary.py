@@ -186,7 +186,7 @@ def _power(result: Result) -> dict[str, Any]:
 
 
 def _water(result: Result) -> dict[str, Any]:
-    flows, draws, timeline = result.flows, result.draws, result.timeline
+    flows, draws = result.flows, result.draws
     water: dict[str, Any] = {
         "fresh_used_l": _r(_sum(flows, "shower_l", "dishes_l", "cold_water_l", "boiler_filled_l"), 1),
         "shower_l": _r(_sum(flows, "shower_l"), 1),
@@ -195,23 +195,9 @@ def _water(result: Result) -> dict[str, Any]:
         "unserved_l": _r(_sum(flows, "unserved_water_l"), 1),
         "waste_spilled_l": _r(_sum(flows, "waste_spilled_l"), 1),
         "drained_by_frost_valve_l": _r(_sum(flows, "boiler_dumped_l"), 1),
-        "refills": [
-            {
-                "time": timeline.index[hour].isoformat(),
-                "place": result.tour.stops[timeline.stop[hour]].place,
-                "litres_l": _r(float(flows["refill_l"].iloc[hour]), 1),
-            }
-            for hour in np.flatnonzero(flows["refill_l"].to_numpy() > 0.0)
-        ],
+        "refills": _stops_at_a_tap(result, "refill_l"),
         "to_waste_l": _r(_sum(flows, "to_waste_l"), 1),
-        "emptied": [
-            {
-                "time": timeline.index[hour].isoformat(),
-                "place": result.tour.stops[timeline.stop[hour]].place,
-                "litres_l": _r(float(flows["waste_emptied_l"].iloc[hour]), 1),
-            }
-            for hour in np.flatnonzero(flows["waste_emptied_l"].to_numpy() > 0.0)
-        ],
+        "emptied": _stops_at_a_tap(result, "waste_emptied_l"),
         "pump_ah": _r(_sum(flows, "load_water_pump_ah"), 2),
     }
     showers = draws[(draws["use"] == "shower") & (draws["served_l"] > 0.0)]
@@ -219,6 +205,19 @@ def _water(result: Result) -> dict[str, Any]:
         water["coldest_shower_c"] = _r(float(showers["coldest_c"].min()), 2) if len(showers) else None
         water["longest_wait_min"] = _r(float(showers["wait_min"].max()), 1) if len(showers) else None
     return water
+
+
+def _stops_at_a_tap(result: Result, column: str) -> list[dict[str, Any]]:
+    """When, where and how much a tank was filled or emptied."""
+    timeline, litres = result.timeline, result.flows[column].to_numpy()
+    return [
+        {
+            "time": timeline.index[hour].isoformat(),
+            "place": result.tour.stops[timeline.stop[hour]].place,
+            "litres_l": _r(float(litres[hour]), 1),
+        }
+        for hour in np.flatnonzero(litres > 0.0)
+    ]
 
 
 def _comfort(result: Result) -> dict[str, Any]:
