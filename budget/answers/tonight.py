@@ -31,6 +31,7 @@ SCENARIOS = 200
 EMPTY_KG = 0.1  # below this the bottles count as empty
 OFFTAKE_KG = 0.02  # heating that cold bottles could not feed, from which it counts
 YES_SHARE = 0.1  # another night is advised when it fails in at most one case of ten
+HEAT_OR_DRAIN_C = 5.0  # at the water pipes, as the cautions say; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -129,8 +130,13 @@ class Tonight:
             thrifty = min(timed, key=lambda option: option.gas_kg)
             said.append(
                 f"The least gas is a night {_night_words(thrifty)}: {thrifty.gas_kg:.2f} kg, timer at {thrifty.timer}, "
-                f"down to {thrifty.lowest_inside_c:.0f} °C inside."
+                f"down to {round(thrifty.lowest_inside_c)} °C inside."
             )
+            if thrifty.lowest_pipes_c < HEAT_OR_DRAIN_C:
+                said.append(
+                    f"The pipes are then at {round(thrifty.lowest_pipes_c)} °C: "
+                    f"below {HEAT_OR_DRAIN_C:g} °C heat or drain."
+                )
         if not timed:
             said.append(f"No timer of up to {LEADS_MIN[-1] / 60:.0f} h makes it {self.warm_c:g} °C by {self.warm_at}.")
         return said
