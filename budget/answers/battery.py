@@ -12,6 +12,8 @@ from budget.answers.detail import Detail, first_hour
 from budget.engine import arrays
 from budget.engine.layout import FIXED_LOADS
 from budget.engine.stepping import Floats
+from budget.rounding import least
+from budget.van.charge import usable_ah
 
 if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
@@ -55,7 +57,10 @@ class Stand:
 
 @dataclass(frozen=True, kw_only=True)
 class Battery:
-    """The answer: every evening off the grid (or the one that was asked for), and the days."""
+    """The answer: every evening off the grid (or the one that was asked for), and the days.
+
+    ``usable_ah`` is what a full battery gives before its cut-out at the coldest that it gets on the tour.
+    """
 
     usable_ah: float
     stands: tuple[Stand, ...]
@@ -75,9 +80,8 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
     run = Detail.of(source)
     hours = evenings(run) if at is None else [run.hour_of(at)]
     stands = tuple(stand(run, hour) for hour in hours)
-    battery = run.van.power.battery
     return Battery(
-        usable_ah=battery.capacity_ah * (1.0 - battery.cut_out_share),
+        usable_ah=usable_ah(run.van.power.battery, float(run.node_c("battery").min())),
         stands=stands,
         days=tuple(days(run)),
         sentences=tuple(_sentences(run, stands)),
@@ -179,7 +183,7 @@ def _sentences(run: Detail, stands: tuple[Stand, ...]) -> list[str]:
         worst = min(known, key=lambda each: each.lasts_h or 0)
         told.append(
             f"Least from {worst.at:%a %d %b %H:%M} at {worst.place} ({100.0 * worst.charge_share:.0f} % of charge): "
-            f"{worst.lasts_h} h, {worst.nights:.1f} nights, until cut-out with no sun, drive or hook-up."
+            f"{worst.lasts_h} h, {least(worst.nights or 0.0, 1)} nights, until cut-out with no sun, drive or hook-up."
         )
     needing = [each for each in stands if each.drive_h != 0.0]
     for each in needing:

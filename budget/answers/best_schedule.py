@@ -12,6 +12,7 @@ import numpy as np
 from budget.answers.night import OFF, WARM_BAND_K, Setback, at_time_c, clock, minute_of_quarters, run_setbacks
 from budget.answers.prepared import Prepared
 from budget.errors import InputFault
+from budget.rounding import least, need
 from budget.weather.air import Floats
 
 NIGHT_C = (OFF, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)
@@ -89,7 +90,7 @@ class BestSchedule:
         """In plain words."""
         if self.best is None:
             near = self.nearest
-            missed = ", ".join(f"{WORDS[name]} by {short:.1f} {UNIT[name]}" for name, short in near.short.items())
+            missed = ", ".join(f"{WORDS[name]} by {need(short, 1)} {UNIT[name]}" for name, short in near.short.items())
             return [
                 f"None of {len(self.tried)} settings keeps every limit.",
                 f"The nearest, {_words(near)}, takes {near.gas_kg:.1f} kg and misses {missed}.",
@@ -98,8 +99,9 @@ class BestSchedule:
         against = f"{abs(difference):.1f} kg {'less' if difference >= 0.0 else 'more'} than the tour as planned"
         return [
             f"Least gas within the limits: {_words(best)}. It takes {best.gas_kg:.1f} kg, {against}.",
-            f"It keeps {best.coldest_asleep_c:.1f} °C asleep, {best.coldest_at_warm_time_c:.1f} °C at "
-            f"{self.limits.warm_at}, {best.lowest_pipes_c:.1f} °C at the pipes, and uses {best.fan_ah:.0f} Ah of fan.",
+            f"It keeps {least(best.coldest_asleep_c, 1)} °C asleep, "
+            f"{least(best.coldest_at_warm_time_c, 1)} °C at {self.limits.warm_at}, "
+            f"{least(best.lowest_pipes_c, 1)} °C at the pipes, and uses {best.fan_ah:.0f} Ah of fan.",
         ]
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from budget.answers.prepared import Prepared
 from budget.engine.batch import Many
 from budget.errors import InputFault
+from budget.rounding import least, need, rounded_as
 from budget.weather.air import Floats
 
 NIGHT_LOWER_K = 4.0
@@ -65,8 +66,9 @@ class Comparison:
         """A table: one row a figure, its name and one cell a variant."""
         shown: list[tuple[str, ...]] = []
         for field, words, digits in FIGURES:
+            scale = 100.0 if field.endswith("_share") else 1.0
             cells = (getattr(variant, field) for variant in self.variants)
-            shown.append((words, *("–" if cell is None else f"{cell:.{digits}f}" for cell in cells)))
+            shown.append((words, *("–" if cell is None else _cell(field, scale * cell, digits) for cell in cells)))
         return shown
 
 
@@ -85,9 +87,13 @@ FIGURES = (
     ("burner_hours_h", "burner hours [h]", 0),
     ("starts", "starts", 0),
     ("fan_ah", "heater's fan [Ah]", 0),
-    ("lowest_charge_share", "lowest charge [0–1]", 2),
+    ("lowest_charge_share", "lowest charge [%]", 0),
     ("peak_kg_per_h", "peak [kg/h]", 2),
 )
+
+
+def _cell(field: str, value: float, digits: int) -> str:
+    return f"{rounded_as(field, value, 10.0**-digits):.{digits}f}"
 
 
 def answer(variants: Mapping[str, Prepared]) -> Comparison:
@@ -266,9 +272,9 @@ def _sentence(variant: Variant, base: Variant) -> str:
     elif variant.minutes_to_comfort_min is not None and variant.minutes_to_comfort_min > 5.0:
         costs.append(f"{variant.minutes_to_comfort_min:.0f} min to comfort in the morning")
     if variant.lowest_pipes_c < base.lowest_pipes_c - 0.5:
-        costs.append(f"pipes down to {variant.lowest_pipes_c:.1f} °C instead of {base.lowest_pipes_c:.1f}")
+        costs.append(f"pipes down to {least(variant.lowest_pipes_c, 1)} °C instead of {least(base.lowest_pipes_c, 1)}")
     if variant.wet_g > 1.1 * base.wet_g + 20.0:
         costs.append(f"up to {variant.wet_g:.0f} g of water on cold surfaces instead of {base.wet_g:.0f}")
     if variant.peak_kg_per_h > base.peak_kg_per_h + 0.02:
-        costs.append(f"a peak of {variant.peak_kg_per_h:.2f} kg/h instead of {base.peak_kg_per_h:.2f}")
+        costs.append(f"a peak of {need(variant.peak_kg_per_h, 2)} kg/h instead of {need(base.peak_kg_per_h, 2)}")
     return said + (f". Its price: {', '.join(costs)}." if costs else ".")

@@ -17,6 +17,7 @@ from budget.answers.bottle_replay import with_exchange
 from budget.answers.ensemble import BAND_STEP_H, Kept, ensemble
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
+from budget.rounding import least, need
 from budget.weather.air import Floats
 
 SCENARIOS = 1000
@@ -155,12 +156,15 @@ class Odds:
         if self.binds is not None:
             said.append(f"What fails first, where anything does, is mostly {self.binds}.")
         low = self.lowest_charge
-        said.append(f"The lowest charge is {low.p50:.0%} as the median, {low.p10:.0%} or less in one winter of ten.")
         said.append(
-            f"In one winter of ten the hardest night takes {night['p90_kg']:.2f} kg or more: on average at "
+            f"The lowest charge is {least(100.0 * low.p50)} % as the median, "
+            f"{least(100.0 * low.p10)} % or less in one winter of ten."
+        )
+        said.append(
+            f"In one winter of ten the hardest night takes {need(night['p90_kg'], 2)} kg or more: on average at "
             f"{night['outdoor_c']:.0f} °C with {night['wind_m_per_s']:.0f} m/s at the van, "
             f"{night['panel_wh']:.0f} Wh from the panels the day before, and charge down to "
-            f"{night['lowest_charge_share']:.0%}."
+            f"{least(100.0 * night['lowest_charge_share'])} %."
         )
         return said
 

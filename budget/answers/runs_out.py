@@ -11,6 +11,8 @@ import numpy as np
 from budget.answers.detail import Detail, first_hour
 from budget.answers.last_chance import out_of_gas, unserved
 from budget.engine.stepping import Floats
+from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause
+from budget.rounding import least
 from budget.tour.week import Mask
 
 if TYPE_CHECKING:
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
 
 WHAT = {"gas": "the gas", "battery": "the battery", "fresh": "the fresh water", "waste": "room in the waste tank"}
 SMALL_L = 1e-6
+TOO_COLD = "a bottle was too cold, shut, or nobody awake to change"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,8 +29,9 @@ class Supply:
     """One supply: share left at the hour edges, its lowest, and when it first fell short (None: never).
 
     Gas falls short when a flame that was asked for had to do with less while every bottle was empty, the battery when
-    its cut-out opened, fresh water when a tap stayed dry, waste when its tank ran over. ``held_up_h`` counts the hours
-    in which gas was short although a bottle held some: too cold, shut, or nobody awake to change over.
+    its cut-out opened, fresh water when a tap stayed dry for want of water, waste when its tank ran over.
+    ``held_up_h`` counts the hours in which it was short although some was left, and ``held_up_by`` says why: a bottle
+    too cold, shut or with nobody awake to change over; a pump without 12 V, ice, a boiler let out by its frost valve.
     """
 
     name: str
@@ -38,6 +42,7 @@ class Supply:
     out_place: str | None
     short_h: int
     held_up_h: int = 0
+    held_up_by: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,14 +65,19 @@ class RunsOut:
 def answer(source: Result | Prepared | Detail) -> RunsOut:
     """Judge all four supplies over one run of the tour."""
     run = Detail.of(source)
-    shares = left_shares(run)
+    shares, lacked = left_shares(run), lacked_by_cause(run)
+    nowhere = np.zeros(run.count)
     short = {
         "gas": out_of_gas(run),
         "battery": run.flow("cut_out_s") > 0.0,
-        "fresh": run.flow("unserved_water_l") > SMALL_L,
+        "fresh": lacked.get(EMPTY, nowhere) > SMALL_L,
         "waste": run.flow("waste_spilled_l") > SMALL_L,
     }
-    held_up = {"gas": unserved(run) & ~short["gas"]}
+    barred = {WHY[cause]: litres for cause, litres in lacked.items() if cause != EMPTY}
+    held_up: dict[str, tuple[Mask, tuple[str, ...]]] = {
+        "gas": (unserved(run) & ~short["gas"], (TOO_COLD,)),
+        "fresh": (np.asarray(sum(barred.values(), nowhere) > SMALL_L), tuple(barred)),
+    }
     supplies = tuple(_supply(run, name, shares[name], short[name], held_up.get(name)) for name in WHAT)
     fallen = [supply for supply in supplies if supply.out_at is not None]
     first = min(fallen, key=lambda supply: supply.out_at or supply.lowest_at) if fallen else None
@@ -85,19 +95,19 @@ def left_shares(run: Detail) -> dict[str, Floats]:
     van = run.van
     net_kg = sum(bottle.net_kg for bottle in van.gas.bottles)
     gas_kg = np.sum([run.left_kg(k) for k in range(run.bottles)], axis=0)
-    battery = van.power.battery
-    charge = run.stock("charge_ah") / battery.capacity_ah
+    charge, cut_out = run.stock("charge_ah") / van.power.battery.capacity_ah, cut_out_shares(run)
     return {
         "gas": np.asarray(gas_kg / net_kg),
-        "battery": np.clip((charge - battery.cut_out_share) / (1.0 - battery.cut_out_share), 0.0, 1.0),
+        "battery": np.clip((charge - cut_out) / (1.0 - cut_out), 0.0, 1.0),
         "fresh": run.stock("fresh_l") / van.water.fresh.capacity_l,
         "waste": 1.0 - run.stock("waste_l") / van.water.waste.capacity_l,
     }
 
 
-def _supply(run: Detail, name: str, left: Floats, short: Mask, held_up: Mask | None) -> Supply:
+def _supply(run: Detail, name: str, left: Floats, short: Mask, held_up: tuple[Mask, tuple[str, ...]] | None) -> Supply:
     lowest = int(np.argmin(left))
     out = first_hour(short)
+    held_up_h = 0 if held_up is None else int(np.count_nonzero(held_up[0]))
     return Supply(
         name=name,
         left_share=tuple(left.tolist()),
@@ -106,20 +116,22 @@ def _supply(run: Detail, name: str, left: Floats, short: Mask, held_up: Mask | N
         out_at=None if out is None else run.time(out),
         out_place=None if out is None else run.place(out),
         short_h=int(np.count_nonzero(short)),
-        held_up_h=0 if held_up is None else int(np.count_nonzero(held_up)),
+        held_up_h=held_up_h,
+        held_up_by=held_up[1] if held_up is not None and held_up_h else (),
     )
 
 
 def _sentences(supplies: tuple[Supply, ...], first: Supply | None, tightest: Supply) -> list[str]:
     held_up = [
-        f"For {supply.held_up_h} h gas was short with some left in a bottle: too cold, shut, or nobody awake to change."
+        f"For {supply.held_up_h} h {WHAT[supply.name]} could not be had though some was left: "
+        f"{', and '.join(supply.held_up_by)}."
         for supply in supplies
         if supply.held_up_h
     ]
     if first is None or first.out_at is None:
         return [
-            f"Nothing runs out. The tightest is {WHAT[tightest.name]}: {100.0 * tightest.lowest_share:.0f} % left at "
-            f"{tightest.lowest_at:%a %d %b %H:%M}.",
+            f"Nothing runs out. The tightest is {WHAT[tightest.name]}: "
+            f"{least(100.0 * tightest.lowest_share)} % left at {tightest.lowest_at:%a %d %b %H:%M}.",
             *held_up,
         ]
     told = []

@@ -10,8 +10,8 @@ import numpy as np
 
 from budget.answers.detail import Detail
 from budget.engine.stepping import Floats
-from budget.engine.van_arrays import CHEMISTRY
 from budget.physics.battery import charge_limit_share
+from budget.van.charge import CHEMISTRY
 
 BORNE_SHARE = 1.13  # of its amps that a breaker bears for an hour; IEC 60898-1, from memory
 

@@ -33,9 +33,9 @@ def command(asked: Asked, asleep: float, warm: float, warm_at: str, pipes: float
             "night": "off" if one.night_c is None else f"{one.night_c:g} °C",
             "timer": one.timer,
             "gas_kg": one.gas_kg,
-            "asleep_c": one.coldest_asleep_c,
-            "morning_c": one.coldest_at_warm_time_c,
-            "pipes_c": one.lowest_pipes_c,
+            "coldest asleep_c": one.coldest_asleep_c,
+            "coldest in the morning_c": one.coldest_at_warm_time_c,
+            "lowest pipes_c": one.lowest_pipes_c,
             "fan_ah": one.fan_ah,
         }
         for one in found.curve

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 
+from budget.rounding import rounded_as
 from budget.units import SUFFIXES, unit_of
 
 if TYPE_CHECKING:
@@ -106,5 +107,5 @@ def cell(name: str, value: Any, digits: int = 2) -> str:
     if not math.isfinite(number):
         return "-"
     if unit_of(name) == "0–1":
-        return f"{100.0 * number:.0f}"
-    return f"{round(number, digits) + 0.0:.{digits}f}"
+        return f"{rounded_as(name, 100.0 * number):.0f}"
+    return f"{rounded_as(name, number, 10.0**-digits):.{digits}f}"

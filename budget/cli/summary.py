@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from budget.cli import terminal
+from budget.results.supplies import EMPTY, WHY
+from budget.rounding import least, need, rounded_down, rounded_up
 
 if TYPE_CHECKING:
     from budget.answers.odds import Odds
@@ -75,7 +78,7 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     if found.get("unserved_kg", 0.0) > UNSERVED_KG:
         lacking = found.get("unserved_by_use_kg", {"": found["unserved_kg"]})
         rows.append(
-            ("unserved", ", ".join(f"{use} {kilograms(kg)}".strip() for use, kg in lacking.items() if kg > 0.0))
+            ("unserved", ", ".join(f"{use} {kilograms_needed(kg)}".strip() for use, kg in lacking.items() if kg > 0.0))
         )
     return rows
 
@@ -84,7 +87,10 @@ def heater(summary: Summary) -> list[Row]:
     """Heat, burner hours, starts, cold hours."""
     found = summary["heater"]
     heat = f"{kilowatt_hours(found['heat_to_air_kwh'])} to air, {kilowatt_hours(found['heat_to_water_kwh'])} to water"
-    burner = f"{hours(found['burner_hours'])} with a flame, {round(found['starts'], -1):.0f} starts"
+    starts = f"{count(found['starts'])} start{'' if found['starts'] == 1 else 's'}"
+    burner = f"{hours(found['burner_hours'])} with a flame, {starts}"
+    if found.get("hours_guard_cycled", 0.0) > 0.0:
+        burner += f", without those of {hours(found['hours_guard_cycled'])} in which the supply guard made it cycle"
     rows = [("heat", heat), ("burner", burner)]
     if found.get("electric_kwh", 0.0) > 0.0:
         rows.append(("electric", kilowatt_hours(found["electric_kwh"])))
@@ -101,7 +107,7 @@ def power(summary: Summary) -> list[Row]:
     share = found["fan_ah"] / used if used > 0.0 else 0.0
     sources = {"sun": "solar_ah", "alternator": "alternator_ah", "mains charger": "mains_charger_ah"}
     brought = ", ".join(f"{name} {amp_hours(found[key])}" for name, key in sources.items() if found.get(key, 0.0) > 0.0)
-    lowest = f"{percent(found['lowest_state_of_charge'])} on {moment(found['lowest_at'])}"
+    lowest = f"{least_percent(found['lowest_state_of_charge'])} on {moment(found['lowest_at'])}"
     cut = found.get("hours_cut_out", 0.0)
     return [
         ("used", f"{amp_hours(used)}, of which the heater's fan {percent(share)}"),
@@ -115,10 +121,14 @@ def water(summary: Summary) -> list[Row]:
     found = summary.get("water")
     if not found:
         return []
-    rows = [("fresh", f"{round(found['fresh_used_l'], -1):.0f} L used, {refills(len(found.get('refills', ())))}")]
+    rows = [("fresh", f"{count(found['fresh_used_l'])} L used, {refills(len(found.get('refills', ())))}")]
+    causes = found.get("unserved_by_cause_l", {})  # an empty tank is told above, as what runs out
+    lacked = {WHY[cause]: litres for cause, litres in causes.items() if litres > 0.0 and cause != EMPTY}
+    if lacked:
+        rows.append(("not had", ", ".join(f"{need(litres)} L since {why}" for why, litres in lacked.items())))
     coldest = found.get("coldest_shower_c")
     if coldest is not None:
-        rows.append(("showers", f"{round(found['shower_l'], -1):.0f} L, the coldest {whole(coldest)} °C"))
+        rows.append(("showers", f"{count(found['shower_l'])} L, the coldest {least(coldest)} °C"))
     return rows
 
 
@@ -131,7 +141,7 @@ def zones(summary: Summary) -> list[Row]:
     """Coldest hour and wet hours of each zone."""
     rows = []
     for name, comfort in summary.get("comfort", {}).items():
-        said = f"lowest {whole(comfort['lowest_c'])} °C, mean {whole(comfort['mean_c'])} °C"
+        said = f"lowest {least(comfort['lowest_c'])} °C, mean {whole(comfort['mean_c'])} °C"
         damp = summary.get("damp", {}).get(name)
         if damp:
             said += f"; wet surfaces {hours(damp['wet_hours'])}"
@@ -142,23 +152,41 @@ def zones(summary: Summary) -> list[Row]:
 def frost(summary: Summary) -> list[Row]:
     """What went below the temperature that it shall keep, or came near it."""
     near = [
-        f"{part.replace('_', ' ')} {whole(found['lowest_c'])} °C ({margin_words(found['margin_k'])})"
+        f"{part.replace('_', ' ')} {_stands(found)}"
         for part, found in summary.get("frost", {}).items()
         if found.get("margin_k") is not None and found["margin_k"] < NEAR_K
     ]
     return [("near frost", ", ".join(near))] if near else []
 
 
+def _stands(entry: Mapping[str, Any]) -> str:
+    """How cold a part was and what was left above its limit; where its water froze, since when."""
+    from budget.results.frost import frozen
+
+    told = frozen(dict(entry))
+    if told is not None:
+        colder = f", down to {least(entry['lowest_c'])} °C" if entry["lowest_c"] < 0.0 else ""
+        at = dt.datetime.fromisoformat(told[1])
+        return f"{told[0]} from {at.day} {at:%b %H:%M}{colder}"
+    return f"{least(entry['lowest_c'])} °C ({margin_words(entry['margin_k'])})"
+
+
 def margin_words(margin_k: float) -> str:
-    """ "2 K left" or "4 K below its limit"."""
-    if -0.5 < margin_k < 0.5:
-        return "at its limit"
-    return f"{whole(margin_k)} K left" if margin_k > 0.0 else f"{whole(-margin_k)} K below its limit"
+    """ "2 K left", "under 1 K left" or "4 K below its limit"; what is left is rounded down."""
+    side = "left" if margin_k >= 0.0 else "below its limit"
+    if abs(margin_k) < 1.0:
+        return f"under 1 K {side}"
+    return f"{abs(rounded_down(margin_k)):.0f} K {side}"
 
 
 def whole(value: float) -> str:
     """To 1, never minus nothing."""
     return f"{round(value) + 0:.0f}"
+
+
+def count(value: float) -> str:
+    """To 10; what is below that is exact."""
+    return f"{value:.0f}" if value < 9.5 else f"{round(value, -1):.0f}"
 
 
 def books(summary: Summary) -> str:
@@ -173,6 +201,11 @@ def kilograms(value: float) -> str:
     return "under 0.5 kg" if 0.0 < value < 0.25 else f"{round(value * 2.0) / 2.0:.1f} kg"
 
 
+def kilograms_needed(value: float) -> str:
+    """Up to 0.5 kg; what is less than that and not nothing says so."""
+    return "under 0.5 kg" if 0.0 < value < 0.5 else f"{rounded_up(value, 0.5):.1f} kg"
+
+
 def hours(value: float) -> str:
     """To 1 h."""
     return "under 1 h" if 0.0 < value < 0.5 else f"{value:.0f} h"
@@ -181,6 +214,11 @@ def hours(value: float) -> str:
 def percent(share: float) -> str:
     """To 5 %."""
     return f"{round(share * 20.0) * 5:.0f} %"
+
+
+def least_percent(share: float) -> str:
+    """A lowest share, down to 1 %."""
+    return f"{least(100.0 * share)} %"
 
 
 def amp_hours(value: float) -> str:
@@ -195,7 +233,5 @@ def kilowatt_hours(value: float) -> str:
 
 def moment(written: Any) -> str:
     """A time as people say it."""
-    import datetime as dt
-
     at = written if isinstance(written, dt.datetime) else dt.datetime.fromisoformat(str(written))
     return f"{at:%a} {at.day} {at:%B %H:%M}"

@@ -16,9 +16,9 @@ from budget.engine.stepping import OUTDOORS, Floats
 from budget.engine.warm_air import RETURN_DENSITY_KG_PER_M3, WarmAir, warm_air
 from budget.physics.ducts import FAN_FIXED_SHARE
 from budget.physics.properties import AIR_CP_J_PER_KG_K
+from budget.van.charge import CHEMISTRY
 from budget.van.model import Van
 
-CHEMISTRY = {"lifepo4": 0, "agm": 1, "gel": 2, "wet": 3}
 CHANGEOVER = {"manual": 0, "automatic": 1, "parallel": 2}
 FRIDGE = {"gas": 0, "electric_first": 1, "off": 2}
 AIR_KG_PER_M3 = 1.2
@@ -47,8 +47,8 @@ class BuiltVan:
     warm_air: WarmAir
 
 
-def build_van(van: Van, draws: int = 0) -> BuiltVan:
-    """Turn a van into the arrays of the march."""
+def build_van(van: Van, draws: int = 0, air_ratio: float = 1.0) -> BuiltVan:
+    """Turn a van into the arrays of the march; ``air_ratio``: air pressure over that at sea level, for the runs."""
     zones = van.cabin.zones
     zone_names = tuple(zone.name for zone in zones)
     living = zone_names.index("living") if "living" in zone_names else van.cabin.zone_index(van.heater.sensor_zone)
@@ -56,7 +56,7 @@ def build_van(van: Van, draws: int = 0) -> BuiltVan:
     names = [f"{z}_air" for z in zone_names] + [f"{z}_fabric" for z in zone_names]
     slow = ["fresh", "waste", "pipes", "battery"] + [f"bottle_{k + 1}" for k in range(len(van.gas.bottles))]
     names += ["boiler", *slow]
-    air = warm_air(van, living)
+    air = warm_air(van, living, air_ratio)
     place_before = {name: k for k, name in enumerate(names)}
     pairs = [(place_before[e.a], -1 if e.b is None else place_before[e.b]) for e in edges]
     order, pattern = in_order(len(names), pairs, range(len(zones)), [place_before[name] for name in slow])

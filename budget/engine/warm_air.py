@@ -95,11 +95,13 @@ def fan_power_w(
     )
 
 
-def warm_air(van: Van, living: int) -> WarmAir:
+def warm_air(van: Van, living: int, air_ratio: float = 1.0) -> WarmAir:
     """Solve the runs at every stage.
 
     The flow of a stage is that of its rating plate with every outlet open and the way back free; throttling or
     closing outlets or the return lowers it as the network says, and moves the fan's power with the air power.
+    ``air_ratio`` is the air pressure over that at sea level: flows stay those of sea level (the march thins them), but
+    a run keeps less of its heat, since less air carries it past the same loss.
     """
     stages, zones = van.heater.stages, len(van.cabin.zones)
     sensor = van.cabin.zone_index(van.heater.sensor_zone)
@@ -124,7 +126,7 @@ def warm_air(van: Van, living: int) -> WarmAir:
         gains: dict[tuple[int, int], float] = defaultdict(float)
         for r, run in enumerate(van.ducts):
             kg_per_s = run_flow[s, r] * RETURN_DENSITY_KG_PER_M3 / 3600.0
-            kept = D.run_delivery_share(run.loss_w_per_k, kg_per_s)
+            kept = D.run_delivery_share(run.loss_w_per_k, kg_per_s * air_ratio)
             part = run_flow[s, r] / run_flow[s].sum()
             zone = van.cabin.zone_index(run.zone)
             through = OUTDOORS if run.runs_through == "outdoors" else van.cabin.zone_index(run.runs_through)

@@ -13,8 +13,9 @@ from budget.report import cautions, markup
 from budget.report.first_out import Supply
 from budget.report.headline import empties, swap_table
 from budget.report.section import Extras
-from budget.report.words import celsius, number
+from budget.report.words import least_celsius, number
 from budget.report.words import moment as moment_of
+from budget.rounding import rounded_up
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -59,6 +60,5 @@ def coldest_night(result: Result) -> str:
     gas_kg = float(result.flows["gas_used_kg"].to_numpy()[window].sum())
     place = result.tour.stops[int(result.timeline.stop[coldest])].place
     when = moment_of(result.timeline.edges[coldest])
-    return (
-        f"{celsius(float(outdoor[coldest]))} at {place}, {when}; the 24 h around it burn {number(gas_kg, 1)} kg of gas."
-    )
+    takes = number(rounded_up(gas_kg, 0.1), 1)
+    return f"{least_celsius(float(outdoor[coldest]))} at {place}, {when}; the 24 h around it take {takes} kg of gas."

@@ -12,8 +12,17 @@ import pandas as pd
 
 from budget.report import markup
 from budget.report.figures.water import SHORT_L
-from budget.report.reading import unserved_kg
-from budget.report.words import kilograms, moment, number, percent
+from budget.report.reading import lacked_water, unserved_kg
+from budget.report.words import (
+    kilograms_left,
+    kilograms_needed,
+    least_litres,
+    least_percent,
+    moment,
+    number,
+)
+from budget.results.supplies import cut_out_shares
+from budget.rounding import need
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -52,8 +61,10 @@ def _gas(result: Result) -> tuple[Supply, float]:
         [result.flows[f"unserved_{use}_kg"].to_numpy() for use in ("heating", "cooking", "fridge")], axis=0
     )
     out = (np.cumsum(missing) > SHORT_KG) & (left[1:] <= EMPTY_KG * len(result.van.gas.bottles))
-    told_out = f"out on {{when}}; {kilograms(unserved_kg(result))} short to the end"
-    told_in = f"lasts; {kilograms(float(left[-1]))} left at the end, {kilograms(float(left.min()))} at the least"
+    told_out = f"out on {{when}}; {kilograms_needed(unserved_kg(result))} short to the end"
+    told_in = (
+        f"lasts; {kilograms_left(float(left[-1]))} left at the end, {kilograms_left(float(left.min()))} at the least"
+    )
     starved = np.flatnonzero(missing > 0.0)
     if starved.size and missing.sum() > SHORT_KG:
         first = moment(result.timeline.edges[starved[0]])
@@ -65,22 +76,22 @@ def _gas(result: Result) -> tuple[Supply, float]:
 
 def _charge(result: Result) -> tuple[Supply, float]:
     share = result.stocks["charge_share"].to_numpy()
-    limit = result.van.power.battery.cut_out_share
     hours = float(result.flows["cut_out_min"].sum()) / 60.0
     lowest = int(np.argmin(share))
     told_out = f"cuts out on {{when}}; {number(max(hours, 1.0))} h without 12 V, and no heating then"
-    told_in = f"lasts; lowest {percent(float(share[lowest]))} on {moment(result.timeline.edges[lowest])}"
+    told_in = f"lasts; lowest {least_percent(float(share[lowest]))} on {moment(result.timeline.edges[lowest])}"
     out = result.flows["cut_out_min"].to_numpy() > 0.0
-    return _supply(result, "Battery", out, told_out, told_in), float((share.min() - limit) / (1.0 - limit))
+    limit = cut_out_shares(result)
+    return _supply(result, "Battery", out, told_out, told_in), float(((share - limit) / (1.0 - limit)).min())
 
 
 def _fresh(result: Result) -> tuple[Supply, float]:
     fresh, capacity = result.stocks["fresh_l"].to_numpy(), result.van.water.fresh.capacity_l
-    unserved = result.flows["unserved_water_l"].to_numpy()
-    short = float(unserved.sum())
-    out = (unserved > 0.0) & (short > SHORT_L)
-    told_out = f"dry on {{when}}; {number(max(short, 1.0))} L short to the end"
-    told_in = f"lasts with the refills; {number(float(fresh.min()))} L at the least"
+    dry, barred = lacked_water(result)
+    out = (dry > 0.0) & (float(dry.sum()) > SHORT_L)
+    barred = f"; {barred}" if barred else ""
+    told_out = f"dry on {{when}}; {need(round(float(dry.sum()), 1))} L short to the end{barred}"
+    told_in = f"lasts with the refills; {least_litres(float(fresh.min()))} at the least{barred}"
     return _supply(result, "Fresh water", out, told_out, told_in), float(fresh.min() / capacity)
 
 

@@ -9,7 +9,18 @@ import pandas as pd
 
 from budget.report.first_out import Supply
 from budget.report.section import Table
-from budget.report.words import celsius, day, kilograms, listed, named, night, number, percent, short
+from budget.report.words import (
+    day,
+    kilograms,
+    kilograms_needed,
+    least_celsius,
+    least_percent,
+    listed,
+    named,
+    night,
+    number,
+    short,
+)
 
 if TYPE_CHECKING:
     from budget.answers.odds import Odds
@@ -28,7 +39,9 @@ def headline(result: Result, supplies: Sequence[Supply]) -> str:
     first = next((supply.when for supply in supplies if supply.name == "Battery"), None)
     if first is not None:
         gas = result.summary["gas"]
-        more = f", and {kilograms(gas['unserved_kg'])} more is missing" if gas["unserved_kg"] > MISSING_KG else ""
+        more = (
+            f", and {kilograms_needed(gas['unserved_kg'])} more is missing" if gas["unserved_kg"] > MISSING_KG else ""
+        )
         return (
             f"The battery cuts out in the {night(first)}, and the heater with it: {number(max(cut_h, 1.0))} h without; "
             f"in the rest it burns {kilograms(gas['total_kg'])}{more}."
@@ -101,7 +114,8 @@ def _burns(result: Result) -> str:
     span = f"{nights} nights" if nights != 1 else "one night"
     if gas["unserved_kg"] > MISSING_KG:
         wanted = gas["total_kg"] + gas["unserved_kg"]
-        return f"{span} want {kilograms(wanted)} of gas, and {kilograms(gas['unserved_kg'])} of it is not on board"
+        missing = kilograms_needed(gas["unserved_kg"])
+        return f"{span} want {kilograms_needed(wanted)} of gas, and {missing} of it is not on board"
     reserve = gas["bottles_needed_basis"]["reserve_nights"]
     kept = f", and {reserve:g} nights' reserve comes on top" if reserve > 0.0 else ""
     verb = "burn" if nights != 1 else "burns"
@@ -126,17 +140,17 @@ def sums(result: Result) -> list[tuple[str, str]]:
         (kilograms(gas["total_kg"]), f"gas, {number(gas['kg_per_day'], 1)} kg a day"),
         (f"{number(heater['burner_hours'])} h", f"burner hours, {number(heater['starts'])} starts"),
         (f"{number(power['fan_ah'])} Ah", f"heater's fan, of {number(power['used_ah'])} Ah used"),
-        (percent(power["lowest_state_of_charge"]), f"lowest charge, {day(pd.Timestamp(power['lowest_at']))}"),
+        (least_percent(power["lowest_state_of_charge"]), f"lowest charge, {day(pd.Timestamp(power['lowest_at']))}"),
     ]
     zone = result.van.heater.sensor_zone
     coldest = summary["comfort"].get(zone, {})
     warm = coldest.get("lowest_while_occupied_c", coldest.get("lowest_c"))
     if warm is not None:
-        tiles.append((celsius(warm), f"coldest in the {named(zone)} while you are in"))
+        tiles.append((least_celsius(warm), f"coldest in the {named(zone)} while you are in"))
     if heater["electric_kwh"] > 0.0:
         tiles.append((f"{number(heater['electric_kwh'])} kWh", "heat from hook-up"))
     if summary["water"].get("coldest_shower_c") is not None:
-        tiles.append((celsius(summary["water"]["coldest_shower_c"]), "coldest shower"))
+        tiles.append((least_celsius(summary["water"]["coldest_shower_c"]), "coldest shower"))
     return tiles
 
 

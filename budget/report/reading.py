@@ -18,21 +18,24 @@ from budget.report.figures.frost import frost
 from budget.report.figures.gas_left import gas_left
 from budget.report.figures.heat_loss import Loss, heat_loss
 from budget.report.figures.temperatures import temperatures
-from budget.report.figures.water import water
+from budget.report.figures.water import SHORT_L, water
 from budget.report.scene import Scene
 from budget.report.section import Section
-from budget.report.words import moment, number
+from budget.report.words import listed, moment, number
 from budget.results.damp import condensed_by_night_g
 from budget.results.drying import drying_of
-from budget.results.frost import SOME_L, valve_c
+from budget.results.frost import SOME_L, frozen, valve_c
 from budget.results.ledger import slug
 from budget.results.summary import swaps_of
+from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause
+from budget.rounding import need
 
 if TYPE_CHECKING:
     from budget.engine.van_arrays import Edge
     from budget.results.result import Result
 
 LEAVES_ELSEWHERE = ("boiler", "fresh", "waste", "battery")
+FROZEN_NAMES = {"pipes": "water pipes", "fresh": "fresh tank", "waste": "waste tank"}
 GAINS = {
     "sun_j": "sun through glass",
     "people_j": "people",
@@ -62,6 +65,21 @@ def reserve_kg(result: Result) -> float:
 def unserved_kg(result: Result) -> float:
     """Gas that was wanted and could not be had. [kg]"""
     return float(sum(result.flows[f"unserved_{use}_kg"].sum() for use in ("heating", "cooking", "fridge")))
+
+
+def lacked_water(result: Result) -> tuple[np.ndarray, str]:
+    """Water that an empty fresh tank did not give, by hour [L]; and words on what could not be had for other reasons.
+
+    No words where that is under half a litre.
+    """
+    lacked = lacked_by_cause(result)
+    dry = lacked.pop(EMPTY, np.zeros(len(result.flows)))
+    litres = float(sum(each.sum() for each in lacked.values()))
+    if litres <= SHORT_L:
+        return dry, ""
+    first = moment(result.timeline.edges[min(int(np.flatnonzero(each)[0]) for each in lacked.values())])
+    why = listed([WHY[name] for name in lacked])
+    return dry, f"{need(round(litres, 1))} L not had, first on {first}, since {why}"
 
 
 def _gas(result: Result, scene: Scene) -> Section:
@@ -102,8 +120,8 @@ def _battery(result: Result, scene: Scene) -> Section:
             part = column.removeprefix("load_").removesuffix("_ah")
             loads[names.get(part, part.replace("_", " "))] = flows[column].to_numpy()
     cut_out_h = float(flows["cut_out_min"].sum()) / 60.0
-    battery_ = result.van.power.battery
-    return battery(scene, result.stocks["charge_share"].to_numpy(), battery_.cut_out_share, sources, loads, cut_out_h)
+    charge_share = result.stocks["charge_share"].to_numpy()
+    return battery(scene, charge_share, cut_out_shares(result).tolist(), sources, loads, cut_out_h)
 
 
 def _kwh(result: Result, family: str) -> list[float]:
@@ -172,7 +190,13 @@ def _frost(result: Result, scene: Scene) -> Section:
     parts["battery"] = stocks["battery_c"].to_numpy()
     if "garage" in result.built.zone_names:
         parts["garage"] = stocks["garage_air_c"].to_numpy()
-    return frost(scene, parts, result.van.pipes_frost_c)
+    return frost(scene, parts, result.van.pipes_frost_c, _frozen(result))
+
+
+def _frozen(result: Result) -> dict[str, str]:
+    """Since when each tank and the pipes are frozen, in words."""
+    told = {FROZEN_NAMES.get(part, part): frozen(entry) for part, entry in result.summary["frost"].items()}
+    return {name: f"{how[0]} from {moment(pd.Timestamp(how[1]))}" for name, how in told.items() if how is not None}
 
 
 def _damp(result: Result, scene: Scene) -> Section:
@@ -195,9 +219,10 @@ def _dried(result: Result) -> Iterator[str]:
 
 def _water(result: Result, scene: Scene) -> Section:
     tanks = result.van.water
+    dry, barred = lacked_water(result)
     return water(
         scene, result.stocks["fresh_l"].to_numpy(), result.stocks["waste_l"].to_numpy(), tanks.fresh.capacity_l,
-        tanks.waste.capacity_l, result.flows["unserved_water_l"].to_numpy(),
+        tanks.waste.capacity_l, dry.tolist(), barred,
     )  # fmt: skip
 
 

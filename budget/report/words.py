@@ -9,6 +9,7 @@ from typing import Any
 import pandas as pd
 
 from budget.report.theme import written
+from budget.rounding import rounded_down, rounded_up
 
 
 def number(value: float, decimals: int = 0) -> str:
@@ -25,8 +26,21 @@ def plain(value: float) -> str:
 
 
 def kilograms(value: float) -> str:
-    """Gas to half a kilogram. [kg]"""
-    halves = round(value * 2) / 2
+    """Gas burned, to the nearest half kilogram. [kg]"""
+    return _halves(round(value * 2) / 2)
+
+
+def kilograms_left(value: float) -> str:
+    """Gas in hand, half a kilogram or less below what it is. [kg]"""
+    return _halves(rounded_down(value, 0.5))
+
+
+def kilograms_needed(value: float) -> str:
+    """Gas that is wanted or missing, half a kilogram or less above what it is. [kg]"""
+    return _halves(rounded_up(value, 0.5))
+
+
+def _halves(halves: float) -> str:
     return f"{number(halves, 0 if halves == int(halves) else 1)} kg"
 
 
@@ -37,9 +51,24 @@ def percent(share: float) -> str:
     return f"{number(step * round(value / step))} %"
 
 
+def least_percent(share: float) -> str:
+    """A lowest share, down to the whole per cent."""
+    return f"{number(rounded_down(100.0 * share))} %"
+
+
 def celsius(value: float, decimals: int = 0) -> str:
     """A temperature. [°C]"""
     return f"{number(value, decimals)} °C"
+
+
+def least_celsius(value: float, decimals: int = 0) -> str:
+    """A lowest temperature, down to the last figure shown. [°C]"""
+    return celsius(rounded_down(value, 10.0**-decimals), decimals)
+
+
+def least_litres(value: float) -> str:
+    """Water or room that is left, down to the litre. [L]"""
+    return f"{number(rounded_down(value))} L"
 
 
 def day(time: pd.Timestamp) -> str:

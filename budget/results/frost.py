@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from budget.results.result import Result
 
 SOME_L = 0.5  # less water than this in a tank is not watched
+LEAST_L = 0.01
+ALL_ICE_SHARE = 0.999  # of the water: the rest is rounding
 WATERS = ("fresh", "waste", "boiler")
 
 
@@ -32,9 +34,10 @@ def frost_of(result: Result) -> dict[str, Any]:
         watched = stocks[f"{part}_l"].to_numpy() >= SOME_L
         if watched.any():
             found[part] = _entry(result, temperature, 0.0, watched)
-            _add_ice(found[part], stocks[f"{part}_ice_kg"].to_numpy())
+            _add_ice(result, found[part], stocks[f"{part}_ice_kg"].to_numpy(), stocks[f"{part}_l"].to_numpy())
     found["pipes"] = _entry(result, stocks["pipes_c"].to_numpy(), result.van.pipes_frost_c)
-    _add_ice(found["pipes"], stocks["pipes_ice_kg"].to_numpy())
+    held_l = np.full(len(stocks), result.van.water.pipes.content_l)
+    _add_ice(result, found["pipes"], stocks["pipes_ice_kg"].to_numpy(), held_l)
     valve = result.van.water.drain_valve
     if valve is not None:
         found["drain_valve"] = _entry(result, valve_c(result), valve.opens_c)
@@ -88,7 +91,21 @@ def _entry(result: Result, temperature: Floats, limit_c: float, watched: Floats 
     }
 
 
-def _add_ice(entry: dict[str, Any], ice_kg: Floats) -> None:
-    if ice_kg.max() > 0.0:
-        entry["most_ice_kg"] = round(float(ice_kg.max()), 3)
-        entry["hours_with_ice"] = int(np.count_nonzero(ice_kg[1:] > 0.0))
+def _add_ice(result: Result, entry: dict[str, Any], ice_kg: Floats, held_l: Floats) -> None:
+    """Ice and since when; water that is all ice has passed its plateau at 0 °C and is frozen through."""
+    if ice_kg.max() <= 0.0:
+        return
+    edges = result.timeline.edges
+    entry["most_ice_kg"] = round(float(ice_kg.max()), 3)
+    entry["hours_with_ice"] = int(np.count_nonzero(ice_kg[1:] > 0.0))
+    entry["ice_from"] = edges[int(np.argmax(ice_kg > 0.0))].isoformat()
+    through = (ice_kg >= ALL_ICE_SHARE * held_l) & (held_l >= LEAST_L) & (ice_kg > 0.0)
+    if through.any():
+        entry["frozen_from"] = edges[int(np.argmax(through))].isoformat()
+
+
+def frozen(entry: dict[str, Any]) -> tuple[str, str] | None:
+    """Since when a part of :func:`frost_of` is "frozen" or, while water was left, "part frozen": the word, the time."""
+    if "frozen_from" in entry:
+        return "frozen", entry["frozen_from"]
+    return ("part frozen", entry["ice_from"]) if "ice_from" in entry else None

@@ -10,8 +10,10 @@ import pandas as pd
 
 from budget.engine.state import BOTTLE_EMPTY_KG
 from budget.engine.stepping import Floats
-from budget.results.frost import frost_of
+from budget.results.frost import frost_of, frozen
 from budget.results.ledger import slug
+from budget.results.supplies import WHY, cut_out_shares, lacked_by_cause
+from budget.rounding import least, need
 from budget.tour.distance import too_far
 
 if TYPE_CHECKING:
@@ -47,12 +49,13 @@ def _gas(result: Result) -> Iterator[str]:
     heating = flows["unserved_heating_kg"]
     if heating.sum() > LITTLE_KG:
         yield (
-            f"The heater lacked {heating.sum():.2f} kg of gas in {_hours(heating > 0.0)}, first {_when(heating > 0.0)}."
+            f"The heater lacked {need(heating.sum(), 2)} kg of gas in {_hours(heating > 0.0)}, first "
+            f"{_when(heating > 0.0)}."
         )
     for use, words in (("cooking", "The hob"), ("fridge", "The fridge")):
         lacked = flows[f"unserved_{use}_kg"]
         if lacked.sum() > LITTLE_KG:
-            yield f"{words} lacked {lacked.sum():.2f} kg of gas, first {_when(lacked > 0.0)}."
+            yield f"{words} lacked {need(lacked.sum(), 2)} kg of gas, first {_when(lacked > 0.0)}."
     for k, bottle in enumerate(result.van.gas.bottles):
         name = f"bottle_{k + 1}"
         kg, cold = result.stocks[f"{name}_kg"].iloc[:-1].set_axis(flows.index), result.stocks[f"{name}_c"]
@@ -61,13 +64,13 @@ def _gas(result: Result) -> Iterator[str]:
         if held.any():
             yield (
                 f"Bottle {k + 1} ({bottle.name}) could not boil off gas fast enough in {_hours(held)} although it held "
-                f"{kg[held].min():.1f} kg or more; its coldest was {cold.min():.0f} °C."
+                f"{least(kg[held].min(), 1)} kg or more; its coldest was {least(cold.min())} °C."
             )
     reserve_kg = result.van.gas.reserve_nights * flows["gas_used_kg"].sum() / (len(flows) / 24.0)
     if EMPTY_KG * len(result.van.gas.bottles) < left.min() < reserve_kg:
         yield (
-            f"The gas on board went down to {left.min():.1f} kg {_at(left.idxmin())}, less than the reserve of "
-            f"{result.van.gas.reserve_nights:g} nights ({reserve_kg:.1f} kg)."
+            f"The gas on board went down to {least(left.min(), 1)} kg {_at(left.idxmin())}, less than the reserve of "
+            f"{result.van.gas.reserve_nights:g} nights ({need(reserve_kg, 1)} kg)."
         )
 
 
@@ -79,9 +82,13 @@ def _power(result: Result) -> Iterator[str]:
             "were off meanwhile."
         )
     share = result.stocks["charge_share"]
-    floor = result.van.power.battery.cut_out_share
-    if cut.sum() == 0.0 and share.min() < floor + 0.1:
-        yield f"The battery went down to {100.0 * share.min():.0f} % of charge {_at(share.idxmin())}."
+    floor = cut_out_shares(result)
+    if cut.sum() == 0.0 and (share < floor + 0.1).any():
+        stood = need(100.0 * floor[int(share.argmin())])
+        yield (
+            f"The battery went down to {least(100.0 * share.min())} % of charge {_at(share.idxmin())}, where "
+            f"its cut-out stood at {stood} %."
+        )
     battery = result.van.power.battery
     if battery.chemistry == "lifepo4":
         cold = result.stocks["battery_c"].iloc[1:].to_numpy() <= 0.0
@@ -108,6 +115,23 @@ def _cold(result: Result) -> Iterator[str]:
             f"{held.sum() / 60.0:.1f} h, first {_when(held > 0.0)}: the burner gave only what the air could carry. "
             "Open outlets or the way back to the heater."
         )
+    least_w = result.van.heater.stages[0].output_w
+    cycled_h = hours_guard_cycled(result.flows, least_w)
+    if cycled_h > 0.0:
+        yield (
+            f"For {need(cycled_h, 1)} h of them that was less than the least stage ({least_w:g} W): the guard "
+            "then makes the burner cycle, and its starts and their losses are not counted."
+        )
+
+
+def hours_guard_cycled(flows: pd.DataFrame, least_stage_w: float) -> float:
+    """Hours in which the guard on the supply air held the burner below its least stage, so that it cycled. [h]
+
+    From the gas heat of each hour over the time that it was held back: too few where only part of an hour was.
+    """
+    held_h = flows["supply_limited_min"] / 60.0
+    below = (flows["gas_to_air_wh"] > 0.0) & (flows["gas_to_air_wh"] < 0.999 * least_stage_w * held_h)
+    return float(held_h[below].sum())
 
 
 def _frost(result: Result) -> Iterator[str]:
@@ -122,31 +146,37 @@ def _frost(result: Result) -> Iterator[str]:
     for part, entry in frost_of(result).items():
         if part in names and "most_ice_kg" in entry:
             verb = "were" if part == "pipes" else "was"
+            told = frozen(entry)
+            assert told is not None
             yield (
-                f"{names[part]} {verb} freezing in {entry['hours_with_ice']} hours, with up to "
-                f"{entry['most_ice_kg']:.1f} kg of ice."
+                f"{names[part]} {verb} {told[0]} from {_at(pd.Timestamp(told[1])).removeprefix('on ')}: ice in "
+                f"{entry['hours_with_ice']} hours, up to {need(entry['most_ice_kg'], 1)} kg of it."
             )
         elif part in names and entry["margin_k"] < 0.0:
             verb = "were" if part == "pipes" else "was"
             yield (
                 f"{names[part]} {verb} below {entry['limit_c']:g} °C in {entry['hours_below_limit']} hours, lowest "
-                f"{entry['lowest_c']:.1f} °C {_at(pd.Timestamp(entry['lowest_at']))}."
+                f"{least(entry['lowest_c'], 1)} °C {_at(pd.Timestamp(entry['lowest_at']))}."
             )
 
 
 def _water(result: Result) -> Iterator[str]:
     flows, draws = result.flows, result.draws
-    lacked = flows["unserved_water_l"]
-    if lacked.sum() > 0.05:
-        yield f"{lacked.sum():.0f} L of water asked for could not be had, first {_when(lacked > 0.0)}."
+    for cause, litres in lacked_by_cause(result).items():
+        if litres.sum() > 0.05:
+            lacked = pd.Series(litres, index=flows.index)
+            yield (
+                f"{need(round(litres.sum(), 1))} L of water asked for were not had, first {_when(lacked > 0.0)}: "
+                f"{WHY[cause]}."
+            )
     showers = draws[(draws["use"] == "shower") & (draws["served_l"] > 0.0)]
     cold = showers[showers["coldest_c"] < WARM_ENOUGH_C]
     if len(cold):
         count = "One shower" if len(cold) == 1 else f"{len(cold)} of {len(showers)} showers"
-        yield f"{count} ended below {WARM_ENOUGH_C:.0f} °C, the coldest at {cold['coldest_c'].min():.0f} °C."
+        yield f"{count} ended below {WARM_ENOUGH_C:.0f} °C, the coldest at {least(cold['coldest_c'].min())} °C."
     spilled = flows["waste_spilled_l"]
     if spilled.sum() > 0.05:
-        yield f"{spilled.sum():.0f} L of waste water found the tank full, first {_when(spilled > 0.0)}."
+        yield f"{need(round(spilled.sum(), 1))} L of waste water found the tank full, first {_when(spilled > 0.0)}."
 
 
 def _damp(result: Result) -> Iterator[str]:

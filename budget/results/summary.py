@@ -12,8 +12,9 @@ from budget.results.damp import damp_nights, damp_of
 from budget.results.drying import drying_of
 from budget.results.frost import frost_of
 from budget.results.ledger import slug
-from budget.results.notices import EMPTY_KG, notices_of
+from budget.results.notices import EMPTY_KG, hours_guard_cycled, notices_of
 from budget.results.provenance import provenance_of
+from budget.results.supplies import cut_out_shares, lacked_by_cause
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -156,6 +157,7 @@ def _heater(result: Result) -> dict[str, Any]:
         "peak_kg_per_h": _r(float((flows["gas_heating_kg"] + flows["gas_hot_water_kg"]).max()), 3),
         "hours_below_setpoint": _r(_sum(flows, "below_setpoint_min") / 60.0, 2),
         "hours_supply_limited": _r(_sum(flows, "supply_limited_min") / 60.0, 2),
+        "hours_guard_cycled": _r(hours_guard_cycled(flows, result.van.heater.stages[0].output_w), 2),
         "kelvin_hours_below_setpoint": _r(_sum(flows, "below_setpoint_k"), 2),
     }
 
@@ -180,6 +182,7 @@ def _power(result: Result) -> dict[str, Any]:
         "end_state_of_charge": _r(float(share.iloc[-1]), 4),
         "lowest_state_of_charge": _r(float(share.min()), 4),
         "lowest_at": share.idxmin().isoformat(),
+        "cut_out_state_of_charge": _r(float(cut_out_shares(result)[int(share.argmin())]), 4),
         "hours_cut_out": _r(_sum(flows, "cut_out_min") / 60.0, 2),
         "mains_kwh": _r(_sum(flows, "mains_wh") / 1000.0, 3),
     }
@@ -193,6 +196,7 @@ def _water(result: Result) -> dict[str, Any]:
         "dishes_l": _r(_sum(flows, "dishes_l"), 1),
         "cold_water_l": _r(_sum(flows, "cold_water_l"), 1),
         "unserved_l": _r(_sum(flows, "unserved_water_l"), 1),
+        "unserved_by_cause_l": {cause: _r(litres.sum(), 1) for cause, litres in lacked_by_cause(result).items()},
         "waste_spilled_l": _r(_sum(flows, "waste_spilled_l"), 1),
         "drained_by_frost_valve_l": _r(_sum(flows, "boiler_dumped_l"), 1),
         "refills": _stops_at_a_tap(result, "refill_l"),

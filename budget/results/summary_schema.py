@@ -131,11 +131,12 @@ _HEATER = _object(
         "duct_loss_outdoors_kwh": _amount("heat lost by runs outdoors"),
         "burner_hours": _amount("hours with any flame [h]"),
         "full_load_hours": _amount("hours at rated output that give the same heat [h]"),
-        "starts": _count("burner starts"),
+        "starts": _count("burner starts, without those of hours_guard_cycled"),
         "peak_kg_per_h": _amount("most gas in an hour"),
         "hours_below_setpoint": _amount("occupied and over 0.5 K below the setpoint, warm-up included [h]"),
         "kelvin_hours_below_setpoint": _amount("shortfall then, summed [K h]"),
         "hours_supply_limited": _amount("hours held back by the guard on the supply air's temperature [h]"),
+        "hours_guard_cycled": _amount("of these: held below the least stage, whose starts are not counted [h]"),
     },
 )
 
@@ -154,6 +155,7 @@ _POWER = _object(
         "end_state_of_charge": _share("charge at the end"),
         "lowest_state_of_charge": _share("lowest charge"),
         "lowest_at": _moment("when"),
+        "cut_out_state_of_charge": _share("where the cut-out stood then, with what the cold locks in"),
         "hours_cut_out": _amount("hours with the battery cut out, the heater with it [h]"),
         "mains_kwh": _amount("all that the hook-up gave"),
     },
@@ -172,6 +174,9 @@ _WATER = _object(
         "dishes_l": _amount("dish water served at the tap"),
         "cold_water_l": _amount("cold water used"),
         "unserved_l": _amount("water asked for and not had"),
+        "unserved_by_cause_l": _each(
+            "the same", "cause (empty tank, no_power, ice, drained boiler)", _amount("lacked")
+        ),
         "waste_spilled_l": _amount("waste water that found the tank full"),
         "drained_by_frost_valve_l": _amount("boiler water let out by the frost drain valve"),
         "refills": _list("fillings in order of time", _REFILL),
@@ -261,7 +266,12 @@ _FROST = _object(
         "margin_k": _number("what is left above it; negative: below it"),
         "hours_below_limit": _count("hours below it [h]"),
     },
-    {"most_ice_kg": _amount("most ice in it"), "hours_with_ice": _count("hours with ice [h]")},
+    {
+        "most_ice_kg": _amount("most ice in it"),
+        "hours_with_ice": _count("hours with ice [h]"),
+        "ice_from": _moment("first ice"),
+        "frozen_from": _moment("first time that all its water was ice; absent: never"),
+    },
 )
 
 _BALANCE = _object(

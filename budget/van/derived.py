@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from budget.physics import properties, ventilation
+from budget.rounding import need
 from budget.van.cabin import Zone
+from budget.van.charge import usable_ah
 from budget.van.elements import (
     glazing_u_w_per_m2k,
     glazing_w_per_k,
@@ -47,7 +49,7 @@ def numbers(
     rows += _whole(van, inside_c, outside_c, wind_m_per_s)
     rows += _stores(van)
     rows += _air(van, inside_c, outside_c, wind_m_per_s)
-    return rows + _water(van) + _electricity(van) + _gas(van) + _load(van)
+    return rows + _water(van) + _electricity(van, inside_c, outside_c) + _gas(van) + _load(van)
 
 
 def _label(zone: Zone, name: str) -> str:
@@ -204,15 +206,22 @@ def _water(van: Van) -> list[Row]:
     ]
 
 
-def _electricity(van: Van) -> list[Row]:
+def _electricity(van: Van, inside_c: float, outside_c: float) -> list[Row]:
     battery = van.power.battery
-    usable_ah = battery.capacity_ah * (1.0 - battery.cut_out_share)
-    note = f"{battery.chemistry}, {battery.capacity_ah:g} Ah down to {100.0 * battery.cut_out_share:.0f} %"
+    battery_c = outside_c if battery.zone == "outdoors" else inside_c
+    drawn_ah = usable_ah(battery, battery_c)
+    left_ah = battery.capacity_ah - drawn_ah
+    note = (
+        f"{battery.chemistry}, {battery.capacity_ah:g} Ah down to {need(left_ah)} Ah "
+        f"({need(100.0 * left_ah / battery.capacity_ah)} %) with the battery at {battery_c:g} °C"
+    )
+    if left_ah > battery.capacity_ah * battery.cut_out_share + 0.5:
+        note += f"; set to {100.0 * battery.cut_out_share:.0f} %, the rest is locked in by the cold"
     day_wh = 24.0 * van.heater.standby_w
     fan_a = van.heater.stages[-1].fan_w / battery.nominal_v
     return [
-        Row("usable charge", usable_ah, "Ah", note),
-        Row("usable energy", usable_ah * battery.nominal_v, "Wh", f"at {battery.nominal_v:g} V"),
+        Row("usable charge", drawn_ah, "Ah", note),
+        Row("usable energy", drawn_ah * battery.nominal_v, "Wh", f"at {battery.nominal_v:g} V"),
         Row("heater's controls at rest", day_wh / battery.nominal_v, "Ah/day"),
         Row("heater's fan at full output", fan_a, "A"),
         Row("solar panels", van.power.solar.peak_w, "W"),

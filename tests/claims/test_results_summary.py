@@ -63,7 +63,7 @@ def test_every_number_in_the_summary_has_its_unit_in_its_name() -> None:
         "nights", "hours", "bottles_needed", "position", "starts", "reserve_nights", "hours_below_setpoint",
         "kelvin_hours_below_setpoint", "burner_hours", "full_load_hours", "hours_cut_out", "start_state_of_charge",
         "end_state_of_charge", "lowest_state_of_charge", "wet_hours", "hours_below_limit", "hours_with_ice",
-        "largest_residual_fraction", "hours_supply_limited",
+        "largest_residual_fraction", "hours_supply_limited", "hours_guard_cycled", "cut_out_state_of_charge",
     }  # fmt: skip
 
     def walk(value: Any, name: str) -> None:

@@ -72,15 +72,19 @@ def test_the_screen_is_one_screen(call: Call, monkeypatch: pytest.MonkeyPatch) -
 
 
 def test_numbers_on_the_screen_are_not_ragged(call: Call) -> None:
-    """Kilograms in halves, hours whole, percent in fives: what can be known. Notices and the books' gap keep theirs."""
+    """Kilograms in halves, hours whole, percent in fives but a lowest charge whole: what can be known.
+
+    Notices and the books' gap keep theirs.
+    """
     out = call("run", "-q").out.split("To know")[0]
     kilograms = re.findall(r"([\d.]+) kg(?! a day)(?! exchange)", out)
     assert kilograms
     assert all(float(number) % 0.5 == 0.0 for number in kilograms)
     assert all("." not in number for number in re.findall(r"([\d.]+) h\b", out))
-    percents = re.findall(r"([\d.]+) %", out)
+    percents = re.findall(r"(?<!lowest   )\b([\d.]+) %", out)
     assert percents
     assert all(float(number) % 5.0 == 0.0 for number in percents)
+    assert re.search(r"lowest   \d+ % on", out)
 
 
 def test_json_is_the_object_alone_and_no_file_is_written(call: Call) -> None:
@@ -224,7 +228,12 @@ def test_kilograms_are_said_in_halves(value: float, said: str) -> None:
 
 @pytest.mark.parametrize(
     ("margin_k", "said"),
-    [(2.2, "2 K left"), (0.2, "at its limit"), (-0.3, "at its limit"), (-3.6, "4 K below its limit")],
+    [
+        (2.9, "2 K left"),
+        (0.9, "under 1 K left"),
+        (-0.3, "under 1 K below its limit"),
+        (-3.2, "4 K below its limit"),
+    ],
 )
-def test_a_margin_is_said_as_what_is_left(margin_k: float, said: str) -> None:
+def test_a_margin_is_said_as_what_is_left_and_rounded_down(margin_k: float, said: str) -> None:
     assert summary.margin_words(margin_k) == said

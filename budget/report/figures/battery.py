@@ -11,7 +11,8 @@ from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import day, moment, named, number, percent, times, values
+from budget.report.words import day, least_percent, moment, named, number, percent, times, values
+from budget.rounding import need, rounded_down
 
 FAN = "heater fan"
 SOURCE_LOOKS = {"solar": ("orange", "+"), "alternator": ("green", "\\"), "mains charger": ("purple", "x")}
@@ -22,24 +23,27 @@ MOST_LOADS = 4
 def battery(
     scene: Scene,
     charge_share: Sequence[float],
-    cut_out_share: float,
+    cut_out_share: float | Sequence[float],
     sources_ah: Mapping[str, Sequence[float]],
     loads_ah: Mapping[str, Sequence[float]],
     hours_cut_out: float = 0.0,
 ) -> Section:
     """State of charge at the n + 1 edges [0–1], and by hour what sources bring and loads take [Ah].
 
-    The load named "heater fan" is picked out; the smallest loads are put together.
+    ``cut_out_share``: where the cut-out stands, which the cold moves [0–1]. The load named "heater fan" is picked out;
+    the smallest loads are put together.
     """
     charge = 100.0 * np.asarray(charge_share, dtype=float)
+    cut_out = np.broadcast_to(100.0 * np.asarray(cut_out_share, dtype=float), charge.shape)
     days, of_day = by_day(scene.hours)
     sources = {name: _daily(flow, of_day, len(days)) for name, flow in sources_ah.items()}
     loads = _gathered({name: _daily(flow, of_day, len(days)) for name, flow in loads_ah.items()})
     noon = times(pd.DatetimeIndex([when + pd.Timedelta(hours=12) for when in days]))
     traces = [line(times(scene.edges), values(charge, 1), "state of charge", 0)]
-    ends = times(scene.edges[[0, -1]])
     limit = {"color": colour("red"), "dash": "dash", "width": 2}
-    traces.append(line(ends, [100.0 * cut_out_share] * 2, f"cut-out at {percent(cut_out_share)}", 3, line=limit))
+    stands = {need(level) for level in (cut_out.min(), cut_out.max())}
+    name = f"cut-out at {' to '.join(sorted(stands, key=int))} %"
+    traces.append(line(times(scene.edges), values(cut_out, 1), name, 3, line=limit))
     traces += [
         _bars(noon, flow, name, *SOURCE_LOOKS.get(name, ("green", ""))) for name, flow in sources.items() if flow.any()
     ]
@@ -64,7 +68,7 @@ def battery(
         shapes=scene.shading(),
         bargap=0.25,
     )
-    answer = _answer(scene, charge, cut_out_share, loads, hours_cut_out)
+    answer = _answer(scene, charge, cut_out, loads, hours_cut_out)
     chart = Chart(
         traces=tuple(traces), layout=frame, height_px=560, on_tour_time=True,
         spoken=next(k for k, trace in enumerate(traces) if trace.get("opacity") == 0),
@@ -109,7 +113,7 @@ def _bars(noon: list[str], flow: np.ndarray, name: str, hue: str, pattern: str) 
 
 
 def _answer(
-    scene: Scene, charge: np.ndarray, cut_out_share: float, loads: Mapping[str, np.ndarray], hours_cut_out: float
+    scene: Scene, charge: np.ndarray, cut_out: np.ndarray, loads: Mapping[str, np.ndarray], hours_cut_out: float
 ) -> str:
     used = sum(float(flow.sum()) for flow in loads.values())
     fan = float(loads[FAN].sum()) if FAN in loads else 0.0
@@ -117,10 +121,10 @@ def _answer(
     share = f"the fan takes {number(fan / days)} Ah a day, {percent(fan / max(used, 1e-9))} of all use"
     lowest = int(np.argmin(charge))
     if hours_cut_out > 0.0:
-        first = np.flatnonzero(charge <= 100.0 * cut_out_share + 0.5)
+        first = np.flatnonzero(charge <= cut_out + 0.5)
         when = f" first on {moment(scene.edges[first[0]])}" if first.size else ""
         return f"No: the battery cuts out for {number(max(hours_cut_out, 1.0))} h{when}, and the heater stops; {share}."
-    return f"Yes: lowest {percent(charge[lowest] / 100.0)}, {moment(scene.edges[lowest])}; {share}."
+    return f"Yes: lowest {least_percent(charge[lowest] / 100.0)}, {moment(scene.edges[lowest])}; {share}."
 
 
 def _table(
@@ -133,7 +137,7 @@ def _table(
     names = [f"{named(name)} in [Ah]" for name in sources] + [f"{named(name)} [Ah]" for name in loads]
     flows = [*sources.values(), *loads.values()]
     rows = tuple(
-        (day(when), number(charge[1:][of_day == k].min()), *(number(flow[k], 1) for flow in flows))
+        (day(when), number(rounded_down(charge[1:][of_day == k].min())), *(number(flow[k], 1) for flow in flows))
         for k, when in enumerate(days)
     )
     return Table(("day", "lowest charge [%]", *names), rows, "By day.")

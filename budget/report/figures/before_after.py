@@ -10,7 +10,7 @@ import pandas as pd
 from budget.report import theme
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import bubble, kilograms, moment, number
+from budget.report.words import bubble, kilograms_left, moment, number
 
 Three = tuple[float, float, float]
 ROW_PX, FRAME_PX = 46, 150
@@ -55,7 +55,7 @@ def forecasts(rows: Sequence[tuple[pd.Timestamp, str, Three, Three, float, float
     answer = (
         f"After the last reading {number(now[1], 1)} kg a day are expected to the end, {number(now[0], 1)} to "
         f"{number(now[2], 1)} in eight of ten (before it {number(before[0], 1)} to {number(before[2], 1)}); "
-        f"{kilograms(left)} are on board."
+        f"{kilograms_left(left)} are on board."
     )
     chart = _ranges(
         [(before, now) for _, _, before, now, *_ in rows], names, told, "gas to the end [kg/day]", "before the reading",

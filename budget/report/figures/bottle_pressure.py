@@ -10,7 +10,7 @@ from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import celsius, day, number, times, values
+from budget.report.words import celsius, day, least_celsius, number, times, values
 
 EMPTY_KG = 0.05
 
@@ -62,6 +62,6 @@ def _answer(contents: np.ndarray, bar: np.ndarray, temp: np.ndarray) -> str:
     low, high = bar[filled].min(), bar[filled].max()
     return (
         f"While liquid is left the gauge follows the cold, {number(low, 1)} to {number(high, 1)} bar between "
-        f"{celsius(temp[filled].min())} and {celsius(temp[filled].max())}; contents show only by weight. "
+        f"{least_celsius(temp[filled].min())} and {celsius(temp[filled].max())}; contents show only by weight. "
         "Weigh the bottle and take off its tare."
     )

@@ -10,8 +10,9 @@ import pandas as pd
 from budget.report.figures.night_map import degrees, night_map
 from budget.report.scene import Scene
 from budget.report.section import Chart, Section, Table
-from budget.report.words import celsius, listed, named, number
+from budget.report.words import celsius, least_celsius, listed, named, number
 from budget.results.nights import noon_to_noon
+from budget.rounding import rounded_down
 
 LOW_C, HIGH_C, FROZEN_C = -5.0, 10.0, 0.05
 
@@ -22,10 +23,15 @@ def _scale(keep_c: float) -> tuple[tuple[float, str], ...]:
     return (0.0, "cold"), (frozen, "ice"), (frozen, "near"), (kept, "near"), (kept, "none"), (1.0, "none")
 
 
-def frost(scene: Scene, parts_c: Mapping[str, Sequence[float]], keep_c: float = 5.0) -> Section:
+def frost(
+    scene: Scene,
+    parts_c: Mapping[str, Sequence[float]],
+    keep_c: float = 5.0,
+    frozen: Mapping[str, str] | None = None,
+) -> Section:
     """Temperature of each part at the n + 1 edges [°C], NaN while empty; parts shall keep ``keep_c`` or more.
 
-    A part that is empty at the end of every hour is left out.
+    A part that is empty at the end of every hour is left out. ``frozen``: words on since when a part's water is ice.
     """
     nights, of_hour = noon_to_noon(scene.hours)
     names = [name for name, temps in parts_c.items() if not np.isnan(np.asarray(temps)[1:]).all()]
@@ -39,10 +45,10 @@ def frost(scene: Scene, parts_c: Mapping[str, Sequence[float]], keep_c: float = 
         lambda part, when, value: _told(part, when, value, keep_c),
         degrees,
     )  # fmt: skip
-    answer = _answer(names, lowest, nights, keep_c)
+    answer = _answer(names, lowest, nights, keep_c, frozen or {})
     chart = Chart(traces, frame, f"Lowest temperature of each part by night. {answer}", height_px, spoken=0)
     rows = tuple(
-        (named(name), *(number(v, 1) for v in row), number(np.nanmin(row), 1))
+        (named(name), *(number(rounded_down(v, 0.1), 1) for v in row), number(rounded_down(np.nanmin(row), 0.1), 1))
         for name, row in zip(names, lowest, strict=True)
     )
     columns = ("part", *(f"{when.day} {when:%b}" for when in nights), "lowest [°C]")
@@ -60,20 +66,23 @@ def _told(part: str, when: pd.Timestamp, value: float, keep_c: float) -> str:
     verdict = "at or below freezing" if value <= FROZEN_C else f"{number(value, 1)} K above freezing"
     if FROZEN_C < value < keep_c:
         verdict += f", below the {celsius(keep_c)} to be kept"
-    return f"{part}: lowest {celsius(value, 1)} in the night of {when.day} {when:%B}, {verdict}"
+    return f"{part}: lowest {least_celsius(value, 1)} in the night of {when.day} {when:%B}, {verdict}"
 
 
-def _answer(names: list[str], lowest: np.ndarray, nights: list[pd.Timestamp], keep_c: float) -> str:
+def _answer(
+    names: list[str], lowest: np.ndarray, nights: list[pd.Timestamp], keep_c: float, since: Mapping[str, str]
+) -> str:
     frozen = [k for k in range(len(names)) if np.nanmin(lowest[k]) <= FROZEN_C]
     near = [k for k in range(len(names)) if FROZEN_C < np.nanmin(lowest[k]) < keep_c]
     if frozen:
         told = [
-            f"{named(names[k])} ({np.count_nonzero(lowest[k] <= FROZEN_C)} of {len(nights)} nights, "
-            f"down to {celsius(np.nanmin(lowest[k]))})"
+            f"{named(names[k])} ({''.join(f'{since[name]}; ' for name in since if name == names[k])}"
+            f"{np.count_nonzero(lowest[k] <= FROZEN_C)} of {len(nights)} nights, "
+            f"down to {least_celsius(np.nanmin(lowest[k]))})"
             for k in frozen
         ]
         return f"Down to freezing: {listed(told)}."
     if near:
         cold = listed([named(names[k]) for k in near])
         return f"Nothing freezes, but below {celsius(keep_c)} fall {cold}: heat or drain."
-    return f"Nothing: the coldest part, {named(names[0])}, keeps {celsius(np.nanmin(lowest[0]))}."
+    return f"Nothing: the coldest part, {named(names[0])}, keeps {least_celsius(np.nanmin(lowest[0]))}."

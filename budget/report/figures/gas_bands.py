@@ -11,7 +11,7 @@ from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import day, kilograms, moment, number, times, values
+from budget.report.words import day, kilograms_left, moment, number, times, values
 
 
 def gas_bands(
@@ -46,7 +46,7 @@ def gas_bands(
     traces += [scene.told(sentences, values(middle), edges), *scene.shading_key()]
     frame = theme.layout(xaxis=scene.axis(), yaxis=axis("gas left [kg]", rangemode="tozero"), shapes=scene.shading())
     dry = np.flatnonzero(low <= 0.1)
-    end = f"Eight of ten tours end with {kilograms(float(low[-1]))} to {kilograms(float(high[-1]))} left"
+    end = f"Eight of ten tours end with {kilograms_left(float(low[-1]))} to {kilograms_left(float(high[-1]))} left"
     if high[-1] <= 0.1:
         end = "Nine of ten tours end with nothing left"
     answer = end + (

@@ -11,7 +11,7 @@ from budget.report import theme
 from budget.report.scene import Scene, by_day
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import day, kilograms, moment, number, times, values
+from budget.report.words import day, kilograms_left, kilograms_needed, moment, number, times, values
 
 FILLS = (("blue", "/"), ("orange", "."), ("green", "x"), ("purple", "-"), ("red", "\\"), ("grey", "+"))
 SHORT_KG = 0.5
@@ -111,14 +111,14 @@ def _answer(scene: Scene, total: np.ndarray, swaps: int, reserve_kg: float, unse
     if unserved_kg >= SHORT_KG:
         empty = np.flatnonzero(total < 0.02 * max(float(total[0]), 1.0))
         when = f" from {moment(scene.edges[empty[0]])}" if empty.size else ""
-        return f"Not to the end: the gas runs short{when}; {kilograms(unserved_kg)} more would have been used."
+        return f"Not to the end: the gas runs short{when}; {kilograms_needed(unserved_kg)} more would have been used."
     changes = {0: "without a swap", 1: "with one swap"}.get(swaps, f"with {swaps} swaps")
-    end = f"To the end of the tour {changes}; {kilograms(float(total[-1]))} left at the end"
+    end = f"To the end of the tour {changes}; {kilograms_left(float(total[-1]))} left at the end"
     if below.size:
         return f"{end}, though the reserve is touched from {moment(scene.edges[below[0]])}."
     lowest = int(np.argmin(total))
     if lowest < len(total) - 1 and swaps:
-        return f"{end}; least in hand {kilograms(float(total[lowest]))}, {moment(scene.edges[lowest])}."
+        return f"{end}; least in hand {kilograms_left(float(total[lowest]))}, {moment(scene.edges[lowest])}."
     return f"{end}."
 
 

@@ -11,6 +11,7 @@ import pandas as pd
 from budget.report import theme
 from budget.report.theme import axis, colour
 from budget.report.words import bubble, named, number
+from budget.rounding import rounded_down
 
 FEW = 8  # nights of which each has its date
 Nights = Sequence[pd.Timestamp]
@@ -52,5 +53,5 @@ def night_map(
 
 
 def degrees(value: float) -> str:
-    """A cell's temperature."""
-    return number(value)
+    """A cell's lowest temperature."""
+    return number(rounded_down(value))

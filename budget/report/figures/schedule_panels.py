@@ -11,7 +11,7 @@ from budget.answers.side_by_side import NightOf
 from budget.report import theme
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import bubble, celsius, number, values
+from budget.report.words import bubble, celsius, least_celsius, number, values
 
 SAME = 0.02
 
@@ -104,7 +104,7 @@ def _answer(nights: Sequence[NightOf]) -> str:
     if most.gas_kg <= 0.0 or least.gas_kg > (1.0 - SAME) * most.gas_kg:
         return "They burn the same within 2 %: choose by comfort."
     saved = 100.0 * (1.0 - least.gas_kg / most.gas_kg)
-    colder = f"{celsius(min(least.air_c))} at the coldest"
+    colder = f"{least_celsius(min(least.air_c))} at the coldest"
     woken = f"you rise at {celsius(least.wake_c)}"
     if celsius(least.wake_c) != celsius(most.wake_c):
         woken += f" instead of {celsius(most.wake_c)}"

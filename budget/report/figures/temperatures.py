@@ -10,7 +10,8 @@ from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import celsius, day, moment, named, number, times, values
+from budget.report.words import celsius, day, least_celsius, moment, named, number, times, values
+from budget.rounding import rounded_down
 
 
 def temperatures(
@@ -97,7 +98,7 @@ def _answer(
     hours_below: float | None,
 ) -> str:
     coldest = int(np.argmin(sensor))
-    told = f"coldest {celsius(sensor[coldest])} in the {named(name)}, {moment(scene.edges[coldest])}, "
+    told = f"coldest {least_celsius(sensor[coldest])} in the {named(name)}, {moment(scene.edges[coldest])}, "
     told += f"with {celsius(float(outdoors[min(coldest, len(outdoors) - 1)]))} outdoors"
     if hours_below is None:
         return f"{told[0].upper()}{told[1:]}."
@@ -118,7 +119,10 @@ def _table(
         temps = [
             cell
             for name in order
-            for cell in (number(zones[name][1:][here].min(), 1), number(zones[name][1:][here].mean(), 1))
+            for cell in (
+                number(rounded_down(zones[name][1:][here].min(), 0.1), 1),
+                number(zones[name][1:][here].mean(), 1),
+            )
         ]
         rows.append((day(when), number(outdoors[here].mean(), 1), *temps, number(heat_kw[here].sum(), 1)))
     names = [word for name in order for word in (f"{named(name)} lowest [°C]", f"{named(name)} mean [°C]")]
