@@ -15,9 +15,15 @@ from budget.engine import arrays
 from budget.engine.batch import Many, run_one
 from budget.engine.hour_arrays import REFILL_C
 from budget.engine.stepping import Floats
+from budget.engine.supply import carried_w, thin_air
 from budget.engine.van_arrays import BuiltVan
 from budget.physics.burner import stage_value
-from budget.physics.properties import humidity_ratio, pressure_at_altitude_pa, saturation_pressure_pa
+from budget.physics.properties import (
+    STANDARD_PRESSURE_PA,
+    humidity_ratio,
+    pressure_at_altitude_pa,
+    saturation_pressure_pa,
+)
 from budget.van.gas import Bottle, Gas
 from budget.van.heater import Stage
 from budget.van.model import Van
@@ -26,6 +32,7 @@ HUMIDITY_SHARE = 0.85
 SETTLING_H = 240  # ten days: five time constants of the slowest part, a full fresh tank in its zone
 LARGE_W = 50_000.0
 SPAN_S = 3600.0
+AT_ONCE = {"band_k": 0.01, "start_loss_kj": 0.0, "min_on_s": 0.0, "min_off_s": 0.0}  # a heater that gives what is asked
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,6 +75,30 @@ class Conditions:
         for name, value in fields.items():
             rows[name] = value
         return rows
+
+
+def air_ratio(altitude_m: float) -> float:
+    """Air pressure of an altitude over that at sea level, standard atmosphere. [–]"""
+    return pressure_at_altitude_pa(altitude_m) / STANDARD_PRESSURE_PA
+
+
+@dataclass(frozen=True, eq=False)
+class Guard:
+    """The guard on the supply air of a van, the engine's own, asked for one temperature.
+
+    ``air_ratio`` is the air pressure over that at sea level.
+    """
+
+    built: BuiltVan
+    air_ratio: float = 1.0
+
+    def carried_w(self, return_c: float) -> float:
+        """Greatest heat to the air while it comes back at a temperature; without end where no limit is met. [W]"""
+        burner = self.built.burner.copy()[0]
+        outside = np.zeros(arrays.WEATHER_COLUMNS)
+        outside[arrays.PRESSURE_PA] = self.air_ratio * STANDARD_PRESSURE_PA
+        thin_air(burner, outside)
+        return float(carried_w(burner, return_c))
 
 
 def no_draws() -> Any:
@@ -113,11 +144,8 @@ def with_output(van: Van, output_w: float, at_w: float | None = None) -> Van:
     heater = van.heater.model_copy(
         update={
             "stages": stages,
+            **AT_ONCE,
             "control": "modulating",
-            "band_k": 0.01,
-            "start_loss_kj": 0.0,
-            "min_on_s": 0.0,
-            "min_off_s": 0.0,
             "altitude_compensated": True,
             "supply_limit_c": np.inf,
         }

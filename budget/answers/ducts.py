@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from budget.answers.conditions import LARGE_W, Conditions, hold, unlimited, with_output
+from budget.answers.conditions import LARGE_W, Conditions, Guard, air_ratio, hold, unlimited, with_output
 from budget.answers.duct_flow import Outlet, StageFlow, stage_flow
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
-from budget.physics.properties import STANDARD_PRESSURE_PA, pressure_at_altitude_pa
+from budget.rounding import least
 from budget.van.heater import Duct, Stage
 from budget.van.model import Van
 
@@ -22,7 +22,10 @@ THROTTLED_SHARE = 0.5
 
 @dataclass(frozen=True, kw_only=True)
 class Change:
-    """What one change of an outlet or of the return path does at the greatest stage."""
+    """What one change of an outlet or of the return path does at the greatest stage.
+
+    ``most_heat_w`` is what the burner may then give: its output in this air, or less where the guard holds it back.
+    """
 
     what: str
     flow_m3_per_h: float
@@ -30,6 +33,7 @@ class Change:
     fan_w: float
     heat_by_outlet_w: dict[str, float]
     within_limit: bool
+    most_heat_w: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,12 +78,13 @@ def answer(
     return_cm2 = van.heater.return_cm2 if return_cm2 is None else return_cm2
     if zone_c is None:
         state = Conditions(outdoor_c=outdoor_c, altitude_m=altitude_m)
-        zone_c = hold(build_van(with_output(unlimited(van), LARGE_W)), state, inside_c).zone_c
+        large = build_van(with_output(unlimited(van), LARGE_W), air_ratio=air_ratio(altitude_m))
+        zone_c = hold(large, state, inside_c).zone_c
     missing = [name for name in names if name not in zone_c]
     if missing:
         raise InputFault(f"the temperatures must name every zone, got none for {', '.join(missing)}; add them.")
     here = {**{name: float(zone_c[name]) for name in names}, "outdoors": outdoor_c}
-    ratio = pressure_at_altitude_pa(altitude_m) / STANDARD_PRESSURE_PA
+    ratio = air_ratio(altitude_m)
     stages = tuple(stage_flow(van, stage, here, van.ducts, return_cm2, ratio) for stage in van.heater.stages)
     top = van.heater.stages[-1]
     balancing = tuple(
@@ -117,13 +122,21 @@ def _change(
     ratio: float,
 ) -> Change:
     flow = stage_flow(van, stage, here, runs, return_cm2, ratio)
+    within = flow.supply_c is not None and flow.supply_c <= van.heater.supply_limit_c
+    most_w = flow.output_w
+    if not within:
+        heater = van.heater.model_copy(update={"return_cm2": return_cm2})
+        changed = van.model_copy(update={"ducts": runs, "heater": heater})
+        guard_w = 0.0 if flow.supply_c is None else Guard(build_van(changed), ratio).carried_w(flow.return_c)
+        most_w = min(most_w, guard_w)
     return Change(
         what=what,
         flow_m3_per_h=flow.flow_m3_per_h,
         supply_c=flow.supply_c,
         fan_w=flow.fan_w,
         heat_by_outlet_w={outlet.name: outlet.heat_w for outlet in flow.outlets},
-        within_limit=flow.supply_c is not None and flow.supply_c <= van.heater.supply_limit_c,
+        within_limit=within,
+        most_heat_w=most_w,
     )
 
 
@@ -176,9 +189,16 @@ def _sentences(
         f"At {top.output_w:.0f} W {top.flow_m3_per_h:.0f} m³/h leave the heater at {_degrees(top.supply_c)}; "
         f"the heat goes to {shares}."
     ]
-    over = [change.what for change in balancing if not change.within_limit]
+    over = [
+        f"with {change.what} (the guard then leaves {least(change.most_heat_w)} W)"
+        for change in balancing
+        if not change.within_limit
+    ]
     if over:
-        told.append(f"Over the supply limit at full output: {'; '.join(over)}.")
+        told.append(
+            f"Full output would heat the supply air over its limit of {van.heater.supply_limit_c:g} °C "
+            f"{', or '.join(over)}."
+        )
     closed = [change for change in balancing if change.what.endswith(" closed")]
     if closed:
         worst = max(closed, key=lambda change: -1.0 if change.supply_c is None else change.supply_c)

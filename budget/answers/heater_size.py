@@ -2,28 +2,34 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-import numpy as np
-
-from budget.answers.conditions import LARGE_W, Conditions, Settled, hold, march, unlimited, with_output
+from budget.answers.conditions import (
+    LARGE_W,
+    Conditions,
+    Guard,
+    Settled,
+    air_ratio,
+    hold,
+    unlimited,
+    with_output,
+)
 from budget.answers.offtake import Offtake, full_fire_kg_per_h, offtake
+from budget.answers.warm_up import FABRIC_SHORT_K, warm_up
 from budget.engine import arrays
 from budget.engine.van_arrays import BuiltVan, Edge, build_van
 from budget.errors import InputFault
 from budget.physics.burner import output_at_density
-from budget.physics.properties import STANDARD_PRESSURE_PA, pressure_at_altitude_pa
+from budget.physics.properties import STANDARD_PRESSURE_PA
+from budget.rounding import least, need
 from budget.van.model import Van
 
 HELD_AT_C = (20.0, 16.0, 12.0)
 COLDEST_C = -38.0  # propane under no regulator stops boiling a little below; colder is not looked at
 WARMEST_C = 30.0
-STRETCH = 12  # the clock of the warm-up: one hour of the march stands for five minutes
 WARM_UP_H = 24.0
-FABRIC_SHORT_K = 5.0  # lining and furniture this near the setpoint no longer chill those inside; common practice
 STANDARD = "EN 1646-1, motor caravans, heating test of the coldest grade (from memory)"
 STANDARD_START_C, STANDARD_END_C, STANDARD_H = -15.0, 20.0, 4.0
 
@@ -43,12 +49,15 @@ class Case:
 
     ``lowest_c`` gives for each room temperature the coldest outdoors at which the rated output still holds it, None
     where that is below -38 °C. Warm-up starts with everything as cold as outdoors; None: not within a day.
+    ``available_w`` is what the burner gives in the air of that altitude, or less where the guard on the supply air
+    holds it back at the temperature that comes back (``guarded``).
     """
 
     name: str
     altitude_m: float
     needed_w: float
     available_w: float
+    guarded: bool
     left_w: float
     zone_c: dict[str, float]
     losses: tuple[Loss, ...]
@@ -93,8 +102,6 @@ def answer(
             f"the design temperature must lie from {COLDEST_C:g} °C up to below the room's, at most {WARMEST_C:g} °C, "
             f"got {design_c:g} °C outdoors and {inside_c:g} °C inside; correct one."
         )
-    base = unlimited(van)
-    large = build_van(with_output(base, LARGE_W))
     calm = Conditions(outdoor_c=design_c, wind_m_per_s=wind_m_per_s)
     states = (
         ("screens up, openings closed", calm),
@@ -103,7 +110,7 @@ def answer(
         ("screens down, openings open", replace(calm, screens_share=0.0, closed_share=0.0)),
         (f"screens up, openings closed, {altitude_m:g} m", replace(calm, altitude_m=altitude_m)),
     )
-    cases = tuple(_case(van, large, name, state, inside_c) for name, state in states)
+    cases = tuple(_case(van, name, state, inside_c) for name, state in states)
     standard = warm_up(van, replace(calm, outdoor_c=STANDARD_START_C, wind_m_per_s=0.0), STANDARD_END_C, WARM_UP_H)[0]
     gas = gas_at(van, design_c, cases[0].zone_c)
     return HeaterSize(
@@ -148,23 +155,31 @@ def _gas_sentence(gas: Offtake, design_c: float) -> str:
 
 def available_w(van: Van, altitude_m: float) -> float:
     """Greatest output in the air of an altitude. [W]"""
-    ratio = pressure_at_altitude_pa(altitude_m) / STANDARD_PRESSURE_PA
-    return output_at_density(van.heater.rated_w, ratio, van.heater.altitude_compensated)
+    return output_at_density(van.heater.rated_w, air_ratio(altitude_m), van.heater.altitude_compensated)
 
 
-def _case(van: Van, large: BuiltVan, name: str, state: Conditions, inside_c: float) -> Case:
+def _case(van: Van, name: str, state: Conditions, inside_c: float) -> Case:
+    ratio = air_ratio(state.altitude_m)
+    large = build_van(with_output(unlimited(van), LARGE_W), air_ratio=ratio)
+    guard, rated = Guard(build_van(van), ratio), available_w(van, state.altitude_m)
+    living = large.zone_names[large.living]
+
+    def most_w(steady: Settled) -> float:
+        return min(rated, guard.carried_w(steady.zone_c[living]))
+
     steady = hold(large, state, inside_c)
-    available = available_w(van, state.altitude_m)
+    available = most_w(steady)
     air_h, fabric_h = warm_up(van, state, inside_c, WARM_UP_H)
     return Case(
         name=name,
         altitude_m=state.altitude_m,
         needed_w=steady.heat_w,
         available_w=available,
+        guarded=available < rated,
         left_w=available - steady.heat_w,
         zone_c=dict(steady.zone_c),
         losses=tuple(losses(large, steady)),
-        lowest_c={f"at_{warm:g}_c": lowest_held_c(large, state, warm, available) for warm in HELD_AT_C},
+        lowest_c={f"at_{warm:g}_c": lowest_held_c(large, state, warm, most_w) for warm in HELD_AT_C},
         warm_air_h=air_h,
         warm_fabric_h=fabric_h,
     )
@@ -193,74 +208,28 @@ def _loss(zone: str, edge: Edge, watts: float) -> Loss:
     return Loss(zone=zone, element=edge.name.removeprefix(f"{zone} "), loss_w=watts)
 
 
-def lowest_held_c(large: BuiltVan, state: Conditions, inside_c: float, output_w: float) -> float | None:
+def lowest_held_c(
+    large: BuiltVan, state: Conditions, inside_c: float, output_w: float | Callable[[Settled], float]
+) -> float | None:
     """Coldest outdoors at which an output holds the sensor's zone; None when that is below -38 °C. [°C]
 
-    Bisection on the heat that the engine says is needed, to 0.05 K.
+    Bisection on the heat that the engine says is needed, to 0.05 K. ``output_w`` may follow from the settled van.
     """
 
-    def needed_w(outdoor_c: float) -> float:
-        return hold(large, replace(state, outdoor_c=outdoor_c), inside_c).heat_w
+    def holds(outdoor_c: float) -> bool:
+        steady = hold(large, replace(state, outdoor_c=outdoor_c), inside_c)
+        return steady.heat_w <= (output_w(steady) if callable(output_w) else output_w)
 
     low, high = COLDEST_C, inside_c
-    if needed_w(low) <= output_w:
+    if holds(low):
         return None
     while high - low > 0.05:
         middle = 0.5 * (low + high)
-        if needed_w(middle) > output_w:
-            low = middle
-        else:
+        if holds(middle):
             high = middle
+        else:
+            low = middle
     return high
-
-
-def warm_up(van: Van, state: Conditions, inside_c: float, longest_h: float) -> tuple[float | None, float | None]:
-    """Hours at full output until the sensor's air stands at ``inside_c``, and its fabric 5 K below. [h]
-
-    Everything begins as cold as outdoors. The march keeps a record by the hour; here every heat capacity is
-    ``STRETCH`` times as large, which slows the same network down exactly so many times.
-    """
-    slow = build_van(_slowed(with_output(unlimited(van), available_w(van, state.altitude_m))))
-    hours = math.ceil(longest_h * STRETCH)
-    many = march(slow, state, hours, set_c=inside_c, start_c=state.outdoor_c)
-    assert many.stocks is not None
-    zone = van.heater.sensor_zone
-    names, first = slow.node_names, slow.stocks.node_c
-    air = many.stocks[:, first + names.index(f"{zone}_air")]
-    fabric = many.stocks[:, first + names.index(f"{zone}_fabric")]
-    near = inside_c - 0.1  # the sensor comes up to its setpoint from below
-    return _first_above(air, near), _first_above(fabric, inside_c - FABRIC_SHORT_K)
-
-
-def _slowed(van: Van) -> Van:
-    zones = tuple(
-        zone.model_copy(
-            update={
-                "air_capacity_j_per_k": zone.air_capacity_j_per_k * STRETCH,
-                "fabric_capacity_j_per_k": zone.fabric_capacity_j_per_k * STRETCH,
-            }
-        )
-        for zone in van.cabin.zones
-    )
-    battery = van.power.battery
-    slow = battery.model_copy(update={"heat_capacity_j_per_k": battery.heat_capacity_j_per_k * STRETCH})
-    return van.model_copy(
-        update={
-            "cabin": van.cabin.model_copy(update={"zones": zones}),
-            "power": van.power.model_copy(update={"battery": slow}),
-        }
-    )
-
-
-def _first_above(values: np.ndarray, wanted: float) -> float | None:
-    above = np.flatnonzero(values >= wanted)
-    if not above.size:
-        return None
-    k = int(above[0])
-    if k == 0:
-        return 0.0
-    share = (wanted - values[k - 1]) / (values[k] - values[k - 1])
-    return float((k - 1 + share) / STRETCH)
 
 
 def _sentences(
@@ -268,28 +237,38 @@ def _sentences(
 ) -> list[str]:
     best = cases[0]
     told = [
-        f"At {design_c:g} °C outdoors, {best.name}, {inside_c:g} °C inside takes {best.needed_w:.0f} W; "
-        f"the heater gives {best.available_w:.0f} W at sea level: "
-        + (f"{best.left_w:.0f} W left." if best.left_w >= 0.0 else f"{-best.left_w:.0f} W short.")
+        f"At {design_c:g} °C outdoors, {best.name}, {inside_c:g} °C inside takes {need(best.needed_w)} W; "
+        f"the heater gives {least(best.available_w)} W at sea level: "
+        + (f"{least(best.left_w)} W left." if best.left_w >= 0.0 else f"{need(-best.left_w)} W short.")
     ]
+    if best.guarded:
+        told.append(
+            f"Of its {van.heater.rated_w:g} W the guard on the supply air lets {least(best.available_w)} W through: "
+            f"more would heat that air over {van.heater.supply_limit_c:g} °C. Open outlets or the way back."
+        )
     for case in cases:
         lowest = case.lowest_c[f"at_{HELD_AT_C[0]:g}_c"]
-        cold = f"below {COLDEST_C:g} °C" if lowest is None else f"{lowest:.0f} °C"
+        cold = f"below {COLDEST_C:g} °C" if lowest is None else f"{need(lowest)} °C"
         told.append(f"{case.name}: {HELD_AT_C[0]:g} °C is held down to {cold} outdoors.")
-    air = "not within a day" if best.warm_air_h is None else f"in {best.warm_air_h:.1f} h"
-    fabric = "not within a day" if best.warm_fabric_h is None else f"in {best.warm_fabric_h:.1f} h"
+    air = "not within a day" if best.warm_air_h is None else f"in {need(best.warm_air_h, 1)} h"
+    fabric = "not within a day" if best.warm_fabric_h is None else f"in {need(best.warm_fabric_h, 1)} h"
     told.append(
         f"From cold-soaked at {design_c:g} °C the air stands at {inside_c:g} °C {air}, lining and furniture at "
         f"{inside_c - FABRIC_SHORT_K:g} °C {fabric}."
     )
-    took = "longer than a day" if standard_h is None else f"{standard_h:.1f} h"
+    took = "longer than a day" if standard_h is None else f"{need(standard_h, 1)} h"
     told.append(
         f"{STANDARD} allows {STANDARD_H:g} h from {STANDARD_START_C:g} to {STANDARD_END_C:g} °C: this van takes {took} "
         "by this reckoning, which is not the test."
     )
-    if not van.heater.altitude_compensated:
+    high = cases[-1]
+    if high.guarded:
         told.append(
-            f"At {cases[-1].altitude_m:g} m thin air leaves {cases[-1].available_w:.0f} W; see the rating plate above "
-            "about 1000 m."
+            f"At {high.altitude_m:g} m thin air carries {least(high.available_w)} W within the limit of the supply air."
+        )
+    elif not van.heater.altitude_compensated:
+        told.append(
+            f"At {high.altitude_m:g} m thin air leaves {least(high.available_w)} W; see the rating plate above about "
+            "1000 m."
         )
     return told

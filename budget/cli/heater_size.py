@@ -6,6 +6,7 @@ import click
 
 from budget.cli import options
 from budget.cli.common import Asked, about_a_tour
+from budget.rounding import rounded_up
 
 
 @click.command("heater-size", epilog="Example:  budget heater-size my-tour.toml --design -20")
@@ -34,7 +35,8 @@ def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float,
     """Whether the heater of the van in TOUR is large enough at a design temperature.
 
     Loss by zone and element, output left, the cold that it still holds at 20, 16 and 12 °C, and how long warming up
-    takes from cold-soaked, with screens and curtain up and down and at altitude.
+    takes from cold-soaked, with screens and curtain up and down and at altitude. The output is what the supply air can
+    carry below its limit, where that is less than the rating plate's.
     """
     loaded = asked.load()
     asked.prepare_engine()
@@ -45,7 +47,7 @@ def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float,
     held = [
         {"case": case.name}
         | {
-            f"{room.replace('_c', ' °C').replace('_', ' ')}\ndown to °C": lowest
+            f"{room.replace('_c', ' °C').replace('_', ' ')}\ndown to °C": None if lowest is None else rounded_up(lowest)
             for room, lowest in case.lowest_c.items()
         }
         for case in found.cases

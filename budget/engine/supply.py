@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
 from budget.engine.clock import QUARTER_S
+from budget.engine.stepping import Floats
 from budget.physics.properties import STANDARD_PRESSURE_PA
 
 HELD_SHARE = 0.999  # of what the guard allows: more is rounding
 
 
 @jit
-def thin_air(burner, outside):
+def thin_air(burner: Any, outside: Floats) -> None:
     """Set flow and fan power by stage to the hour's air pressure; ``burner`` is this march's own copy.
 
     A fan moves the same volume whatever the density, since its pressure and the resistances fall alike: the mass, and
-    the air's part of the fan's power, go with the pressure. Left out: what the runs' share of loss gains by it, under
-    1 % of an outlet's heat at 1,500 m.
+    the air's part of the fan's power, go with the pressure. The runs' share of loss gains by it, under 1 % of an
+    outlet's heat at 1,500 m: that is left out of tours, and counted where a van is built for one altitude.
     """
     ratio = outside[A.PRESSURE_PA] / STANDARD_PRESSURE_PA
     if ratio == burner.air_ratio:
@@ -32,7 +35,7 @@ def thin_air(burner, outside):
 
 
 @jit
-def carried_w(burner, return_c):
+def carried_w(burner: Any, return_c: float) -> Any:
     """Greatest heat to the air whose supply stays within the guard's limit with air coming back at return_c. [W]
 
     Heat + fan = flow's capacity rate times what limit and return differ by; all are linear between the stages. Below

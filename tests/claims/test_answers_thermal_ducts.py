@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 from sample_vans import one_room, sample_vans
 
 from budget.answers import duct_flow, ducts
-from budget.answers.conditions import LARGE_W, Conditions, march, unlimited, with_output
+from budget.answers.conditions import LARGE_W, Conditions, Guard, march, unlimited, with_output
 from budget.engine.van_arrays import build_van
 from budget.engine.warm_air import solve
 from budget.errors import InputFault
+from budget.rounding import least
 from budget.van.heater import Duct
 from budget.van.model import Van
 
@@ -189,3 +190,22 @@ def test_at_1500_m_the_same_volume_carries_less_and_the_first_law_holds() -> Non
     hot = ducts.answer(held, zone_c=zones_c(van), altitude_m=1500.0).stages[-1]
     assert hot.supply_c is not None and low[-1].supply_c is not None
     assert hot.supply_c - 20.0 == pytest.approx((low[-1].supply_c - 20.0) / 0.8345, rel=0.01)
+
+
+def test_what_the_guard_leaves_with_an_outlet_closed_is_a_sentence() -> None:
+    """With the front outlet closed full output of the demo's heater would pass 90 °C; the engine's guard of that van
+    says what is left. Every other change leaves the whole output."""
+    van = VANS["demo"]
+    found = ducts.answer(van, zone_c=zones_c(van))
+    over = [change for change in found.balancing if not change.within_limit]
+    assert [change.what for change in over] == ["living front closed"]
+    runs = tuple(r.model_copy(update={"open_share": 0.0}) if r.name == "living front" else r for r in van.ducts)
+    left_w = Guard(build_van(van.model_copy(update={"ducts": runs}))).carried_w(ZONES_C["living"])
+    assert over[0].most_heat_w == pytest.approx(left_w, rel=1e-9)
+    assert 0.0 < left_w < van.heater.rated_w
+    assert {change.most_heat_w for change in found.balancing if change.within_limit} == {van.heater.rated_w}
+    assert (
+        f"Full output would heat the supply air over its limit of 90 °C with living front closed (the guard then "
+        f"leaves {least(left_w)} W)." in found.sentences
+    )
+    assert found.return_path[-1].most_heat_w == 0.0

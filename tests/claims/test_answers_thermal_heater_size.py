@@ -13,6 +13,7 @@ from budget.answers import heater_size
 from budget.answers.conditions import LARGE_W, Conditions, hold, unlimited, with_output
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
+from budget.physics.properties import AIR_CP_J_PER_KG_K
 
 VANS = sample_vans()
 
@@ -131,3 +132,33 @@ def test_a_design_temperature_above_the_room_is_refused() -> None:
         "the design temperature must lie from -38 °C up to below the room's, at most 30 °C, got 25 °C outdoors and "
         "20 °C inside; correct one."
     )
+
+
+def test_the_guard_on_the_supply_air_limits_what_the_heater_is_said_to_give() -> None:
+    """200 m³/h are 67.07 W/K: at a limit of 60 °C and 20 °C coming back 67.07 × 40 less 30 W of fan, 2653 W of 4000.
+    80 W/K less the fan then hold 20 °C down to 20 - 2683 / 80 = -13.5 °C, and -15 °C asks 2770 W."""
+    room = ROOM.model_copy(update={"heater": ROOM.heater.model_copy(update={"supply_limit_c": 60.0})})
+    free, held = (heater_size.answer(van, wind_m_per_s=STANDARD_WIND_M_PER_S) for van in (ROOM, room))
+    rate = 200.0 * 1.2 / 3600.0 * AIR_CP_J_PER_KG_K
+    best = held.cases[0]
+    assert (free.cases[0].available_w, free.cases[0].guarded) == (4000.0, False)
+    assert best.guarded
+    assert best.available_w == pytest.approx(rate * 40.0 - 30.0, rel=1e-3)  # the sensor holds 20 °C within 0.02 K
+    assert best.left_w < 0.0 < free.cases[0].left_w
+    assert best.lowest_c["at_20_c"] == pytest.approx(20.0 - (best.available_w + 30.0) / 80.0, abs=0.1)
+    assert best.lowest_c["at_12_c"] == pytest.approx(12.0 - rate * 48.0 / 80.0, abs=0.1)  # cooler air carries more
+    assert held.cases[0].warm_air_h is None  # -15 °C is colder than what it holds
+    assert free.cases[0].warm_air_h is not None
+    assert held.sentences[1] == (
+        "Of its 4000 W the guard on the supply air lets 2652 W through: more would heat that air over 60 °C. Open "
+        "outlets or the way back."
+    )
+    high = held.cases[-1]
+    assert high.available_w == pytest.approx(0.8345 * rate * 40.0 - 30.0, rel=0.02)  # the fan's air part falls too
+
+
+def test_a_heater_at_its_guard_warms_up_later_and_what_it_gives_is_what_the_march_gives() -> None:
+    room = ROOM.model_copy(update={"heater": ROOM.heater.model_copy(update={"supply_limit_c": 60.0})})
+    free, held = (heater_size.warm_up(van, state(-5.0), 18.0, 24.0)[0] for van in (ROOM, room))
+    assert free is not None and held is not None
+    assert held > 1.2 * free

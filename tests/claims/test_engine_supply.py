@@ -6,13 +6,18 @@ from typing import Any
 
 import numpy as np
 import pytest
-from sample_vans import bare_room, sample_vans
+from sample_tours import short_tour
+from sample_vans import bare_room, one_room, sample_vans
+from test_results_summary import SAMPLES
 
 from budget.answers import ducts
-from budget.answers.conditions import SETTLING_H, SPAN_S, Conditions, march, unlimited
+from budget.answers.conditions import SETTLING_H, SPAN_S, Conditions, Guard, march, unlimited
+from budget.cli import summary as screen
 from budget.engine.batch import Many
 from budget.engine.van_arrays import BuiltVan, build_van
 from budget.physics.properties import AIR_CP_J_PER_KG_K, STANDARD_PRESSURE_PA, pressure_at_altitude_pa
+from budget.simulation import simulate
+from budget.van.heater import Duct
 from budget.van.model import Van
 
 DEMO = sample_vans()["demo"]
@@ -114,3 +119,41 @@ def test_a_guard_that_is_never_reached_alters_nothing_and_a_blocked_return_bring
     assert last(*free)[1][free[0].flows.supply_limited_s] == 0.0
     assert last(*blocked)[1][blocked[0].flows.supply_limited_s] == SPAN_S
     assert last(*blocked)[0]["living_air"] < last(*free)[0]["living_air"] - 3.0
+
+
+def test_the_guard_that_answers_ask_is_the_one_of_the_march() -> None:
+    """A blocked way back, settled far below the setpoint: the last hour's heat is what the guard lets through at the
+    temperature that came back then. The march looks each quarter, so 0.1 % is left."""
+    built, many = at_full(with_heater(DEMO, return_cm2=8.0))
+    node_c, flow = last(built, many)
+    guard = Guard(built).carried_w(node_c["living_air"])
+    assert flow[built.flows.gas_heat_air_j] / SPAN_S == pytest.approx(guard, rel=1e-3)
+    assert guard < DEMO.heater.rated_w
+    assert built.burner["air_ratio"][0] == 1.0  # asked on a copy
+    assert Guard(built, 0.835).carried_w(20.0) < guard  # thinner and warmer air carries less
+
+
+def test_a_run_keeps_less_of_its_heat_in_thin_air_in_the_engine_and_in_the_duct_table() -> None:
+    """A run of 4 W/K under the floor, 200 m³/h: exp(-4 / (200 · 1.2 / 3600 · 1006 · ratio)) of the excess is left."""
+    run = Duct(name="under", zone="living", length_m=3.0, runs_through="outdoors", loss_w_per_k=4.0)
+    van = one_room(ducts=[run.model_dump()])
+    for altitude_m in (0.0, 1500.0, 3000.0):
+        ratio = pressure_at_altitude_pa(altitude_m) / STANDARD_PRESSURE_PA
+        by_hand = np.exp(-4.0 / (200.0 * 1.2 / 3600.0 * AIR_CP_J_PER_KG_K * ratio))
+        assert build_van(van, air_ratio=ratio).warm_air.heat_share[-1, 0] == pytest.approx(by_hand, rel=1e-6)
+        stage = ducts.answer(van, zone_c={"living": 18.0}, outdoor_c=-12.0, altitude_m=altitude_m).stages[-1]
+        assert stage.supply_c is not None
+        assert (stage.outlets[0].supply_c + 12.0) / (stage.supply_c + 12.0) == pytest.approx(by_hand, rel=1e-6)
+
+
+def test_starts_that_the_guard_makes_below_the_least_stage_are_said_not_to_be_counted() -> None:
+    """83 m³/h carry 27.9 W/K at the least stage: at a limit of 30 °C a room of 19 °C gets 27.9 × 11 less 9 W of fan,
+    300 W, under the least stage of 1 kW. With the usual limit of 90 °C the guard never acts."""
+    held = simulate(with_heater(DEMO, supply_limit_c=30.0), short_tour(DEMO), folder=SAMPLES)
+    free = simulate(DEMO, short_tour(DEMO), folder=SAMPLES)
+    assert held.summary["heater"]["hours_guard_cycled"] > 10.0
+    assert held.summary["heater"]["hours_guard_cycled"] <= held.summary["heater"]["hours_supply_limited"]
+    assert any(notice.endswith("its starts and their losses are not counted.") for notice in held.notices)
+    assert "in which the supply guard made it cycle" in dict(screen.heater(held.summary))["burner"]
+    assert free.summary["heater"]["hours_guard_cycled"] == 0.0
+    assert not any("not counted" in notice for notice in free.notices)
