@@ -74,6 +74,10 @@ class VanDescription(Part):
     bottles: tuple[BottleAnswer, ...] = Field(
         (), max_length=8, description="Gas bottles in the order of use: presets' words or tables."
     )
+    changeover: Literal["manual", "automatic", "both at once"] = Field(
+        "manual",
+        description="To the next bottle: manual (once somebody is awake inside), automatic (at once), both at once.",
+    )
 
     wall_u_w_per_m2k: float | None = quantity(
         None, "U-value of walls, roof and doors with ribs, instead of insulation. [W/m²K]", low=0.1, high=10.0
@@ -202,6 +206,7 @@ _INSTEAD = (
     ("draughts", "leakage_cm2"),
     ("furniture", "fabric_capacity_j_per_k"),
     ("bottles", "gas"),
+    ("changeover", "gas"),
     ("boiler", "boiler_l"),
     ("boiler", "water"),
     ("boiler_l", "water"),

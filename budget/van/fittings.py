@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from budget.van import presets
 from budget.van.gas import Bottle, Gas
@@ -15,6 +15,11 @@ if TYPE_CHECKING:
     from budget.van.description import VanDescription
 
 Zones = tuple[str, ...]
+CHANGEOVERS: dict[str, Literal["manual", "automatic", "parallel"]] = {
+    "manual": "manual",
+    "automatic": "automatic",
+    "both at once": "parallel",
+}
 
 
 def _first(zones: Zones, *wanted: str) -> str:
@@ -102,7 +107,8 @@ def _tank(capacity_l: float, start_l: float, place: str, living: str) -> Tank:
 def gas(answers: VanDescription, zones: Zones) -> Gas:
     """Bottles in the order of use, in a locker beside the garage or else the living area."""
     bottles = tuple(_bottle(bottle) if isinstance(bottle, str) else bottle for bottle in answers.bottles)
-    return Gas(bottles=bottles, locker_zone=_first(zones, "garage", "living"))
+    changeover = CHANGEOVERS[answers.changeover]
+    return Gas(bottles=bottles, changeover=changeover, locker_zone=_first(zones, "garage", "living"))
 
 
 def _bottle(word: str) -> Bottle:

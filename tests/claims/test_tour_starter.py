@@ -9,8 +9,10 @@ from typing import Any
 
 import jsonschema
 import pytest
+from sample_vans import DESCRIPTIONS
 
 from budget.errors import InputFault
+from budget.simulation import simulate
 from budget.tour.climate import Climate, WeatherChoice
 from budget.tour.files import DEMO_TOUR
 from budget.tour.model import Away, Cooking, Draw, Drying, Exchange, Habits, Person, Step, Stop, Tour
@@ -123,3 +125,43 @@ def test_the_schema_refuses_what_the_reader_refuses(right: str, wrong: str, tmp_
 def test_the_schema_gives_units_and_limits() -> None:
     hookup = json_schema()["$defs"]["Stop"]["properties"]["hookup_a"]
     assert (hookup["unit"], hookup["minimum"], hookup["maximum"]) == ("A", 0.0, 63.0)
+
+
+def test_the_words_of_the_changeover_differ_as_they_should(tmp_path: Path) -> None:
+    """The starter's tour with a first bottle that is empty in the first night, and charge enough to tell.
+
+    By hand nobody changes it before somebody wakes: the heater lacks gas and the room is cold. By itself the second
+    bottle feeds within the hour, and only once the first is empty. Both at once: the second is drawn on from the start,
+    so the first lasts longer, and nothing lacks in that night either.
+    """
+
+    def first_night(word: str) -> tuple[float, float, float, float]:
+        path = tmp_path / "tour.toml"
+        path.unlink(missing_ok=True)
+        write_starter(path, "quick")
+        loaded = load(path, (f'van.changeover="{word}"', "van.gas.bottles[0].start_kg=1.5", "van.battery_ah=600"))
+        result = simulate(loaded.van, loaded.tour, folder=loaded.folder)
+        night = slice(0, 19)  # 12:00 to 07:00
+        drawn = [result.flows[f"bottle_{k}_propane_drawn_kg"].iloc[night].sum() for k in (1, 2)]
+        lacked_kg = float(result.flows["unserved_heating_kg"].iloc[night].sum())
+        return lacked_kg, float(result.stocks["living_air_c"].iloc[19]), *drawn
+
+    by_hand, by_itself, together = (first_night(word) for word in ("manual", "automatic", "both at once"))
+    assert by_hand[0] > 0.2
+    assert max(by_itself[0], together[0]) < 0.02  # a last breath of the first bottle at most
+    assert by_hand[1] < by_itself[1] - 3.0
+    assert by_itself[1] == pytest.approx(together[1], abs=0.5)  # the thermostat's own swing
+    assert by_hand[3] == 0.0 < by_itself[3]
+    assert by_itself[2] == pytest.approx(1.47, abs=0.05)  # empty but for what a bottle keeps
+    assert together[2] < 1.3 and together[3] > 0.5
+
+
+def test_a_changeover_word_is_not_told_beside_gas_in_full_and_is_one_of_three() -> None:
+    described = DESCRIPTIONS["demo"] | {"changeover": "automatic"}
+    assert VanDescription.model_validate(described).to_van().gas.changeover == "automatic"
+    assert VanDescription.model_validate(DESCRIPTIONS["demo"]).to_van().gas.changeover == "manual"
+    full = {"gas": {"bottles": [{"name": "a"}]}, "changeover": "manual"}
+    with pytest.raises(ValueError, match="either changeover or gas, got both"):
+        VanDescription.model_validate({name: v for name, v in described.items() if name != "bottles"} | full)
+    with pytest.raises(ValueError, match="'manual', 'automatic' or 'both at once'"):
+        VanDescription.model_validate(described | {"changeover": "auto"})
