@@ -37,8 +37,13 @@ class Offtake:
 def full_fire_kg_per_h(van: Van, propane_share: float) -> float:
     """Gas that the greatest stage burns, on the lower heating value. [kg/h]"""
     top = van.heater.stages[-1]
+    return kg_per_h_of(top.output_w, top.efficiency_share, propane_share)
+
+
+def kg_per_h_of(output_w: float, efficiency_share: float, propane_share: float) -> float:
+    """Gas that an output burns, on the lower heating value. [kg/h]"""
     lower = propane_share * PROPANE_LOWER_KWH_PER_KG + (1.0 - propane_share) * BUTANE_LOWER_KWH_PER_KG
-    return top.output_w / 1000.0 / top.efficiency_share / lower
+    return output_w / 1000.0 / efficiency_share / lower
 
 
 def offtake(

@@ -19,29 +19,33 @@ def command(asked: Asked) -> None:
     """Check the tour file TOUR (none: the demo tour) and show the numbers that the description turned into.
 
     The file, the dates and the weather are checked: what passes here can be run. Shown are the heat loss of every
-    element [W/K], heat capacities, air exchange, water, electricity, gas and load, and what was assumed.
+    element [W/K], heat capacities, air exchange, water, electricity, gas and load, and what was assumed. A warning
+    says where heater, battery or bottles are too small for the tour's hardest hour or night.
     """
     loaded = asked.load()
     from budget.van.derived import numbers
 
     rows = numbers(loaded.van)
-    weather_notices = _weather(asked, loaded)
-    data = as_data(loaded, rows, weather_notices)
-    asked.show(data, lambda: _draw(loaded, rows, weather_notices, asked.verbose))
+    weather_notices, warnings = _weather(asked, loaded)
+    data = as_data(loaded, rows, weather_notices, warnings)
+    asked.show(data, lambda: _draw(loaded, rows, weather_notices, warnings, asked.verbose))
 
 
-def _weather(asked: Asked, loaded: Loaded) -> tuple[str, ...]:
-    """Notices of the tour's way and weather; InputFault when the weather does not cover the tour."""
+def _weather(asked: Asked, loaded: Loaded) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Notices of way and weather, and what is too small for them; InputFault when weather does not cover the tour."""
+    from budget.answers.enough import warnings
     from budget.tour.distance import too_far
     from budget.tour.timeline import Timeline
     from budget.weather.tour_weather import for_tour
 
     timeline = Timeline.of(loaded.tour)
     weather = for_tour(loaded.tour, timeline, folder=loaded.folder, file_for_all=asked.weather)
-    return (*too_far(loaded.tour), *weather.notices)
+    return (*too_far(loaded.tour), *weather.notices), warnings(loaded.van, timeline, weather)
 
 
-def as_data(loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...]) -> dict[str, Any]:
+def as_data(
+    loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...], warnings: tuple[str, ...] = ()
+) -> dict[str, Any]:
     """The checked numbers as plain data."""
     tour = loaded.tour
     from budget.van.ranges import ranges
@@ -60,16 +64,20 @@ def as_data(loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...]) -
             name: {"low": found.low, "base": found.base, "high": found.high, "meaning": found.meaning}
             for name, found in ranges(loaded.description or loaded.van, loaded.tour.learned).items()
         },
+        "warnings": list(warnings),
         "notices": [*_assumed(loaded), *weather_notices],
     }
 
 
-def _draw(loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...], verbose: int) -> None:
+def _draw(
+    loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...], warnings: tuple[str, ...], verbose: int
+) -> None:
     from budget.cli import terminal
 
     tour, shown = loaded.tour, terminal.console()
     nights = (tour.end.date() - tour.start.date()).days
     terminal.headline(shown, f"{tour.title}: {nights} nights, {len(tour.stops)} stops. It can be run.")
+    terminal.notices(shown, warnings, "Too small")
     terminal.table(
         shown,
         "What the description turned into",

@@ -1,0 +1,198 @@
+"""Does what is described do for one cold hour and one cold night: heater, battery and bottles, without a simulation."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from budget.answers.offtake import Offtake, kg_per_h_of, offtake
+from budget.engine.stepping import Floats
+from budget.physics.burner import output_at_density, stage_value
+from budget.physics.properties import STANDARD_PRESSURE_PA
+from budget.rounding import least, need, rounded_down, rounded_up
+from budget.tour.timeline import FUELS, Timeline
+from budget.van.charge import usable_ah
+from budget.van.derived import loss_w_per_k
+from budget.van.model import Van
+from budget.weather.record import HourlyWeather
+
+LOOKED_AT = 60  # hours, those that are likely to ask most
+WIND_COUNTS = 0.05  # of the difference for each m/s, to find them; a choice
+EVENING_H, NIGHT_H = 18, 14
+KEPT_W = 200.0  # of a hook-up for charger and fridge, as in a run
+SURE_STEP_W = 10.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hour:
+    """One hour as the description tells it: what the sensor's zone loses and what the heater gives at most. [W]"""
+
+    at: pd.Timestamp
+    place: str
+    altitude_m: float
+    outdoor_c: float
+    wind_m_per_s: float
+    pressure_pa: float
+    set_c: float
+    needed_w: float
+    available_w: float
+    gas_w: float
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """A van, its tour by the hour and the weather on it."""
+
+    van: Van
+    timeline: Timeline
+    weather: HourlyWeather
+
+    def set_c(self) -> Floats:
+        """Warmest setpoint of each hour in which the parked van is heated, NaN else. [°C]"""
+        line = self.timeline
+        quarters = line.setpoint_c.reshape(-1, 4)
+        given = np.where(np.isnan(quarters), -np.inf, quarters).max(axis=1)
+        heated = np.isfinite(given) & line.heater_allowed & (line.moving == 0)
+        asked: Floats = np.where(heated, given, np.nan)
+        return asked
+
+    def column(self, name: str) -> Floats:
+        """One column of the weather."""
+        values: Floats = self.weather.frame[name].to_numpy(dtype=float)
+        return values
+
+    def hour(self, hour: int, set_c: float) -> Hour:
+        """An hour at a setpoint: zones beside the sensor's unheated, openings closed, no sun, nobody inside."""
+        line, van = self.timeline, self.van
+        outdoor_c = float(self.column("temp_air")[hour])
+        wind = float(self.column("wind_speed")[hour] * line.wind_factor[hour])
+        pressure = float(self.column("pressure")[hour])
+        loss = loss_w_per_k(van, float(line.screens[hour]), set_c, outdoor_c, wind)
+        fuel, hookup_w = FUELS[line.fuel[hour]], float(line.hookup_w[hour])
+        steps = [step for step in van.heater.electric_w if step <= hookup_w - KEPT_W] if fuel != "gas" else []
+        gas_w = output_at_density(van.heater.rated_w, pressure / STANDARD_PRESSURE_PA, van.heater.altitude_compensated)
+        gas_w = 0.0 if fuel == "electric" and hookup_w > 0.0 else float(gas_w)
+        needed_w = max(0.0, loss * (set_c - outdoor_c))
+        return Hour(
+            at=line.index[hour],
+            place=line.tour.stops[int(line.stop[hour])].place,
+            altitude_m=float(line.altitude_m[hour]),
+            outdoor_c=outdoor_c,
+            wind_m_per_s=wind,
+            pressure_pa=pressure,
+            set_c=set_c,
+            needed_w=needed_w,
+            available_w=gas_w + max(steps, default=0.0),
+            gas_w=min(gas_w, needed_w),
+        )
+
+
+def warnings(van: Van, timeline: Timeline, weather: HourlyWeather) -> tuple[str, ...]:
+    """A sentence for each part that the described numbers already show to be too small; none where they do not.
+
+    Every doubt is given to the part: only the sensor's zone is heated, bottles are full and the locker stands beside
+    a heated room, the battery is full. What passes here may still fall short in a run.
+    """
+    plan = Plan(van, timeline, weather)
+    set_c = plan.set_c()
+    if np.isnan(set_c).all():
+        return ()
+    asks = (set_c - plan.column("temp_air")) * (1.0 + WIND_COUNTS * plan.column("wind_speed") * timeline.wind_factor)
+    likely = np.argsort(np.where(np.isnan(asks), np.inf, -asks), kind="stable")[:LOOKED_AT]
+    hours = [plan.hour(int(k), float(set_c[k])) for k in likely if np.isfinite(set_c[k])]
+    return (*_heater(van.heater.sensor_zone, hours), *_battery(plan, set_c), *_bottles(van, hours))
+
+
+def _heater(zone: str, hours: list[Hour]) -> Iterator[str]:
+    worst = max(hours, key=lambda hour: hour.needed_w - hour.available_w)
+    if worst.needed_w > worst.available_w:
+        yield (
+            f"The heater is too small: {_stands(worst)} holding {zone} alone takes about "
+            f"{rounded_up(worst.needed_w, SURE_STEP_W):.0f} W, and the heater gives at most "
+            f"{rounded_down(worst.available_w, SURE_STEP_W):.0f} W at {worst.altitude_m:.0f} m."
+        )
+
+
+def _stands(hour: Hour) -> str:
+    return (
+        f"at {hour.place} on {hour.at.day} {hour.at:%B} at {hour.at:%H:%M} ({least(hour.outdoor_c)} °C outdoors, "
+        f"{hour.set_c:g} °C asked for, wind {hour.wind_m_per_s:.0f} m/s)"
+    )
+
+
+def _battery(plan: Plan, set_c: Floats) -> Iterator[str]:
+    """The coldest night off the grid, from a full battery."""
+    line, van = plan.timeline, plan.van
+    outdoor = plan.column("temp_air")
+    alone = (line.hookup_w <= 0.0) & (line.moving == 0)
+    evenings = np.flatnonzero(line.index.hour == EVENING_H)
+    nights = [slice(k, k + NIGHT_H) for k in evenings if k + NIGHT_H <= len(alone) and alone[k : k + NIGHT_H].all()]
+    if not nights:
+        return
+    night = min(nights, key=lambda span: float(outdoor[span].mean()))
+    power, battery = van.power, van.power.battery
+    heated = [k for k in range(night.start, night.stop) if np.isfinite(set_c[k])]
+    fan_wh = sum(_fan_w(van, plan.hour(k, float(set_c[k]))) for k in heated)
+    rest_wh = van.heater.standby_w * float(line.heater_allowed[night].sum())
+    rest_wh += sum(each.power_w * each.duty_share * float(line.load_share(each)[night].sum()) for each in power.loads)
+    warm = battery.zone != "outdoors" and heated
+    full_ah = usable_ah(battery, float(set_c[heated].mean() if warm else outdoor[night].mean()))
+    night_ah, fan_ah = (fan_wh + rest_wh) / battery.nominal_v, fan_wh / battery.nominal_v
+    if night_ah > full_ah:
+        evening, place = line.index[night.start], line.tour.stops[int(line.stop[night.start])].place
+        yield (
+            f"The battery does not carry one night: off the grid at {place} from {evening.day} {evening:%B} at "
+            f"{evening:%H:%M} ({least(outdoor[night].mean())} °C outdoors) fan and loads take about {need(night_ah)} "
+            f"Ah in {NIGHT_H} h, the fan {fan_ah:.0f} of them, and a full battery gives {least(full_ah)} Ah before "
+            "its cut-out."
+        )
+
+
+def _fan_w(van: Van, hour: Hour) -> float:
+    """Mean power of the heater's fan in an hour: on for part of it where less than the least stage is asked. [W]"""
+    stages = van.heater.stages
+    outputs, fans = np.array([s.output_w for s in stages]), np.array([s.fan_w for s in stages])
+    given_w = min(hour.needed_w, hour.available_w)
+    return float(min(1.0, given_w / outputs[0]) * stage_value(given_w, outputs, fans))
+
+
+def _bottles(van: Van, hours: list[Hour]) -> Iterator[str]:
+    """Full bottles in the hour that asks most gas; a locker beside a room stands beside a heated one."""
+    gas = van.gas
+    worst = max(hours, key=lambda hour: hour.gas_w)
+    together = len(gas.bottles) if gas.changeover == "parallel" else 1
+    warmer = 0.0 if gas.locker_zone == "outdoors" else gas.locker_warmer_share * (worst.set_c - worst.outdoor_c)
+    for bottle in dict.fromkeys(gas.bottles):
+        efficiency = stage_value(
+            worst.gas_w,
+            np.array([stage.output_w for stage in van.heater.stages]),
+            np.array([stage.efficiency_share for stage in van.heater.stages]),
+        )
+        whole_kg_per_h = kg_per_h_of(worst.gas_w, float(efficiency), bottle.propane_share)
+        found = offtake(
+            bottle,
+            propane_kg=bottle.net_kg * bottle.propane_share,
+            butane_kg=bottle.net_kg * (1.0 - bottle.propane_share),
+            bottle_c=worst.outdoor_c + warmer,
+            locker_c=worst.outdoor_c + warmer,
+            pressure_pa=worst.pressure_pa,
+            need_bar=gas.regulator_need_bar,
+            through_kg_per_h=gas.regulator_kg_per_h / together,
+            demand_kg_per_h=whole_kg_per_h / together,
+        )
+        if found.full_fire_h is not None and found.full_fire_h < NIGHT_H and not found.ends_empty:
+            yield _too_cold(bottle.name, worst, found, worst.outdoor_c + warmer, together)
+
+
+def _too_cold(name: str, hour: Hour, found: Offtake, locker_c: float, together: int) -> str:
+    each = "" if together == 1 else f", {together} at once"
+    asks = need(found.full_fire_kg_per_h * together, 2)
+    hours, lasting = least(found.full_fire_h or 0.0, 1), least(found.lasting_kg_per_h * together, 2)
+    return (
+        f"The bottles cannot feed the heater: {_stands(hour)} it takes about {asks} kg/h, and a full bottle "
+        f"({name}{each}) in its locker at {least(locker_c)} °C gives that for {hours} h, then {lasting} kg/h, with "
+        f"{found.stays_behind_kg:.1f} kg left behind."
+    )
