@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.stats import qmc
@@ -10,6 +11,18 @@ from scipy.stats import qmc
 from budget.weather.air import Floats
 
 CUBIC = (1, 2, 3)
+END_LEVELS = (0.1, 0.9)
+Z95 = 1.96
+
+
+@dataclass(frozen=True)
+class Ends:
+    """An outcome where an input stands at its P10 and at its P90, each with the half-width of its 95 % interval."""
+
+    at_low: float
+    at_high: float
+    low_half_width: float
+    high_half_width: float
 
 
 def saltelli(model: Callable[[Floats], Floats], inputs: int, base: int, seed: int = 1) -> tuple[Floats, Floats]:
@@ -51,11 +64,20 @@ def explained_share(groups: Mapping[str, Floats], outcome: Floats) -> dict[str, 
 
 def terms(values: Floats) -> Floats:
     """Regression terms: powers to 3 of a single input, powers to 2 and products of several; each input standardised."""
-    columns = values[:, np.newaxis] if values.ndim == 1 else values
-    spread = columns.std(axis=0)
-    z = (columns - columns.mean(axis=0)) / np.where(spread > 0.0, spread, 1.0)
-    if z.shape[1] == 1:
-        return np.concatenate([z**power for power in CUBIC], axis=1)
+    z = _standardised(values, values)
+    return np.concatenate([z**power for power in CUBIC], axis=1) if z.shape[1] == 1 else _quadratic(z)
+
+
+def _standardised(values: Floats, sample: Floats) -> Floats:
+    """Values over the spread of a sample, from its mean; one column an input."""
+    sample, values = (each[:, np.newaxis] if each.ndim == 1 else each for each in (sample, values))
+    spread = sample.std(axis=0)
+    z: Floats = (values - sample.mean(axis=0)) / np.where(spread > 0.0, spread, 1.0)
+    return z
+
+
+def _quadratic(z: Floats) -> Floats:
+    """Powers to 2 and products."""
     pairs = [z[:, i] * z[:, j] for i in range(z.shape[1]) for j in range(i, z.shape[1])]
     return np.concatenate([z, np.stack(pairs, axis=1)], axis=1)
 
@@ -70,3 +92,53 @@ def adjusted_share(regressors: Floats, outcome: Floats) -> float:
     fitted = system @ np.linalg.lstsq(system, outcome, rcond=None)[0]
     left = float(((outcome - fitted) ** 2).mean()) / variance
     return float(np.clip(1.0 - left * (count - 1) / (count - width - 1), 0.0, 1.0))
+
+
+def ends(groups: Mapping[str, Floats], outcome: Floats, drawn: Collection[str] = ()) -> dict[str, Ends]:
+    """The mean outcome with each group's first input at its P10 and at its P90, all else as it comes.
+
+    A regression on all groups at once (terms to the second power) takes what the others did out of every scenario, so
+    that the two ends differ by this input alone and not by the winters that happened to fall to either. The half-widths
+    count the error of that regression and the scatter of the sample's mean; for the groups ``drawn`` at random, which
+    no Latin hypercube spreads evenly, also that of the sample's P10 and P90. Of a group of several inputs the first is
+    moved and the others follow as they do in the sample, such as wind and sun with cold.
+    """
+    parts = {name: _centred(values) for name, values in groups.items()}
+    count, mean = len(outcome), float(outcome.mean())
+    found = {}
+    whole = np.concatenate(list(parts.values()), axis=1)
+    slopes = np.linalg.lstsq(whole, outcome - mean, rcond=None)[0]
+    place = 0
+    for name, part in parts.items():
+        span = slice(place, place + part.shape[1])
+        place = span.stop
+        left = outcome - mean - whole @ slopes + part @ slopes[span]  # what the others did is out of it
+        values = groups[name]
+        along = values if values.ndim == 1 else values[:, 0]
+        alone = _centred(along)
+        curve = np.linalg.lstsq(alone, left, rcond=None)[0]
+        rest = left - alone @ curve
+        width = whole.shape[1] - part.shape[1] + alone.shape[1] + 1
+        spread = float(rest @ rest) / max(count - width, 1)
+        inverse = np.linalg.pinv(alone.T @ alone)
+        scatter = float(np.var(outcome - alone @ curve)) / count
+        at = []
+        for level in END_LEVELS:
+            step = _centred(along, np.quantile(along, [level]))[0]
+            error = scatter + spread * float(step @ inverse @ step)
+            if name in drawn:
+                about = np.sqrt(level * (1.0 - level) / count)
+                near = np.quantile(along, np.clip([level - about, level + about], 0.0, 1.0))
+                error += float(np.diff(_centred(along, near) @ curve)[0] / 2.0) ** 2
+            at.append((mean + float(step @ curve), Z95 * float(np.sqrt(error))))
+        (low, low_half), (high, high_half) = at
+        found[name] = Ends(low, high, low_half, high_half)
+    return found
+
+
+def _centred(sample: Floats, values: Floats | None = None) -> Floats:
+    """Quadratic terms of a sample, or of values in its place, each with its mean over the sample taken off."""
+    whole = _quadratic(_standardised(sample, sample))
+    shown = whole if values is None else _quadratic(_standardised(values, sample))
+    centred: Floats = shown - whole.mean(axis=0)
+    return centred

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
 
 from budget.answers.ensemble import BAND_STEP_H
-from budget.answers.indices import adjusted_share, explained_share, terms
+from budget.answers.indices import adjusted_share, ends, explained_share, terms
 from budget.answers.odds import Odds
 from budget.errors import InputFault
 from budget.weather.air import Floats
@@ -36,13 +36,19 @@ NAMES = {
 
 @dataclass(frozen=True)
 class Bar:
-    """One input: share of the variance it explains alone, and the outcome where it is low and where it is high."""
+    """One input: share of the variance it explains alone, and the outcome where it is low (P10) and high (P90).
+
+    The other inputs are the same at both ends; half-widths are those of 95 % intervals, winters that were not drawn
+    counted in.
+    """
 
     name: str
     words: str
     share: float
     at_low: float
     at_high: float
+    low_half_width: float
+    high_half_width: float
 
 
 @dataclass(frozen=True)
@@ -76,7 +82,8 @@ class Sensitivity:
         def listed(bars: tuple[Bar, ...], unit: str) -> list[dict[str, Any]]:
             return [
                 {"input": b.name, "share": round(b.share, 4), f"at_low_{unit}": round(b.at_low, 4),
-                 f"at_high_{unit}": round(b.at_high, 4)}
+                 f"at_high_{unit}": round(b.at_high, 4), f"at_low_half_width_{unit}": round(b.low_half_width, 4),
+                 f"at_high_half_width_{unit}": round(b.high_half_width, 4)}
                 for b in bars
             ]  # fmt: skip
 
@@ -98,7 +105,8 @@ class Sensitivity:
         most, charge = self.gas[0], self.charge[0]
         said = [
             f"Gas depends most on {most.words}, which alone explains {most.share:.0%} of its spread: "
-            f"{most.at_low:.1f} kg where it is low, {most.at_high:.1f} kg where it is high.",
+            f"{most.at_low:.1f} kg where it is low (± {most.low_half_width:.1f}), {most.at_high:.1f} kg where it is "
+            f"high (± {most.high_half_width:.1f}).",
             f"The lowest charge depends most on {charge.words} ({charge.share:.0%} of its spread).",
         ]
         for worth in self.worth[:2]:
@@ -141,21 +149,9 @@ def _groups(odds: Odds) -> dict[str, Floats]:
 
 
 def _bars(groups: Mapping[str, Floats], outcome: Floats) -> tuple[Bar, ...]:
-    """Bars by share; an input is low in its lowest fifth of scenarios, weather is low when it is cold."""
-    shares = explained_share(groups, outcome)
-    bars = []
-    for name, values in groups.items():
-        along = values if values.ndim == 1 else values[:, 0]
-        low, high = np.quantile(along, (0.2, 0.8))
-        bars.append(
-            Bar(
-                name=name,
-                words=NAMES.get(name, name),
-                share=shares[name],
-                at_low=float(outcome[along <= low].mean()),
-                at_high=float(outcome[along >= high].mean()),
-            )
-        )
+    """Bars by share; weather is low when it is cold."""
+    shares, stands = explained_share(groups, outcome), ends(groups, outcome, (WEATHER,))
+    bars = [Bar(name, NAMES.get(name, name), shares[name], **asdict(stands[name])) for name in groups]
     return tuple(sorted(bars, key=lambda bar: bar.share, reverse=True))
 
 

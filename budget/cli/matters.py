@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 @options.seed()
 @about_a_tour
 def command(asked: Asked, scenarios: int, seed: int) -> None:
-    """Which uncertain inputs of TOUR matter most for gas and charge, and what a measurement would be worth."""
+    """Which uncertain inputs of TOUR matter most for gas and charge, and what a measurement would be worth.
+
+    Low and high are an input's P10 and P90 (weather: cold and mild), all else the same at both ends.
+    """
     prepared = asked.prepared()
     from budget.answers import odds
     from budget.answers.sensitivity import answer
@@ -39,8 +42,14 @@ def command(asked: Asked, scenarios: int, seed: int) -> None:
 
 
 def _rows(bars: tuple[Bar, ...], unit: str, scale: float = 1.0) -> list[dict[str, object]]:
-    low, high = f"where low\n{unit}", f"where high\n{unit}"
+    low, high, width = f"where low\n{unit}", f"where high\n{unit}", f"either ±\n{unit}"
     return [
-        {"input": bar.words, "explains_share": bar.share, low: bar.at_low * scale, high: bar.at_high * scale}
+        {
+            "input": bar.words,
+            "explains_share": bar.share,
+            low: bar.at_low * scale,
+            high: bar.at_high * scale,
+            width: max(bar.low_half_width, bar.high_half_width) * scale,
+        }
         for bar in bars
     ]
