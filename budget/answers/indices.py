@@ -13,16 +13,21 @@ from budget.weather.air import Floats
 CUBIC = (1, 2, 3)
 END_LEVELS = (0.1, 0.9)
 Z95 = 1.96
+NORMAL_AT_P90 = 0.17549833  # density of the standard normal there
 
 
 @dataclass(frozen=True)
 class Ends:
-    """An outcome where an input stands at its P10 and at its P90, each with the half-width of its 95 % interval."""
+    """An outcome where an input stands at its P10 and at its P90, and the half-widths of the 95 % intervals.
+
+    ``moves_half_width`` is that of ``at_high`` less ``at_low``: what the winters have in common at both ends falls out.
+    """
 
     at_low: float
     at_high: float
     low_half_width: float
     high_half_width: float
+    moves_half_width: float
 
 
 def saltelli(model: Callable[[Floats], Floats], inputs: int, base: int, seed: int = 1) -> tuple[Floats, Floats]:
@@ -120,20 +125,32 @@ def ends(groups: Mapping[str, Floats], outcome: Floats, drawn: Collection[str] =
         rest = left - alone @ curve
         width = whole.shape[1] - part.shape[1] + alone.shape[1] + 1
         spread = float(rest @ rest) / max(count - width, 1)
-        inverse = np.linalg.pinv(alone.T @ alone)
-        scatter = float(np.var(outcome - alone @ curve)) / count
-        at = []
-        for level in END_LEVELS:
-            step = _centred(along, np.quantile(along, [level]))[0]
-            error = scatter + spread * float(step @ inverse @ step)
-            if name in drawn:
-                about = np.sqrt(level * (1.0 - level) / count)
-                near = np.quantile(along, np.clip([level - about, level + about], 0.0, 1.0))
-                error += float(np.diff(_centred(along, near) @ curve)[0] / 2.0) ** 2
-            at.append((mean + float(step @ curve), Z95 * float(np.sqrt(error))))
-        (low, low_half), (high, high_half) = at
-        found[name] = Ends(low, high, low_half, high_half)
+        inverse: Floats = np.linalg.pinv(alone.T @ alone).astype(float)
+        scatter = float(np.sqrt(np.var(outcome - alone @ curve) / count))
+        steps = _centred(along, np.quantile(along, END_LEVELS))
+        places = [_place_error(along, level) @ curve if name in drawn else 0.0 for level in END_LEVELS]
+        low, high = (mean + steps @ curve).tolist()
+        found[name] = Ends(
+            at_low=low,
+            at_high=high,
+            low_half_width=_half_width(spread, inverse, steps[0], scatter, places[0]),
+            high_half_width=_half_width(spread, inverse, steps[1], scatter, places[1]),
+            moves_half_width=_half_width(spread, inverse, steps[1] - steps[0], *places),
+        )
     return found
+
+
+def _place_error(sample: Floats, level: float) -> Floats:
+    """The standard error of a sample's P10 or P90, in quadratic terms; the sample taken as normal, as winters are."""
+    error = float(sample.std()) * np.sqrt(level * (1.0 - level) / len(sample)) / NORMAL_AT_P90
+    near = np.quantile(sample, level) + np.array([-error, error])
+    moved: Floats = np.diff(_centred(sample, near), axis=0)[0] / 2.0
+    return moved
+
+
+def _half_width(spread: float, inverse: Floats, step: Floats, *others: float) -> float:
+    """Of the 95 % interval of a regression's step, with errors of other kinds beside it."""
+    return Z95 * float(np.sqrt(spread * float(step @ inverse @ step) + sum(other * other for other in others)))
 
 
 def _centred(sample: Floats, values: Floats | None = None) -> Floats:

@@ -49,6 +49,12 @@ class Bar:
     at_high: float
     low_half_width: float
     high_half_width: float
+    moves_half_width: float
+
+    @property
+    def moves(self) -> float:
+        """By how much the outcome is greater at the high end."""
+        return self.at_high - self.at_low
 
 
 @dataclass(frozen=True)
@@ -83,7 +89,8 @@ class Sensitivity:
             return [
                 {"input": b.name, "share": round(b.share, 4), f"at_low_{unit}": round(b.at_low, 4),
                  f"at_high_{unit}": round(b.at_high, 4), f"at_low_half_width_{unit}": round(b.low_half_width, 4),
-                 f"at_high_half_width_{unit}": round(b.high_half_width, 4)}
+                 f"at_high_half_width_{unit}": round(b.high_half_width, 4), f"moves_{unit}": round(b.moves, 4),
+                 f"moves_half_width_{unit}": round(b.moves_half_width, 4)}
                 for b in bars
             ]  # fmt: skip
 
@@ -105,8 +112,8 @@ class Sensitivity:
         most, charge = self.gas[0], self.charge[0]
         said = [
             f"Gas depends most on {most.words}, which alone explains {most.share:.0%} of its spread: "
-            f"{most.at_low:.1f} kg where it is low (± {most.low_half_width:.1f}), {most.at_high:.1f} kg where it is "
-            f"high (± {most.high_half_width:.1f}).",
+            f"{most.at_low:.1f} kg where it is low, {most.at_high:.1f} kg where it is high, all else the same: "
+            f"{abs(most.moves):.1f} ± {most.moves_half_width:.1f} kg apart.",
             f"The lowest charge depends most on {charge.words} ({charge.share:.0%} of its spread).",
         ]
         for worth in self.worth[:2]:

@@ -42,14 +42,18 @@ def command(asked: Asked, scenarios: int, seed: int) -> None:
 
 
 def _rows(bars: tuple[Bar, ...], unit: str, scale: float = 1.0) -> list[dict[str, object]]:
-    low, high, width = f"where low\n{unit}", f"where high\n{unit}", f"either ±\n{unit}"
+    low, high, either, moves, width = (
+        f"{word}\n{unit}" for word in ("where low", "where high", "either ±", "moves", "moves ±")
+    )
     return [
         {
             "input": bar.words,
             "explains_share": bar.share,
             low: bar.at_low * scale,
             high: bar.at_high * scale,
-            width: max(bar.low_half_width, bar.high_half_width) * scale,
+            either: max(bar.low_half_width, bar.high_half_width) * scale,
+            moves: bar.moves * scale,
+            width: bar.moves_half_width * scale,
         }
         for bar in bars
     ]

@@ -82,12 +82,13 @@ BY_HAND = {
 def test_ends_are_where_the_model_says_and_their_stated_intervals_hold_them() -> None:
     """300 samples of 100 rows: a 95 % interval holds the truth in 95 % ± 2.5 (two standard errors of 300 draws); 3 more
     are allowed, for the terms of the regression are many for 100 rows."""
-    held: dict[str, list[bool]] = {name: [] for name in BY_HAND}
+    held: dict[str, list[bool]] = {name: [] for name in (*BY_HAND, *(f"{name} moves" for name in BY_HAND))}
     for seed in range(300):
         found = ends(*drawn(seed), drawn=("a", "b", "c"))
         for name, (low, high) in BY_HAND.items():
             one = found[name]
             held[name] += [abs(one.at_low - low) <= one.low_half_width, abs(one.at_high - high) <= one.high_half_width]
+            held[f"{name} moves"].append(abs(one.at_high - one.at_low - (high - low)) <= one.moves_half_width)
     for name, each in held.items():
         assert 0.895 < np.mean(each) < 0.995, name
 
