@@ -144,11 +144,13 @@ class Odds:
         ]
         nine = self.bottles_for(0.9)
         if nine is not None:
+            lasts = least(100.0 * self.chance_by_bottles_share[nine])
             said.append(
-                f"{nine} full bottles of {self.bottle_kg:g} kg last in {self.chance_by_bottles_share[nine]:.0%} "
-                "of them without a change on the way."
+                f"{nine} full bottles of {self.bottle_kg:g} kg last in {lasts} % of them without a change on the way."
             )
-        said.append(f"What is carried lasts, with the tour's exchange places, in {self.carried_share:.0%}.")
+        said.append(
+            f"What is carried lasts, with the tour's exchange places, in {least(100.0 * self.carried_share)} %."
+        )
         if self.run_out_one_in_ten is not None:
             said.append(f"By {self.run_out_one_in_ten:%d %B %H:%M} one in ten has run out of gas.")
         if self.cut_out_one_in_ten is not None:

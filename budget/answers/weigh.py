@@ -17,6 +17,7 @@ from budget.answers.prepared import Prepared
 from budget.answers.quantiles import weighted_quantile
 from budget.answers.road import Road
 from budget.errors import InputFault
+from budget.rounding import least
 from budget.weather.air import Floats
 
 SCENARIOS = 1000
@@ -109,8 +110,8 @@ class Weighed:
             f"From {now.at:%d %B %H:%M} on it takes {now.p50_kg_per_day:.2f} kg a day, with 80 % between "
             f"{now.p10_kg_per_day:.2f} and {now.p90_kg_per_day:.2f}; before the last reading "
             f"{now.was_p10_kg_per_day:.2f} to {now.was_p90_kg_per_day:.2f} were expected for these days.",
-            f"{now.left_kg:.1f} kg are on board; without another exchange they last to the end in "
-            f"{now.lasts_share:.0%} of what is still likely.",
+            f"{least(now.left_kg, 1)} kg are on board; without another exchange they last to the end in "
+            f"{least(100.0 * now.lasts_share)} % of what is still likely.",
         ]
         if now.run_out_early is not None:
             said.append(f"In one case of ten they are gone by {now.run_out_early:%d %B %H:%M}.")

@@ -98,7 +98,7 @@ def _fresh(result: Result) -> tuple[Supply, float]:
 def _waste(result: Result) -> tuple[Supply, float]:
     waste, capacity = result.stocks["waste_l"].to_numpy(), result.van.water.waste.capacity_l
     out = waste >= capacity - SHORT_L
-    told_in = f"never full; {number(float(waste.max()))} of {number(capacity)} L at the most"
+    told_in = f"never full; {need(float(waste.max()))} of {number(capacity)} L at the most"
     return _supply(result, "Waste tank", out, "full on {when}", told_in), float(1.0 - waste.max() / capacity)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from budget.report.icalendar import Event, calendar
 from budget.results.summary import swaps_of
+from budget.rounding import least
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -66,7 +67,7 @@ def _swaps(result: Result) -> Iterator[Event]:
             f"swap\n{position}\n{count[position]}",
             (time, time + HOUR),
             f"Swap gas bottle {position} ({name})",
-            f"{brought_kg:.1f} kg brought; the simulated tour has {left_kg:.1f} kg left in it. Weigh it before.",
+            f"{brought_kg:.1f} kg brought; the simulated tour has {least(left_kg, 1)} kg left in it. Weigh it before.",
             "gas",
         )
 

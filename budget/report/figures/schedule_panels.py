@@ -12,6 +12,7 @@ from budget.report import theme
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
 from budget.report.words import bubble, celsius, least_celsius, number, values
+from budget.rounding import rounded_down
 
 SAME = 0.02
 
@@ -32,7 +33,14 @@ def schedule_panels(nights: Sequence[NightOf]) -> Section:
         spoken=tuple(range(each - 1, len(traces), each)), narrow=narrow, narrow_px=380 * -(-count // 2),
     )  # fmt: skip
     rows = tuple(
-        (n.name, number(n.gas_kg, 2), number(n.fan_ah, 1), number(min(n.air_c), 1), number(n.wake_c, 1)) for n in nights
+        (
+            n.name,
+            number(n.gas_kg, 2),
+            number(n.fan_ah, 1),
+            number(rounded_down(min(n.air_c), 0.1), 1),
+            number(n.wake_c, 1),
+        )
+        for n in nights
     )
     table = Table(("schedule", "gas [kg]", "fan [Ah]", "coldest [°C]", "air on rising [°C]"), rows)
     return Section("Which schedule for the night?", answer, chart, table)
