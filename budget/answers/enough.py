@@ -22,6 +22,7 @@ from budget.weather.record import HourlyWeather
 LOOKED_AT = 60  # hours, those that are likely to ask most
 WIND_COUNTS = 0.05  # of the difference for each m/s, to find them; a choice
 EVENING_H, NIGHT_H = 18, 14
+HARD_H = 4.0  # hours on end that a bottle shall bear the hardest one; a choice
 KEPT_W = 200.0  # of a hook-up for charger and fridge, as in a run
 SURE_STEP_W = 10.0
 
@@ -40,6 +41,7 @@ class Hour:
     needed_w: float
     available_w: float
     gas_w: float
+    mains_only: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,7 +76,8 @@ class Plan:
         fuel, hookup_w = FUELS[line.fuel[hour]], float(line.hookup_w[hour])
         steps = [step for step in van.heater.electric_w if step <= hookup_w - KEPT_W] if fuel != "gas" else []
         gas_w = output_at_density(van.heater.rated_w, pressure / STANDARD_PRESSURE_PA, van.heater.altitude_compensated)
-        gas_w = 0.0 if fuel == "electric" and hookup_w > 0.0 else float(gas_w)
+        mains_only = fuel == "electric" and hookup_w > 0.0
+        gas_w = 0.0 if mains_only else float(gas_w)
         needed_w = max(0.0, loss * (set_c - outdoor_c))
         return Hour(
             at=line.index[hour],
@@ -87,6 +90,7 @@ class Plan:
             needed_w=needed_w,
             available_w=gas_w + max(steps, default=0.0),
             gas_w=min(gas_w, needed_w),
+            mains_only=mains_only,
         )
 
 
@@ -112,7 +116,8 @@ def _heater(zone: str, hours: list[Hour]) -> Iterator[str]:
         yield (
             f"The heater is too small: {_stands(worst)} holding {zone} alone takes about "
             f"{rounded_up(worst.needed_w, SURE_STEP_W):.0f} W, and the heater gives at most "
-            f"{rounded_down(worst.available_w, SURE_STEP_W):.0f} W at {worst.altitude_m:.0f} m."
+            f"{rounded_down(worst.available_w, SURE_STEP_W):.0f} W at {worst.altitude_m:.0f} m"
+            f"{', on the hook-up alone' if worst.mains_only else ''}."
         )
 
 
@@ -183,16 +188,15 @@ def _bottles(van: Van, hours: list[Hour]) -> Iterator[str]:
             through_kg_per_h=gas.regulator_kg_per_h / together,
             demand_kg_per_h=whole_kg_per_h / together,
         )
-        if found.full_fire_h is not None and found.full_fire_h < NIGHT_H and not found.ends_empty:
+        if found.full_fire_h is not None and found.full_fire_h < HARD_H and not found.ends_empty:
             yield _too_cold(bottle.name, worst, found, worst.outdoor_c + warmer, together)
 
 
 def _too_cold(name: str, hour: Hour, found: Offtake, locker_c: float, together: int) -> str:
-    each = "" if together == 1 else f", {together} at once"
+    which = f"A bottle ({name})" if together == 1 else f"{together} bottles at once ({name})"
     asks = need(found.full_fire_kg_per_h * together, 2)
-    hours, lasting = least(found.full_fire_h or 0.0, 1), least(found.lasting_kg_per_h * together, 2)
     return (
-        f"The bottles cannot feed the heater: {_stands(hour)} it takes about {asks} kg/h, and a full bottle "
-        f"({name}{each}) in its locker at {least(locker_c)} °C gives that for {hours} h, then {lasting} kg/h, with "
+        f"{which} cannot feed the heater: {_stands(hour)} it takes about {asks} kg/h, and full, in the locker at "
+        f"{least(locker_c)} °C, that is given for {least(found.full_fire_h or 0.0, 1)} h, with "
         f"{found.stays_behind_kg:.1f} kg left behind."
     )
