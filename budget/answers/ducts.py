@@ -94,6 +94,7 @@ def answer(
         if run.open_share > 0.0 and (share > 0.0 or sum(other.open_share > 0.0 for other in van.ducts) > 1)
     )
     path = tuple(_change(van, top, here, _return_words(area), van.ducts, area, ratio) for area in RETURN_AREAS_CM2)
+    as_it_is = _change(van, top, here, "as described", van.ducts, return_cm2, ratio)
     warnings = tuple(_warnings(van, stages))
     return Ducts(
         outdoor_c=outdoor_c,
@@ -104,7 +105,7 @@ def answer(
         balancing=balancing,
         return_path=path,
         warnings=warnings,
-        sentences=tuple(_sentences(van, stages, balancing, path)),
+        sentences=tuple(_sentences(van, stages, balancing, path, as_it_is.most_heat_w)),
     )
 
 
@@ -181,7 +182,11 @@ def _warnings(van: Van, stages: tuple[StageFlow, ...]) -> list[str]:
 
 
 def _sentences(
-    van: Van, stages: tuple[StageFlow, ...], balancing: tuple[Change, ...], path: tuple[Change, ...]
+    van: Van,
+    stages: tuple[StageFlow, ...],
+    balancing: tuple[Change, ...],
+    path: tuple[Change, ...],
+    most_w: float,
 ) -> list[str]:
     top = stages[-1]
     shares = ", ".join(f"{zone} {100.0 * share:.0f} %" for zone, share in top.share_by_zone.items() if share > 0.005)
@@ -189,16 +194,17 @@ def _sentences(
         f"At {top.output_w:.0f} W {top.flow_m3_per_h:.0f} m³/h leave the heater at {_degrees(top.supply_c)}; "
         f"the heat goes to {shares}."
     ]
+    limit_c = van.heater.supply_limit_c
+    within = top.supply_c is not None and top.supply_c <= limit_c
     over = [
         f"with {change.what} (the guard then leaves {least(change.most_heat_w)} W)"
         for change in balancing
         if not change.within_limit
     ]
-    if over:
-        told.append(
-            f"Full output would heat the supply air over its limit of {van.heater.supply_limit_c:g} °C "
-            f"{', or '.join(over)}."
-        )
+    if not within:
+        told.append(f"That is over the limit of {limit_c:g} °C: the guard on the supply air leaves {least(most_w)} W.")
+    elif over:
+        told.append(f"Full output would heat the supply air over its limit of {limit_c:g} °C {', or '.join(over)}.")
     closed = [change for change in balancing if change.what.endswith(" closed")]
     if closed:
         worst = max(closed, key=lambda change: -1.0 if change.supply_c is None else change.supply_c)
@@ -207,10 +213,10 @@ def _sentences(
             f"{_degrees(worst.supply_c)}."
         )
     hindered = next((change for change in path if not change.within_limit and change.flow_m3_per_h > 0.0), None)
-    if hindered is not None:
+    if within and hindered is not None:
         told.append(
-            f"With a {hindered.what} the supply reaches {_degrees(hindered.supply_c)}, over the limit of "
-            f"{van.heater.supply_limit_c:g} °C; keep the way back to the heater clear."
+            f"With a {hindered.what} the supply reaches {_degrees(hindered.supply_c)}, over the limit of {limit_c:g} "
+            "°C; keep the way back to the heater clear."
         )
     told.append("Fan curve and outlet losses are common practice; measure velocity at an outlet to correct them.")
     return told

@@ -209,3 +209,15 @@ def test_what_the_guard_leaves_with_an_outlet_closed_is_a_sentence() -> None:
         f"leaves {least(left_w)} W)." in found.sentences
     )
     assert found.return_path[-1].most_heat_w == 0.0
+
+
+def test_a_limit_that_full_output_passes_as_described_is_said_once_and_not_for_every_change() -> None:
+    van = VANS["demo"]
+    van = van.model_copy(update={"heater": van.heater.model_copy(update={"supply_limit_c": 70.0})})
+    found = ducts.answer(van, zone_c=zones_c(van))
+    left_w = Guard(build_van(van)).carried_w(ZONES_C["living"])
+    assert 0.0 < left_w < van.heater.rated_w
+    assert found.sentences[1] == (
+        f"That is over the limit of 70 °C: the guard on the supply air leaves {least(left_w)} W."
+    )
+    assert sum("limit" in sentence for sentence in found.sentences) == 1
