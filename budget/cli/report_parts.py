@@ -39,7 +39,7 @@ def parts(further: Further) -> tuple[Extras, list[Section]]:
     if odds is not None:
         sections += _odds(result, odds)
     if odds is not None and matters is not None:
-        sections.append(_matters(matters, float(odds.kept.gas_kg.mean())))
+        sections.append(_matters(matters, float(odds.kept.need_kg.mean())))
     return _extras(further), [*sections, *learned_parts(further.loaded, further.prepared)]
 
 
@@ -170,7 +170,7 @@ def _odds(result: Result, odds: Odds) -> list[Section]:
     low, middle, high = odds.band_left_kg
     swaps = [(time, place) for time, place, *_ in swaps_of(result)]
     return [
-        confidence(odds.kept.gas_kg.tolist(), odds.bottle_kg),
+        confidence(odds.kept.need_kg.tolist(), odds.bottle_kg),
         gas_bands(Scene.of(result.timeline), pd.DatetimeIndex(odds.band_times), low, middle, high, swaps),
     ]
 

@@ -12,8 +12,9 @@ import pandas as pd
 
 from budget.report import markup
 from budget.report.figures.water import SHORT_L
-from budget.report.reading import unserved_kg
-from budget.report.words import kilograms, moment, number, percent
+from budget.report.reading import unburned_kg
+from budget.report.words import charge, kilograms, moment, number
+from budget.results.need import BATTERY
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -52,8 +53,10 @@ def _gas(result: Result) -> tuple[Supply, float]:
         [result.flows[f"unserved_{use}_kg"].to_numpy() for use in ("heating", "cooking", "fridge")], axis=0
     )
     out = (np.cumsum(missing) > SHORT_KG) & (left[1:] <= EMPTY_KG * len(result.van.gas.bottles))
-    told_out = f"out on {{when}}; {kilograms(unserved_kg(result))} short to the end"
+    told_out = f"out on {{when}}; {kilograms(unburned_kg(result))} short to the end"
     told_in = f"lasts; {kilograms(float(left[-1]))} left at the end, {kilograms(float(left.min()))} at the least"
+    if BATTERY in result.need.short_of and unburned_kg(result) > SHORT_KG:
+        told_in += f"; with power the tour would burn {kilograms(result.need.kg)}"
     starved = np.flatnonzero(missing > 0.0)
     if starved.size and missing.sum() > SHORT_KG:
         first = moment(result.timeline.edges[starved[0]])
@@ -69,7 +72,7 @@ def _charge(result: Result) -> tuple[Supply, float]:
     hours = float(result.flows["cut_out_min"].sum()) / 60.0
     lowest = int(np.argmin(share))
     told_out = f"cuts out on {{when}}; {number(max(hours, 1.0))} h without 12 V, and no heating then"
-    told_in = f"lasts; lowest {percent(float(share[lowest]))} on {moment(result.timeline.edges[lowest])}"
+    told_in = f"lasts; lowest {charge(float(share[lowest]))} on {moment(result.timeline.edges[lowest])}"
     out = result.flows["cut_out_min"].to_numpy() > 0.0
     return _supply(result, "Battery", out, told_out, told_in), float((share.min() - limit) / (1.0 - limit))
 

@@ -53,15 +53,9 @@ def figures_of(result: Result, scene: Scene) -> list[Section]:
     return [draw(result, scene) for draw in FIGURES.values()]
 
 
-def reserve_kg(result: Result) -> float:
-    """Gas kept in hand: the van's reserve nights at the tour's mean use. [kg]"""
-    days = len(result.flows) / 24.0
-    return result.van.gas.reserve_nights * float(result.flows["gas_used_kg"].sum()) / days
-
-
-def unserved_kg(result: Result) -> float:
-    """Gas that was wanted and could not be had. [kg]"""
-    return float(sum(result.flows[f"unserved_{use}_kg"].sum() for use in ("heating", "cooking", "fridge")))
+def unburned_kg(result: Result) -> float:
+    """Gas that the tour would have burned more with gas and charge to its end. [kg]"""
+    return max(0.0, result.need.kg - float(result.flows["gas_used_kg"].sum()))
 
 
 def _gas(result: Result, scene: Scene) -> Section:
@@ -71,9 +65,8 @@ def _gas(result: Result, scene: Scene) -> Section:
     ]
     swaps = [(time, place, name) for time, place, name, *_ in swaps_of(result)]
     nights = max(float(result.summary["tour"]["nights"]), 1.0)
-    lacking = unserved_kg(result)
-    a_night = (float(result.flows["gas_used_kg"].sum()) + lacking) / nights
-    return gas_left(scene, bottles, swaps, reserve_kg(result), lacking, a_night)
+    need = result.need
+    return gas_left(scene, bottles, swaps, need.reserve_kg, need.kg / nights, unburned_kg(result), need.short_of)
 
 
 def _warmth(result: Result, scene: Scene) -> Section:

@@ -37,6 +37,11 @@ def percent(share: float) -> str:
     return f"{number(step * round(value / step))} %"
 
 
+def charge(share: float) -> str:
+    """A lowest charge, to 1 % and never more than there is."""
+    return f"{number(math.floor(100.0 * share + 1e-6))} %"
+
+
 def celsius(value: float, decimals: int = 0) -> str:
     """A temperature. [°C]"""
     return f"{number(value, decimals)} °C"

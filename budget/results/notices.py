@@ -12,6 +12,7 @@ from budget.engine.state import BOTTLE_EMPTY_KG
 from budget.engine.stepping import Floats
 from budget.results.frost import frost_of
 from budget.results.ledger import slug
+from budget.results.need import LITTLE_KG
 from budget.tour.distance import too_far
 
 if TYPE_CHECKING:
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
 
 EMPTY_KG = BOTTLE_EMPTY_KG + 0.05  # gauges and scales show no less
 ENOUGH_KG = 1.0  # a bottle with more than this left that gives too little is cold, not empty
-LITTLE_KG = 0.05  # gas that was lacked below this is a bottle change, not a want
 WARM_ENOUGH_C = 35.0  # a shower below this is called lukewarm
 
 
@@ -63,7 +63,7 @@ def _gas(result: Result) -> Iterator[str]:
                 f"Bottle {k + 1} ({bottle.name}) could not boil off gas fast enough in {_hours(held)} although it held "
                 f"{kg[held].min():.1f} kg or more; its coldest was {cold.min():.0f} °C."
             )
-    reserve_kg = result.van.gas.reserve_nights * flows["gas_used_kg"].sum() / (len(flows) / 24.0)
+    reserve_kg = result.need.reserve_kg
     if EMPTY_KG * len(result.van.gas.bottles) < left.min() < reserve_kg:
         yield (
             f"The gas on board went down to {left.min():.1f} kg {_at(left.idxmin())}, less than the reserve of "

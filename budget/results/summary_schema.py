@@ -77,6 +77,7 @@ _SWAP = _object(
         "bottle": _word("name of the bottle system"),
         "position": _count("bottle on board, 1 the first"),
         "brought_kg": _amount("gas brought"),
+        "needed": _flag("false: without it and those after it the gas lasts with the reserve in hand"),
     },
 )
 
@@ -101,14 +102,20 @@ _GAS = _object(
         "total_kg": _amount("gas burned"),
         "kg_per_day": _amount("the same, mean of the tour [kg/day]"),
         "by_use_kg": _each("gas burned", "use (heating, hot_water, cooking, fridge)", _amount("gas burned")),
-        "bottles_needed": _count("full bottles of the first kind that hold use, unserved gas and reserve"),
+        "needed_kg": _amount(
+            "gas that the tour takes with gas and charge to its end; total_kg where nothing ran short"
+        ),
+        "planned_kg": _amount("needed_kg and the reserve"),
+        "short_of": _list("what ran short, so that less was burned than needed", _word("battery or gas")),
+        "bottles_needed": _count("full bottles of the first kind that hold planned_kg"),
         "bottles_needed_basis": _object(
             "What bottles_needed counts on.",
             {
                 "bottle": _word("name of the bottle system"),
                 "net_kg": _amount("gas in a full one"),
                 "reserve_nights": _amount("nights kept in reserve"),
-                "reserve_kg": _amount("gas for them at the tour's mean use"),
+                "reserve_kg_per_day": _amount("need of the hardest three days in a row [kg/day]"),
+                "reserve_kg": _amount("gas for the nights in reserve at that rate"),
                 "quantile": _word("which part of the range the number is"),
             },
         ),

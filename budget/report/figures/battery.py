@@ -11,6 +11,7 @@ from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
+from budget.report.words import charge as rounded_down
 from budget.report.words import day, moment, named, number, percent, times, values
 
 FAN = "heater fan"
@@ -120,7 +121,7 @@ def _answer(
         first = np.flatnonzero(charge <= 100.0 * cut_out_share + 0.5)
         when = f" first on {moment(scene.edges[first[0]])}" if first.size else ""
         return f"No: the battery cuts out for {number(max(hours_cut_out, 1.0))} h{when}, and the heater stops; {share}."
-    return f"Yes: lowest {percent(charge[lowest] / 100.0)}, {moment(scene.edges[lowest])}; {share}."
+    return f"Yes: lowest {rounded_down(charge[lowest] / 100.0)}, {moment(scene.edges[lowest])}; {share}."
 
 
 def _table(

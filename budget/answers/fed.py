@@ -1,0 +1,51 @@
+"""What scenarios would burn if they were fed."""
+
+from __future__ import annotations
+
+from concurrent.futures import Executor
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from budget.engine.batch import Many
+from budget.results.need import LITTLE_KG, UNSERVED, gas_everywhere
+from budget.weather.air import Floats
+
+if TYPE_CHECKING:
+    from budget.answers.prepared import Prepared
+    from budget.engine.stepping import Ints
+
+
+def used_when_fed_kg(
+    prepared: Prepared,
+    many: Many,
+    factors: Floats,
+    *,
+    rows: Floats | None = None,
+    weather_of: Ints | None = None,
+    hours: Any = None,
+    schedule_of: Ints | None = None,
+    executor: Executor | None = None,
+) -> Floats:
+    """Gas used up to each hour edge with gas and charge to the end, (scenarios, hours + 1). [kg]
+
+    ``many`` came of the same arguments. Its scenarios that ran short of charge or gas are run again, fed; the
+    others used what they needed.
+    """
+    used: Floats = many.trace[:, :, 4].copy()
+    lacked_kg = np.sum([prepared.flow(many, name) for name in UNSERVED], axis=0)
+    short = np.flatnonzero((many.trace[:, -1, 5] > 0.0) | (lacked_kg > LITTLE_KG))
+    if short.size:
+        again = prepared.fed()
+        if hours is not None:
+            hours = gas_everywhere(prepared.built, hours)
+        fed_many = again.run_many(
+            factors[short],
+            rows=rows,
+            hours=hours,
+            weather_of=None if weather_of is None else weather_of[short],
+            schedule_of=None if schedule_of is None else schedule_of[short],
+            executor=executor,
+        )
+        used[short] = fed_many.trace[:, :, 4]
+    return used
