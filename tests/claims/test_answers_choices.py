@@ -110,6 +110,49 @@ def test_a_flat_battery_is_what_binds() -> None:
     assert tonight.answer(small(), gas_left_kg=20.0, charge_percent=low, scenarios=40).binds == "battery charge"
 
 
+def test_the_need_of_a_night_does_not_depend_on_the_gas_and_charge_at_hand() -> None:
+    """The same 20 vans and winters with everything, a nearly flat battery and a nearly empty bottle.
+
+    The part-used bottle of 1 kg is chilled more and its locker with it: half a per cent.
+    """
+    full, flat, empty = (
+        tonight.answer(small(), gas_left_kg=kg, charge_percent=percent, scenarios=20)
+        for kg, percent in ((20.0, 100.0), (20.0, 12.0), (1.0, 100.0))
+    )
+    for found in (flat, empty):
+        assert found.fails_share > 0.5
+        assert found.need.p50 == pytest.approx(full.need.p50, rel=0.005)
+        assert [option.gas_kg for option in found.options] == pytest.approx(
+            [option.gas_kg for option in full.options], rel=0.005
+        )
+    assert (full.stop, flat.binds, empty.binds) == (None, "battery charge", "gas")
+    assert len({option.gas_kg for option in flat.options}) > 3, "settings differ also where none of them lasts"
+
+
+def test_the_heater_stops_when_the_charge_above_cut_out_is_used_up_and_the_answer_opens_with_it() -> None:
+    """More charge, later stop; each setting's stop is the hour in which a run of it is first cut out."""
+    found = [tonight.answer(small(), gas_left_kg=20.0, charge_percent=p, scenarios=20) for p in (12.0, 18.0, 22.0)]
+    stops = [each.stop.half_after_h for each in found if each.stop is not None]
+    assert len(stops) == 3
+    assert stops == sorted(stops)
+    assert stops[0] <= 1.0 < stops[-1]
+    assert found[0].sentences()[0].startswith("Better not. What binds is battery charge: with 20 kg of gas and 12% ")
+    assert "within the first hour" in found[0].sentences()[1]
+    assert any("whatever is set" in sentence for sentence in found[0].sentences())
+    for option in found[-1].options:
+        assert (option.stops_at is None) == (option.stops_for is None) == (option.stops_after_h is None)
+        assert option.stops_for in (None, "battery charge")
+
+
+def test_gas_that_is_left_covers_so_many_nights_as_it_holds_needs_of_one_in_ten() -> None:
+    found = tonight.answer(small(), gas_left_kg=6.5, charge_percent=100.0, scenarios=20)
+    assert found.more_nights_p90 == pytest.approx(6.5 / found.need.p90)
+    assert (
+        f"6.5 kg of gas are enough for {6.5 / found.need.p90:.1f} nights of {found.need.p90:.2f} kg each."
+        in " ".join(found.sentences())
+    )
+
+
 def test_a_colder_forecast_takes_more_gas() -> None:
     """20 K colder at about the same heat loss: about 20/25 more than the mild night, at least a third."""
     mild, cold = (
