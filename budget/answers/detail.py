@@ -16,7 +16,7 @@ from budget.engine.layout import flow_width
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.errors import InputFault
-from budget.results.need import Need, need_of, with_power
+from budget.results.need import Need, fed, gas_everywhere, need_of, with_power
 from budget.tour.model import Tour
 from budget.tour.timeline import Timeline
 from budget.van.model import Van
@@ -96,6 +96,11 @@ class Detail:
         """The same run with a battery that does not end."""
         built = with_power(self.built)
         return replace(self, built=built, many=run_one(built, self.hours, self.rows, self.wishes))
+
+    def fed(self) -> Detail:
+        """The same run with gas and charge that do not end."""
+        built, hours = fed(self.built), gas_everywhere(self.built, self.hours)
+        return replace(self, built=built, hours=hours, many=run_one(built, hours, self.rows, self.wishes))
 
     def again(self, *, hours: Any = None, rows: Floats | None = None, wishes: Any = None) -> Detail:
         """The same van through other hours or weather."""

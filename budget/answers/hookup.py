@@ -261,20 +261,7 @@ def _sentences(
         told.append(f"{gets}: {each.element_w:.0f} W of heat hold {HELD_AT_C[0]:g} °C down to {held:.0f} °C outdoors.")
     needed = supplies[-1].needed_w
     told.append(f"At {outdoor_c:g} °C outdoors {inside_c:g} °C inside takes about {needed:.0f} W.")
-    told.append(f"A kilogram of gas gives {heat_kwh:.1f} kWh of heat in this heater (lower heating value).")
-    if gas_price is not None:
-        told.append(
-            f"Electricity is dearer than gas at {gas_price:.2f} a kilogram from {gas_price / heat_kwh:.2f} a kWh."
-        )
-    if power_price is not None:
-        told.append(
-            f"Gas is dearer than electricity at {power_price:.2f} a kWh from {power_price * heat_kwh:.2f} a kilogram."
-        )
-    if gas_price is not None and power_price is not None:
-        cheaper = "gas" if gas_price / heat_kwh < power_price else "electricity"
-        told.append(f"At these prices {cheaper} is cheaper for heat here.")
-    if gas_price is None or power_price is None:
-        told.append("A price that the tour does not give is not assumed.")
+    told.append(_cheaper(heat_kwh, gas_price, power_price))
     for stay in stays:
         if stay.over_h:
             first = stay.trips[0]
@@ -284,6 +271,33 @@ def _sentences(
                 "back here."
             )
     return told
+
+
+def _cheaper(heat_kwh: float, gas_price: float | None, power_price: float | None) -> str:
+    """Which heat is cheaper here and from what price on the other is, in one sentence."""
+    gives = f"a kilogram of gas gives {heat_kwh:.1f} kWh of heat in this heater (lower heating value)"
+    if gas_price is None and power_price is None:
+        return f"{gives[0].upper()}{gives[1:]}; the tour gives no price, so none is compared."
+    if power_price is None:
+        assert gas_price is not None
+        level = gas_price / heat_kwh
+        return (
+            f"Heat from gas costs {level:.2f} a kWh ({gas_price:.2f} a kg, and {gives}): electricity is cheaper below "
+            f"{level:.2f} a kWh; the tour does not give its price."
+        )
+    if gas_price is None:
+        return (
+            f"Heat from electricity costs {power_price:.2f} a kWh, and {gives}: gas is cheaper below "
+            f"{power_price * heat_kwh:.2f} a kg; the tour does not give its price."
+        )
+    level = gas_price / heat_kwh
+    one, other, costs = ("gas", "electricity", level) if level <= power_price else ("electricity", "gas", power_price)
+    against = power_price if one == "gas" else level
+    even = f"below {level:.2f} a kWh" if other == "electricity" else f"below {power_price * heat_kwh:.2f} a kg"
+    return (
+        f"Heat from {one} is cheaper here, {costs:.2f} against {against:.2f} a kWh from {other}, since {gives} and "
+        f"costs {gas_price:.2f}; {other} would be cheaper {even}."
+    )
 
 
 def _on(trip: Trip) -> str:

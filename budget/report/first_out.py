@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from budget.answers.detail import Detail
+from budget.answers.runs_out import CAUSE_WORDS, held_up_by_h
 from budget.report import markup
 from budget.report.figures.water import SHORT_L
 from budget.report.reading import unburned_kg
@@ -60,10 +62,15 @@ def _gas(result: Result) -> tuple[Supply, float]:
     starved = np.flatnonzero(missing > 0.0)
     if starved.size and missing.sum() > SHORT_KG:
         first = moment(result.timeline.edges[starved[0]])
-        told_in += (
-            f"; too little flowed in {number(starved.size)} h, first on {first}: an empty or cold bottle was feeding"
-        )
+        told_in += f"; too little flowed in {number(starved.size)} h, first on {first}: {_causes(result)}"
     return _supply(result, "Gas", out, told_out, told_in), float(left.min() / max(left[0], 1e-9))
+
+
+def _causes(result: Result) -> str:
+    """What held the gas up, the cause of most hours first."""
+    found = held_up_by_h(Detail.of(result))
+    ordered = sorted(found, key=lambda cause: -found[cause])
+    return "; ".join(CAUSE_WORDS[cause] for cause in ordered) or "every bottle was empty"
 
 
 def _charge(result: Result) -> tuple[Supply, float]:

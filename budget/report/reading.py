@@ -157,10 +157,11 @@ def _heat(result: Result, _: Scene) -> Section:
 def _frost(result: Result, scene: Scene) -> Section:
     stocks = result.stocks
     parts: dict[str, Any] = {"water pipes": stocks["pipes_c"].to_numpy()}
-    for tank, label in (("fresh", "fresh tank"), ("waste", "waste tank"), ("boiler", "boiler")):
+    tanks, fitted = [("fresh", "fresh tank"), ("waste", "waste tank")], result.van.water.boiler.is_fitted
+    for tank, label in [*tanks, ("boiler", "boiler")] if fitted else tanks:
         watched = stocks[f"{tank}_l"].to_numpy() >= SOME_L
         parts[label] = np.where(watched, stocks[f"{tank}_c"].to_numpy(), np.nan)
-    if result.van.water.drain_valve is not None:
+    if result.van.water.drain_valve is not None and fitted:
         parts["frost drain valve"] = valve_c(result)
     parts["battery"] = stocks["battery_c"].to_numpy()
     if "garage" in result.built.zone_names:

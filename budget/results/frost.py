@@ -27,7 +27,8 @@ def frost_of(result: Result) -> dict[str, Any]:
     """
     stocks = result.stocks
     found: dict[str, Any] = {}
-    for part in WATERS:
+    fitted = result.van.water.boiler.is_fitted
+    for part in WATERS if fitted else ("fresh", "waste"):
         temperature = stocks[f"{part}_c"].to_numpy()
         watched = stocks[f"{part}_l"].to_numpy() >= SOME_L
         if watched.any():
@@ -36,7 +37,7 @@ def frost_of(result: Result) -> dict[str, Any]:
     found["pipes"] = _entry(result, stocks["pipes_c"].to_numpy(), result.van.pipes_frost_c)
     _add_ice(found["pipes"], stocks["pipes_ice_kg"].to_numpy())
     valve = result.van.water.drain_valve
-    if valve is not None:
+    if valve is not None and fitted:
         found["drain_valve"] = _entry(result, valve_c(result), valve.opens_c)
     if result.van.power.battery.chemistry == "lifepo4":
         found["battery"] = _entry(result, stocks["battery_c"].to_numpy(), 0.0)

@@ -112,7 +112,7 @@ def _cold(result: Result) -> Iterator[str]:
 
 def _frost(result: Result) -> Iterator[str]:
     dumped = result.flows["boiler_dumped_l"]
-    if dumped.sum() > 0.0:
+    if dumped.sum() > 0.0 and result.van.water.boiler.is_fitted:
         times = int((dumped > 0.0).sum())
         yield (
             f"The frost drain valve opened {'once' if times == 1 else f'{times} times'}, first {_when(dumped > 0.0)}, "

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
 from sample_vans import sample_vans
+from small_tour import steady as still_weather
 
 from budget.answers import bottle_now, bottle_plan, last_chance, runs_out
 from budget.answers.detail import Detail
 from budget.answers.offtake import Offtake, full_fire_kg_per_h, offtake
-from budget.answers.prepared import load_prepared
+from budget.answers.prepared import Prepared, load_prepared
 from budget.physics import bottle as physics
 from budget.physics.properties import STANDARD_PRESSURE_PA
 from budget.van.gas import Bottle
@@ -24,6 +26,12 @@ MIXTURE = Bottle(name="11 kg, mixture", propane_share=0.5)
 @cache
 def demo() -> Detail:
     return Detail.of(load_prepared(None))
+
+
+@cache
+def still() -> Prepared:
+    """Two nights off the grid at -10 °C."""
+    return still_weather(-10.0, nights=2)
 
 
 def given(bottle: Bottle, kg: float, cold_c: float, demand: float = 0.357) -> Offtake:
@@ -224,3 +232,31 @@ def test_a_regulator_that_is_too_small_is_told_apart_from_cold_and_from_empty() 
     said = bottle_now.verdict(11.0, 15.0, 0.3, flow, 0.2)
     assert said.startswith("neither empty nor cold: 11.0 kg left")
     assert "let through 0.20 kg/h where full fire asks 0.36" in said
+
+
+HELD_UP: dict[str, dict[str, Any]] = {
+    "regulator": {"bottles": (PROPANE,), "regulator_kg_per_h": 0.1},
+    "cold": {"bottles": (PROPANE.model_copy(update={"propane_share": 0.0}),)},
+    "no_hand": {"bottles": (PROPANE.model_copy(update={"start_kg": 2.3}), PROPANE), "changeover": "manual"},
+}
+
+
+@pytest.mark.parametrize("cause", HELD_UP)
+def test_gas_that_is_short_with_some_left_in_a_bottle_says_the_cause_that_holds(cause: str) -> None:
+    """A regulator for a third of full fire; butane in frost; a first bottle that runs empty while everyone sleeps."""
+    prepared = still()
+    gas = prepared.van.gas.model_copy(update=HELD_UP[cause])
+    found = runs_out.answer(prepared.with_van(prepared.van.model_copy(update={"gas": gas})))
+    supply = next(each for each in found.supplies if each.name == "gas")
+    assert max(supply.held_up_by_h, key=lambda name: supply.held_up_by_h[name]) == cause
+    assert sum(supply.held_up_by_h.values()) == supply.held_up_h > 0
+    said = next(
+        sentence for sentence in found.sentences if sentence.startswith(f"For {supply.held_up_h} h gas was short")
+    )
+    for name, words in runs_out.CAUSE_WORDS.items():
+        assert (words in said) == (name in supply.held_up_by_h)
+
+
+def test_an_empty_battery_or_plenty_of_gas_holds_nothing_up() -> None:
+    supply = next(each for each in runs_out.answer(still()).supplies if each.name == "gas")
+    assert (supply.held_up_h, supply.held_up_by_h) == (0, {})

@@ -131,3 +131,11 @@ def test_a_design_temperature_above_the_room_is_refused() -> None:
         "the design temperature must lie from -38 °C up to below the room's, at most 30 °C, got 25 °C outdoors and "
         "20 °C inside; correct one."
     )
+
+
+@pytest.mark.parametrize(
+    ("hours", "said"),
+    [(1.25, "the air reaches 20 °C in 1.2 h"), (None, "the air does not reach 20 °C within a day")],
+)
+def test_a_warm_up_that_takes_longer_than_a_day_is_a_sentence_all_the_same(hours: float | None, said: str) -> None:
+    assert heater_size.reached("the air", "does", "reaches", 20.0, hours) == said
