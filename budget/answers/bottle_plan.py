@@ -16,7 +16,7 @@ from budget.answers.money import Money
 from budget.answers.money import answer as money_of
 from budget.engine import arrays
 from budget.engine.stepping import Floats
-from budget.results.need import BATTERY, had_it_lasted, used_by_hour_kg
+from budget.results.need import BATTERY, used_by_hour_kg, with_enough
 from budget.results.summary import bottles_needed
 from budget.results.swaps import needless_from
 
@@ -228,7 +228,7 @@ def _to_do(plan: BottlePlan) -> Iterator[str]:
 
 
 def _totals(plan: BottlePlan, hardest: str) -> Iterator[str]:
-    why = had_it_lasted(plan.short_of) if plan.short_of else "the same, since nothing runs short"
+    why = with_enough(plan.short_of) if plan.short_of else "the same, since nothing runs short"
     yield (
         f"Burned: {plan.burned_kg:.1f} kg. Needed: {plan.needed_kg:.1f} kg, {why}. Planned: {plan.planned_kg:.1f} kg, "
         f"with a reserve of {plan.reserve_nights:g} nights at {plan.reserve_kg_per_day:.1f} kg a day, {hardest}; that "

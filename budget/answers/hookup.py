@@ -261,7 +261,7 @@ def _sentences(
         told.append(f"{gets}: {each.element_w:.0f} W of heat hold {HELD_AT_C[0]:g} °C down to {held:.0f} °C outdoors.")
     needed = supplies[-1].needed_w
     told.append(f"At {outdoor_c:g} °C outdoors {inside_c:g} °C inside takes about {needed:.0f} W.")
-    told.append(_cheaper(heat_kwh, gas_price, power_price))
+    told.append(cheaper(heat_kwh, gas_price, power_price))
     for stay in stays:
         if stay.over_h:
             first = stay.trips[0]
@@ -273,30 +273,32 @@ def _sentences(
     return told
 
 
-def _cheaper(heat_kwh: float, gas_price: float | None, power_price: float | None) -> str:
-    """Which heat is cheaper here and from what price on the other is, in one sentence."""
-    gives = f"a kilogram of gas gives {heat_kwh:.1f} kWh of heat in this heater (lower heating value)"
+def cheaper(heat_kwh: float, gas_price: float | None, power_price: float | None) -> str:
+    """Which heat is cheaper here, and from what price on the other is, in one sentence."""
+    content = f"{heat_kwh:.1f} kWh of heat a kg on the lower heating value"
     if gas_price is None and power_price is None:
-        return f"{gives[0].upper()}{gives[1:]}; the tour gives no price, so none is compared."
+        return f"Gas gives {content} in this heater; the tour gives no price, so none is compared."
+    gas_level = None if gas_price is None else gas_price / heat_kwh
+    from_gas = f"{gas_level:.2f} a kWh of heat ({gas_price:.2f} a kg at {content})" if gas_level is not None else ""
+    from_power = f"{power_price:.2f} a kWh" if power_price is not None else ""
     if power_price is None:
-        assert gas_price is not None
-        level = gas_price / heat_kwh
         return (
-            f"Heat from gas costs {level:.2f} a kWh ({gas_price:.2f} a kg, and {gives}): electricity is cheaper below "
-            f"{level:.2f} a kWh; the tour does not give its price."
+            f"Gas costs {from_gas}: electricity is cheaper below {gas_level:.2f} a kWh, a price the tour does not give."
         )
-    if gas_price is None:
+    gas_below = f"{power_price * heat_kwh:.2f} a kg"
+    if gas_level is None:
         return (
-            f"Heat from electricity costs {power_price:.2f} a kWh, and {gives}: gas is cheaper below "
-            f"{power_price * heat_kwh:.2f} a kg; the tour does not give its price."
+            f"Electricity costs {from_power}, and gas gives {content}: gas is cheaper below {gas_below}, a price the "
+            "tour does not give."
         )
-    level = gas_price / heat_kwh
-    one, other, costs = ("gas", "electricity", level) if level <= power_price else ("electricity", "gas", power_price)
-    against = power_price if one == "gas" else level
-    even = f"below {level:.2f} a kWh" if other == "electricity" else f"below {power_price * heat_kwh:.2f} a kg"
+    if gas_level <= power_price:
+        return (
+            f"Heat is cheaper from gas here: {from_gas} against {from_power} of electricity, which is cheaper below "
+            f"{gas_level:.2f} a kWh."
+        )
     return (
-        f"Heat from {one} is cheaper here, {costs:.2f} against {against:.2f} a kWh from {other}, since {gives} and "
-        f"costs {gas_price:.2f}; {other} would be cheaper {even}."
+        f"Heat is cheaper from electricity here: {from_power} against {from_gas} from gas, which is cheaper below "
+        f"{gas_below}."
     )
 
 

@@ -55,7 +55,7 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
 def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     """Kilograms by use, how sure they are, and when bottles change."""
     from budget.report.headline import swap_table
-    from budget.results.need import had_it_lasted
+    from budget.results.need import with_enough
 
     found = result.summary["gas"]
     uses = ", ".join(f"{name.replace('_', ' ')} {kilograms(kg)}" for name, kg in found["by_use_kg"].items() if kg > 0.0)
@@ -64,7 +64,7 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
         ("by use", uses or "none"),
     ]
     if found["short_of"]:
-        rows.append(("needed", f"{kilograms(found['needed_kg'])}, {had_it_lasted(found['short_of'])}"))
+        rows.append(("needed", f"{kilograms(found['needed_kg'])}, {with_enough(found['short_of'])}"))
     if odds is not None:
         band = f"{kilograms(odds.gas.p10)} to {kilograms(odds.gas.p90)} in eight of ten"
         rows.append(("odds", f"{band} of {odds.scenarios:,} winters and vans"))
@@ -77,11 +77,9 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     swaps = swap_table(result)
     if swaps is not None:
         rows += [("swap", f"{when}, {place}: {brought} ({which})") for when, place, which, brought in swaps.rows]
-    if found.get("unserved_kg", 0.0) > UNSERVED_KG:
-        lacking = found.get("unserved_by_use_kg", {"": found["unserved_kg"]})
-        rows.append(
-            ("unserved", ", ".join(f"{use} {kilograms(kg)}".strip() for use, kg in lacking.items() if kg > 0.0))
-        )
+    lacking = [use.replace("_", " ") for use, kg in found["unserved_by_use_kg"].items() if kg > UNSERVED_KG]
+    if lacking:
+        rows.append(("short", f"{', '.join(lacking)} for want of gas"))
     return rows
 
 

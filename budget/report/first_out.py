@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from budget.answers.detail import Detail
+from budget.answers.last_chance import out_of_gas
 from budget.answers.runs_out import CAUSE_WORDS, held_up_by_h
 from budget.report import markup
 from budget.report.figures.water import SHORT_L
@@ -21,7 +22,7 @@ from budget.results.need import BATTERY
 if TYPE_CHECKING:
     from budget.results.result import Result
 
-SHORT_KG, EMPTY_KG = 0.05, 0.1
+SHORT_KG = 0.05
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ def _gas(result: Result) -> tuple[Supply, float]:
     missing = np.sum(
         [result.flows[f"unserved_{use}_kg"].to_numpy() for use in ("heating", "cooking", "fridge")], axis=0
     )
-    out = (np.cumsum(missing) > SHORT_KG) & (left[1:] <= EMPTY_KG * len(result.van.gas.bottles))
+    out = out_of_gas(Detail.of(result)) & (missing.sum() > SHORT_KG)
     told_out = f"out on {{when}}; {kilograms(unburned_kg(result))} short to the end"
     told_in = f"lasts; {kilograms(float(left[-1]))} left at the end, {kilograms(float(left.min()))} at the least"
     if BATTERY in result.need.short_of and unburned_kg(result) > SHORT_KG:
@@ -62,11 +63,11 @@ def _gas(result: Result) -> tuple[Supply, float]:
     starved = np.flatnonzero(missing > 0.0)
     if starved.size and missing.sum() > SHORT_KG:
         first = moment(result.timeline.edges[starved[0]])
-        told_in += f"; too little flowed in {number(starved.size)} h, first on {first}: {_causes(result)}"
+        told_in += f"; too little flowed in {number(starved.size)} h, first on {first}: {causes(result)}"
     return _supply(result, "Gas", out, told_out, told_in), float(left.min() / max(left[0], 1e-9))
 
 
-def _causes(result: Result) -> str:
+def causes(result: Result) -> str:
     """What held the gas up, the cause of most hours first."""
     found = held_up_by_h(Detail.of(result))
     ordered = sorted(found, key=lambda cause: -found[cause])

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from budget.report.first_out import Supply
+from budget.report.first_out import Supply, causes
 from budget.report.section import Table
 from budget.report.words import celsius, charge, day, kilograms, listed, named, night, number, short
 
@@ -36,7 +36,14 @@ def headline(result: Result, supplies: Sequence[Supply]) -> str:
             f"It burns {kilograms(gas['total_kg'])} and would burn {kilograms(gas['needed_kg'])} with power: more "
             f"charge first, then {max(1, gas['bottles_needed'])} × {net_kg:g} kg of gas."
         )
-    return f"{take(result.summary['gas'], len(result.van.gas.bottles))}: {_burns(result)}; {_binding(supplies)}."
+    gas = result.summary["gas"]
+    missing, nights = gas["needed_kg"] - gas["total_kg"], _span(result)
+    if missing > MISSING_KG and not any(supply.name == "Gas" and supply.when is not None for supply in supplies):
+        return (
+            f"{nights} want {kilograms(gas['needed_kg'])} of gas, and {kilograms(missing)} of it does not flow though "
+            f"a bottle holds some: {causes(result)}; {_binding(supplies)}."
+        )
+    return f"{take(gas, len(result.van.gas.bottles))}: {_burns(result)}; {_binding(supplies)}."
 
 
 def with_odds(result: Result, odds: Odds) -> str:
@@ -103,9 +110,13 @@ def _needed_swaps(gas: dict[str, Any]) -> int:
     return sum(swap["needed"] for swap in gas["swaps"])
 
 
+def _span(result: Result) -> str:
+    nights = result.summary["tour"]["nights"]
+    return f"{nights} nights" if nights != 1 else "one night"
+
+
 def _burns(result: Result) -> str:
-    gas, nights = result.summary["gas"], result.summary["tour"]["nights"]
-    span = f"{nights} nights" if nights != 1 else "one night"
+    gas, nights, span = result.summary["gas"], result.summary["tour"]["nights"], _span(result)
     missing = gas["needed_kg"] - gas["total_kg"]
     if missing > MISSING_KG:
         return f"{span} want {kilograms(gas['needed_kg'])} of gas, and {kilograms(missing)} of it is not on board"

@@ -59,9 +59,9 @@ class Need:
         return self.kg + self.reserve_kg
 
 
-def had_it_lasted(short_of: Sequence[str]) -> str:
-    """ "had the battery and the gas lasted"."""
-    return f"had {' and '.join(f'the {name}' for name in short_of)} lasted"
+def with_enough(short_of: Sequence[str]) -> str:
+    """ "with enough charge and gas"."""
+    return f"with enough {' and '.join({BATTERY: 'charge', GAS: 'gas'}[name] for name in short_of)}"
 
 
 def need_of(built: BuiltVan, hours: Any, rows: Floats, wishes: Any, many: Many) -> Need:

@@ -46,13 +46,11 @@ def _gas(result: Result) -> Iterator[str]:
         yield f"Every bottle was empty {_at(left.idxmin())}."
     heating = flows["unserved_heating_kg"]
     if heating.sum() > LITTLE_KG:
-        yield (
-            f"The heater lacked {heating.sum():.2f} kg of gas in {_hours(heating > 0.0)}, first {_when(heating > 0.0)}."
-        )
+        yield f"The heater was short of gas in {_hours(heating > 0.0)}, first {_when(heating > 0.0)}."
     for use, words in (("cooking", "The hob"), ("fridge", "The fridge")):
         lacked = flows[f"unserved_{use}_kg"]
         if lacked.sum() > LITTLE_KG:
-            yield f"{words} lacked {lacked.sum():.2f} kg of gas, first {_when(lacked > 0.0)}."
+            yield f"{words} was short of gas in {_hours(lacked > 0.0)}, first {_when(lacked > 0.0)}."
     for k, bottle in enumerate(result.van.gas.bottles):
         name = f"bottle_{k + 1}"
         kg, cold = result.stocks[f"{name}_kg"].iloc[:-1].set_axis(flows.index), result.stocks[f"{name}_c"]

@@ -121,7 +121,10 @@ _GAS = _object(
         ),
         "bottles": _list("bottles in the order of use", _BOTTLE),
         "swaps": _list("exchanges and fillings in order of time", _SWAP),
-        "unserved_kg": _amount("gas asked for that no bottle could give"),
+        "unserved_kg": _amount(
+            "gas asked for that no bottle could give, at the burner's full rate while it lasted; what the tour would "
+            "have burned more is needed_kg less total_kg"
+        ),
         "unserved_by_use_kg": _each("the same", "use", _amount("gas lacked")),
     },
 )

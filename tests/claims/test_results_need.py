@@ -13,7 +13,10 @@ from budget.answers.detail import Detail
 from budget.answers.ensemble import InTurn
 from budget.answers.prepared import Prepared
 from budget.engine.batch import base_factors
+from budget.report.first_out import first_out
+from budget.report.headline import headline
 from budget.results.need import BATTERY, GAS, used_by_hour_kg
+from budget.simulation import simulate
 from budget.van.gas import Bottle
 
 
@@ -60,6 +63,14 @@ def test_butane_that_is_too_cold_to_boil_does_not_make_the_need_nothing() -> Non
     butane, propane = Detail.of(with_supplies(5000.0, 15.0, 0.0)), Detail.of(with_supplies(*PLENTY))
     assert used_by_hour_kg(butane.built, butane.many).sum() < 0.5 * propane.need.kg
     assert butane.need.kg == pytest.approx(propane.need.kg * 12.87 / 12.71, rel=0.005)
+
+
+def test_butane_that_does_not_boil_is_no_bottle_too_few() -> None:
+    prepared = with_supplies(5000.0, 15.0, 0.0)
+    result = simulate(prepared.van, prepared.tour, folder=prepared.folder)
+    said = headline(result, first_out(result))
+    assert said.startswith("3 nights want ")
+    assert "does not flow though a bottle holds some: it was too cold to boil off fast enough; " in said
 
 
 def test_the_plan_of_a_van_whose_battery_dies_is_the_plan_of_one_whose_battery_lasts() -> None:
