@@ -56,9 +56,9 @@ def coldest_night(result: Result) -> str:
     outdoor = result.hourly["outdoor_c"].to_numpy()
     coldest = int(np.argmin(outdoor))
     window = slice(max(0, coldest - 12), coldest + 12)
-    gas_kg = float(result.flows["gas_used_kg"].to_numpy()[window].sum())
+    gas_kg = float(result.need.used_kg[window].sum())
     place = result.tour.stops[int(result.timeline.stop[coldest])].place
     when = moment_of(result.timeline.edges[coldest])
     return (
-        f"{celsius(float(outdoor[coldest]))} at {place}, {when}; the 24 h around it burn {number(gas_kg, 1)} kg of gas."
+        f"{celsius(float(outdoor[coldest]))} at {place}, {when}; the 24 h around it take {number(gas_kg, 1)} kg of gas."
     )

@@ -90,3 +90,18 @@ def test_the_night_of_each_schedule_runs_from_18_to_10_and_the_planned_one_is_th
     off = next(night for night in nights if night.name == "off at night")
     assert off.gas_kg < min(night.gas_kg for night in nights if night is not off)
     assert min(off.air_c) < min(nights[0].air_c)
+
+
+def test_schedules_beside_each_other_are_reckoned_with_power_where_the_battery_dies() -> None:
+    """Else every schedule would burn the same nothing; half a per cent as above."""
+    prepared = small()
+
+    def nights(battery_ah: float) -> tuple[side_by_side.NightOf, ...]:
+        battery = prepared.van.power.battery.model_copy(update={"capacity_ah": battery_ah, "start_share": 1.0})
+        power = prepared.van.power.model_copy(update={"battery": battery})
+        ready = prepared.with_van(prepared.van.model_copy(update={"power": power}))
+        return side_by_side.answer(ready, ready.timeline.index[58])  # ten in the evening of the third day
+
+    dies, lasts = nights(20.0), nights(5000.0)
+    assert [night.as_if_fed for night in (*dies, *lasts)] == [True] * 4 + [False] * 4
+    assert [night.gas_kg for night in dies] == pytest.approx([night.gas_kg for night in lasts], rel=0.005)
