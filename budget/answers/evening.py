@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,12 +14,6 @@ from budget.errors import InputFault
 from budget.weather.air import Floats
 from budget.weather.winters import Winters
 
-if TYPE_CHECKING:
-    import pandas as pd
-
-    from budget.tour.timeline import Timeline
-
-LATE_H, NIGHT_H = 22, 10
 EVENING_H = 17  # the hour that is looked at when no time is given
 MORNING_H = 8  # by when running out is counted
 FORECAST_SD_K = 2.0  # tonight's low against its forecast, common practice, no source
@@ -80,22 +73,6 @@ def window(prepared: Prepared, at: dt.datetime | None) -> tuple[int, int]:
     if not after.size:
         raise InputFault("--at must leave a night before the tour's end; choose an earlier evening.")
     return first, int(after[0])
-
-
-def coldest_evening(timeline: Timeline, outdoor_c: Floats, *, off_grid: bool = False) -> pd.Timestamp | None:
-    """Ten in the evening before the coldest night spent on board, None when the tour has no night.
-
-    ``outdoor_c`` by the hour; ``off_grid``: of the nights without hook-up, where there is one.
-    """
-    last = len(outdoor_c) - NIGHT_H
-    evenings = [hour for hour in np.flatnonzero(timeline.index.hour == LATE_H).tolist() if hour < last]
-    alone = [hour for hour in evenings if timeline.hookup_w[hour] <= 0.0]
-    chosen = alone if off_grid and alone else evenings
-    if not chosen:
-        return None
-    coldest = min(chosen, key=lambda hour: float(outdoor_c[hour : hour + NIGHT_H + 1].mean()))
-    evening: pd.Timestamp = timeline.index[coldest]
-    return evening
 
 
 def weather_of_night(

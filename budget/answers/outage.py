@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from budget.answers.coldest import coldest_evening
 from budget.answers.cooling import TwoNodes
 from budget.answers.detail import Detail, first_hour
-from budget.answers.evening import coldest_evening
 from budget.answers.outage_words import LONGEST_H, THRESHOLDS_C, outage_sentences
 from budget.engine import arrays
 from budget.engine.stepping import Floats

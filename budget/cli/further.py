@@ -57,7 +57,7 @@ class Further:
 
     @cached_property
     def _coldest_evening_off_grid(self) -> pd.Timestamp | None:
-        from budget.answers.evening import coldest_evening
+        from budget.answers.coldest import coldest_evening
         from budget.engine.arrays import TEMP_C
 
         return coldest_evening(self.result.timeline, self.result.weather_rows[:, TEMP_C], off_grid=True)
