@@ -3,17 +3,34 @@
 from __future__ import annotations
 
 from concurrent.futures import Executor
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from budget.engine.batch import Many
-from budget.results.need import LITTLE_KG, UNSERVED, gas_everywhere
+from budget.results.need import BATTERY, LITTLE_KG, UNSERVED, gas_everywhere, short_of_what, with_power
 from budget.weather.air import Floats
 
 if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
     from budget.engine.stepping import Ints
+
+POWERED = (
+    "The battery is cut out on this tour: reckoned as if it lasted, so that gas and warmth can be compared; the charge "
+    "is judged by budget battery."
+)
+
+
+def dies(prepared: Prepared) -> bool:
+    """Whether the battery is cut out on this tour, gas everywhere."""
+    ready = prepared.with_gas_everywhere()
+    return BATTERY in short_of_what(ready.built, ready.run())
+
+
+def powered(prepared: Prepared) -> Prepared:
+    """The same tour with a battery that does not end."""
+    return replace(prepared, built=with_power(prepared.built))
 
 
 def used_when_fed_kg(

@@ -11,6 +11,7 @@ from small_tour import START, small, steady
 
 from budget.answers import best_schedule, compare, measures, tonight
 from budget.answers.evening import warm_by
+from budget.answers.fed import POWERED
 from budget.answers.night import OFF, WARM_BAND_K, Setback, at_time_c, hours_of, laid, minute_of_quarters
 from budget.answers.prepared import Prepared
 from budget.errors import InputFault
@@ -38,7 +39,8 @@ def test_setting_back_by_4_k_for_8_h_saves_what_the_closed_form_allows(setback: 
 
 
 def test_what_is_saved_by_being_colder_says_so(setback: compare.Comparison) -> None:
-    (sentence,) = setback.sentences()
+    powered, sentence = setback.sentences()  # six nights without sun or drive are more than the battery carries
+    assert powered == POWERED
     assert sentence.startswith("'set back' saves ")
     assert ", and is colder for it: " in sentence
     assert setback.variants[1].colder_asleep_kelvin_hours > 0.0
@@ -291,3 +293,32 @@ def test_money_is_counted_only_where_a_price_is_given(ranked: measures.Measures)
         given = measure.name == "20 mm more foam"
         assert (measure.cost is not None) == given
         assert (measure.saved_kg_per_cost is not None) == given
+
+
+# ------------------------------------------------------------------------------------------- a battery that dies
+def with_battery(ah: float) -> Prepared:
+    prepared = small()
+    battery = prepared.van.power.battery.model_copy(update={"capacity_ah": ah, "start_share": 1.0})
+    power = prepared.van.power.model_copy(update={"battery": battery})
+    return prepared.with_van(prepared.van.model_copy(update={"power": power}))
+
+
+def test_choices_on_a_tour_whose_battery_dies_are_those_of_one_whose_battery_lasts_and_say_so() -> None:
+    """Only the battery differs, and what it takes from the alternator and the sun warms nothing: half a per cent."""
+    dies, lasts = with_battery(20.0), with_battery(5000.0)
+    told: list[tuple[bool, float, list[str]]] = []
+    for prepared in (dies, lasts):
+        beside = compare.answer({"warm": prepared, "cooler": set_to(prepared, 17.0, 12.0)})
+        what = measures.answer(prepared)
+        schedule = best_schedule.answer(prepared, night_c=(12.0,), leads_min=(60.0,), refine=False)
+        told += [
+            (beside.as_if_powered, beside.variants[1].saved_kg, beside.sentences()),
+            (what.as_if_powered, what.gas_kg, what.sentences()),
+            (schedule.as_if_powered, schedule.nearest.gas_kg, schedule.sentences()),
+        ]
+    for dead, alive in zip(told[:3], told[3:], strict=True):
+        assert (dead[0], alive[0]) == (True, False)
+        assert dead[1] == pytest.approx(alive[1], rel=0.005)
+        assert dead[2][0] == POWERED
+        assert POWERED not in alive[2]
+    assert compare.answer({"warm": dies, "again": dies}).variants[0].lowest_charge_share is None
