@@ -25,10 +25,7 @@ def outage_sentences(run: Detail, found: Outage, hour: int) -> list[str]:
     set_c = float(run.hours["set_c"][hour, 0])
     zone, air_c = run.van.heater.sensor_zone, found.nights[0].parts[0].start_c
     if found.coldest_evening:
-        told.append(
-            f"The heater stops on {found.at:%a %d %b %H:%M} at {found.place}, the evening before the tour's coldest "
-            "night."
-        )
+        told.append(f"The heater stops on {found.at:%a %d %b %H:%M} at {found.place}, before the coldest night.")
     if found.as_if_fed:
         told.append("Gas or charge has run out by then on this tour; reckoned as if they had lasted until the stop.")
     if air_c < set_c - ALREADY_COLD_K:
@@ -71,10 +68,10 @@ def _water_sentences(run: Detail, night: Night) -> list[str]:
     told = []
     frozen = [by_name[name] for name in night.drain_order if by_name[name].hours_until["0_c"] is not None]
     if frozen:
-        order = ", then ".join(DRAIN_WORDS[part.name] for part in frozen)
         hours = frozen[0].hours_until["0_c"]
-        first = "already" if hours == 0.0 else _after(hours)
-        told.append(f"Drain in this order: {order}; 0 °C is reached in {DRAIN_WORDS[frozen[0].name]} {first}.")
+        when = "already" if hours == 0.0 else _after(hours)
+        first, *rest = (DRAIN_WORDS[part.name] for part in frozen)
+        told.append(f"Drain {', then '.join((f'{first} (0 °C {when})', *rest))}.")
     elif night.drain_order:
         named = ", ".join(DRAIN_WORDS[name] for name in night.drain_order)
         told.append(f"Nothing freezes within {LONGEST_H} h; below 5 °C come {named}: heat or drain them.")

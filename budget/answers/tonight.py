@@ -149,8 +149,8 @@ class Tonight:
         need = self.need
         yield (
             f"With gas and charge to {self.morning:%H:%M} the night takes {need.p50:.2f} kg of gas, {need.p90:.2f} kg "
-            f"or more in one case of ten: {self.gas_left_kg:g} kg of gas are enough for "
-            f"{self.more_nights_p90:.1f} nights of {need.p90:.2f} kg each."
+            f"in one case of ten; {self.gas_left_kg:g} kg of gas are enough for {self.more_nights_p90:.1f} nights of "
+            f"{need.p90:.2f} kg."
         )
         if self.binds == CHARGE:
             yield (

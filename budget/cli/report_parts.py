@@ -47,7 +47,7 @@ def _extras(further: Further) -> Extras:
     from budget.report.headline import with_odds
 
     odds, matters, tonight = further.odds, further.matters, further.tonight
-    stops = further.outage.sentences[: 4 + further.outage.as_if_fed]
+    stops = further.outage.sentences[: 3 + further.outage.as_if_fed]  # a sheet of paper holds no more
     if odds is None:
         return Extras(heater_stops=stops)
     supplies = tuple(further.hookup.sentences[: len(further.hookup.supplies)])

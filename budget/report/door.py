@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
+from dataclasses import replace
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -23,7 +24,11 @@ if TYPE_CHECKING:
 def door(result: Result, extras: Extras, head: str, supplies: Sequence[Supply], sources: Sequence[str]) -> str:
     """Headline, swap plan, tonight, if the heater stops, on little current, assumptions, cautions, date and sources."""
     swaps = swap_table(result)
-    plan = markup.table(swaps, "Swap plan") if swaps is not None else "<p>No bottle is swapped on the way.</p>"
+    plan = (
+        markup.table(replace(swaps, caption=""), "Swap plan")
+        if swaps is not None
+        else "<p>No bottle is swapped on the way.</p>"
+    )
     runs = [f"{supply.name}: {supply.told}" for supply in supplies]
     cards = [
         ("Swap plan", plan + f"<p>{markup.shown(empties(result))}</p>"),

@@ -108,7 +108,7 @@ def test_without_a_time_the_heater_stops_before_the_coldest_night_and_says_when(
     found = outage.answer(run)
     assert found.at == run.time(coldest)
     assert found.sentences[0] == (
-        f"The heater stops on {found.at:%a %d %b %H:%M} at {found.place}, the evening before the tour's coldest night."
+        f"The heater stops on {found.at:%a %d %b %H:%M} at {found.place}, before the coldest night."
     )
     given = outage.answer(run, found.at)
     assert given.nights == found.nights
