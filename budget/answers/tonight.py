@@ -184,10 +184,11 @@ class Tonight:
         if len(stopping) < len(self.options):
             return
         longest_h, longest = max(stopping, key=lambda item: item[0])
-        if longest_h <= AT_ONCE_H:
+        if len({hours for hours, _ in stopping}) == 1:
+            when = "within the first hour" if longest_h <= AT_ONCE_H else f"by {longest.stops_at}"
             yield (
-                f"In the middle case {longest.stops_for} ends within the first hour whatever is set; the settings "
-                "below are for a night with gas and charge."
+                f"In the middle case {longest.stops_for} ends {when} whatever is set for the night; what is said of "
+                "settings is for a night with gas and charge."
             )
         else:
             yield (
