@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from budget.answers.fed import POWERED, dies, powered
 from budget.answers.night import OFF, WARM_BAND_K, Setback, at_time_c, clock, minute_of_quarters, run_setbacks
 from budget.answers.prepared import Prepared
 from budget.errors import InputFault
@@ -56,13 +57,18 @@ class Tried:
 
 @dataclass(frozen=True)
 class BestSchedule:
-    """The setting of least gas that keeps the limits, None when none does, and all that were tried."""
+    """The setting of least gas that keeps the limits, None when none does, and all that were tried.
+
+    ``as_if_powered``: the battery is cut out on the tour, so every setting is reckoned as if it lasted, and its lowest
+    charge is that of a battery without end.
+    """
 
     limits: Limits
     best: Tried | None
     nearest: Tried
     tried: tuple[Tried, ...]
     planned_kg: float
+    as_if_powered: bool = False
 
     @property
     def curve(self) -> tuple[Tried, ...]:
@@ -80,6 +86,7 @@ class BestSchedule:
         return {
             "limits": {name: value for name, value in vars(self.limits).items() if value is not None},
             "planned_kg": round(self.planned_kg, 3),
+            "as_if_powered": self.as_if_powered,
             "best": None if self.best is None else vars(self.best),
             "nearest": vars(self.nearest),
             "trade_off": [vars(one) for one in self.curve],
@@ -88,16 +95,19 @@ class BestSchedule:
 
     def sentences(self) -> list[str]:
         """In plain words."""
+        told = [POWERED] if self.as_if_powered else []
         if self.best is None:
             near = self.nearest
             missed = ", ".join(f"{WORDS[name]} by {need(short, 1)} {UNIT[name]}" for name, short in near.short.items())
             return [
+                *told,
                 f"None of {len(self.tried)} settings keeps every limit.",
                 f"The nearest, {_words(near)}, takes {near.gas_kg:.1f} kg and misses {missed}.",
             ]
         best, difference = self.best, self.planned_kg - self.best.gas_kg
         against = f"{abs(difference):.1f} kg {'less' if difference >= 0.0 else 'more'} than the tour as planned"
         return [
+            *told,
             f"Least gas within the limits: {_words(best)}. It takes {best.gas_kg:.1f} kg, {against}.",
             f"It keeps {least(best.coldest_asleep_c, 1)} °C asleep, "
             f"{least(best.coldest_at_warm_time_c, 1)} °C at {self.limits.warm_at}, "
@@ -135,7 +145,8 @@ def answer(
         warm_min = minute_of_day(held.warm_at)
     except ValueError as fault:
         raise InputFault(f"--warm-at {fault}; write it as 07:30.") from None
-    ready = prepared.with_gas_everywhere()
+    as_if_powered = dies(prepared)
+    ready = powered(prepared.with_gas_everywhere()) if as_if_powered else prepared.with_gas_everywhere()
     down_min = bedtime_min(prepared)
     tried: dict[tuple[float, float], Tried] = {}
 
@@ -158,8 +169,8 @@ def answer(
         look([(night, lead) for night in nights for lead in leads])
     every = tuple(tried.values())
     best = _best(list(every))
-    planned = prepared.with_gas_everywhere().run()
-    return BestSchedule(held, best if best.keeps else None, best, every, float(ready.gas_kg(planned)[0]))
+    planned_kg = float(ready.gas_kg(ready.run())[0])
+    return BestSchedule(held, best if best.keeps else None, best, every, planned_kg, as_if_powered)
 
 
 def bedtime_min(prepared: Prepared) -> int:

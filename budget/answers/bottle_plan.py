@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import asdict, dataclass
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from budget.answers.bottle_now import Now, bottle_now
 from budget.answers.detail import Detail
 from budget.answers.last_chance import Chance, last_chances
 from budget.answers.money import Money
 from budget.answers.money import answer as money_of
-from budget.answers.offtake import Offtake, full_fire_kg_per_h, offtake
 from budget.engine import arrays
 from budget.engine.stepping import Floats
+from budget.results.need import BATTERY, used_by_hour_kg, with_enough
+from budget.results.summary import bottles_needed
+from budget.results.swaps import needless_from
 
 if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
@@ -22,13 +26,15 @@ if TYPE_CHECKING:
 
 MORNING_H = 7
 RECENT_H = 72
-NEARLY_EMPTY_KG = 0.1  # what a luggage scale does not tell from empty
-HOURS_BEFORE = 6
 
 
 @dataclass(frozen=True, kw_only=True)
 class Swap:
-    """One exchange or filling that the tour makes; ``left_kg`` is what was in the bottle then, ``added_kg`` came in."""
+    """One exchange or filling that the tour makes.
+
+    ``left_kg`` is what was in the bottle then: an exchanged bottle is handed back with it, a refillable one keeps it.
+    ``added_kg`` came in. Not ``needed``: without it and all later ones the gas lasts with the reserve in hand.
+    """
 
     time: dt.datetime
     place: str
@@ -36,6 +42,8 @@ class Swap:
     name: str
     left_kg: float
     added_kg: float
+    exchanged: bool
+    needed: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,35 +57,35 @@ class Reading:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Now:
-    """One bottle at one hour: contents, temperatures, off-take, and whether it is empty or only cold."""
-
-    bottle: int
-    name: str
-    contents_kg: float
-    level_share: float
-    bottle_c: float
-    locker_c: float
-    drawn_before_kg: float
-    offtake: Offtake
-    verdict: str
-
-
-@dataclass(frozen=True, kw_only=True)
 class BottlePlan:
-    """The answer. ``short_at`` is when gas falls short with the plan followed, None: not on this tour."""
+    """The answer. ``short_at`` is when gas falls short with the plan followed, None: not on this tour.
+
+    ``burned_kg``: what the tour burns as it stands; ``needed_kg``: what it would burn with gas and charge to its end;
+    ``planned_kg``: that and the reserve, ``bottles_needed`` full ones of the first kind. ``short_of`` says why burned
+    is less than needed. Where that is the battery, everything else is planned as if it lasted. ``reserve_kg`` is kept
+    at ``reserve_kg_per_day``: the hardest three days of the tour, or those before ``at`` where it was given.
+    ``end_kg`` is left in each bottle at the end.
+    """
 
     at: dt.datetime
     place: str
+    burned_kg: float
+    needed_kg: float
+    planned_kg: float
+    bottles_needed: int
+    bottle: str
+    short_of: tuple[str, ...]
     swaps: tuple[Swap, ...]
     chances: tuple[Chance, ...]
     short_at: dt.datetime | None
     readings: tuple[Reading, ...]
     now: tuple[Now, ...]
-    recent_kg_per_day: float
+    reserve_kg_per_day: float
     reserve_nights: float
     reserve_kg: float
     reserve_kept: bool
+    handed_back_kg: float
+    end_kg: tuple[float, ...]
     payload_kg: float
     money: Money
     sentences: tuple[str, ...]
@@ -89,59 +97,62 @@ class BottlePlan:
 
 def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = None) -> BottlePlan:
     """The plan of one run of the tour, and the bottles as they stand at ``at`` (none: at the tour's coldest hour)."""
-    run = Detail.of(source)
+    as_it_is = Detail.of(source)
+    need = as_it_is.need
+    run = as_it_is.with_power() if BATTERY in need.short_of else as_it_is
     hour = int(np.argmin(run.rows[:, arrays.TEMP_C])) if at is None else run.hour_of(at)
     swaps = tuple(swaps_of(run))
     chances, short_hour = last_chances(run)
-    recent = recent_kg_per_day(run, hour)
-    nights = run.van.gas.reserve_nights
-    reserve_kg = nights * recent
-    lowest_kg = float(_all_kg(run).min())
-    now = tuple(bottle_now(run, bottle, hour) for bottle in range(run.bottles))
+    rate = need.hardest_kg_per_day if at is None else recent_kg_per_day(need.used_kg, hour)
+    reserve_kg = need.reserve_nights * rate
+    lowest_kg = float(np.sum([run.left_kg(k) for k in range(run.bottles)], axis=0).min())
     van = run.van
     payload = sum(b.tare_kg + b.net_kg for b in van.gas.bottles) + van.water.fresh.capacity_l + van.water.boiler.water_l
-    short_at = None if short_hour is None else run.time(short_hour)
     money = money_of(run)
-    return BottlePlan(
+    plan = BottlePlan(
         at=run.time(hour),
         place=run.place(hour),
+        burned_kg=float(used_kg(as_it_is).sum()),
+        needed_kg=need.kg,
+        planned_kg=need.kg + reserve_kg,
+        bottles_needed=bottles_needed(need.kg + reserve_kg, van.gas.bottles[0].net_kg),
+        bottle=van.gas.bottles[0].name,
+        short_of=need.short_of,
         swaps=swaps,
         chances=chances,
-        short_at=short_at,
+        short_at=None if short_hour is None else run.time(short_hour),
         readings=tuple(readings(run)),
-        now=now,
-        recent_kg_per_day=recent,
-        reserve_nights=nights,
+        now=tuple(bottle_now(run, bottle, hour) for bottle in range(run.bottles)),
+        reserve_kg_per_day=rate,
+        reserve_nights=need.reserve_nights,
         reserve_kg=reserve_kg,
         reserve_kept=lowest_kg >= reserve_kg,
+        handed_back_kg=sum(swap.left_kg for swap in swaps if swap.exchanged),
+        end_kg=tuple(float(run.left_kg(k)[-1]) for k in range(run.bottles)),
         payload_kg=payload,
         money=money,
-        sentences=(
-            *_sentences(run, swaps, chances, short_at, now, recent, reserve_kg, lowest_kg, payload),
-            *money.sentences,
-        ),
+        sentences=(),
     )
-
-
-def _all_kg(run: Detail) -> Floats:
-    return np.asarray(np.sum([run.left_kg(k) for k in range(run.bottles)], axis=0))
+    told = _sentences(plan, lowest_kg, "in the hardest three days" if at is None else "as in the three days before")
+    return replace(plan, sentences=(*told, *money.sentences))
 
 
 def used_kg(run: Detail) -> Floats:
     """Gas drawn from all bottles in each hour. [kg]"""
-    return run.flow("gas_out_kg") + run.flow("gas_out_butane_kg")
+    return used_by_hour_kg(run.built, run.many)
 
 
-def recent_kg_per_day(run: Detail, hour: int) -> float:
+def recent_kg_per_day(used_kg: Floats, hour: int) -> float:
     """Mean use of the three days before an hour, or of as much as there was, at least a day. [kg/day]"""
     last = max(hour, 24)
     first = max(0, last - RECENT_H)
-    return float(used_kg(run)[first:last].mean()) * 24.0
+    return float(used_kg[first:last].mean()) * 24.0
 
 
 def swaps_of(run: Detail) -> list[Swap]:
     """Every exchange or filling of the run, in order of time."""
     found = []
+    needless = needless_from(run.built, run.hours, run.rows, run.wishes, run.many, run.need)
     for bottle in range(run.bottles):
         added = run.flow("swap_in_kg", bottle) + run.flow("swap_in_butane_kg", bottle)
         given = run.flow("swap_out_kg", bottle) + run.flow("swap_out_butane_kg", bottle)
@@ -156,6 +167,8 @@ def swaps_of(run: Detail) -> list[Swap]:
                     name=run.van.gas.bottles[bottle].name,
                     left_kg=left,
                     added_kg=float(added[hour]),
+                    exchanged=not refillable,
+                    needed=hour < needless,
                 )
             )
     return sorted(found, key=lambda swap: (swap.time, swap.bottle))
@@ -181,104 +194,68 @@ def readings(run: Detail) -> list[Reading]:
     return found
 
 
-def bottle_now(run: Detail, bottle: int, hour: int) -> Now:
-    """One bottle at the start of an hour, with its off-take from there on in a locker as cold as it is now."""
-    described, gas = run.van.gas.bottles[bottle], run.van.gas
-    propane = float(run.stock("propane_kg", bottle)[hour])
-    butane = float(run.stock("butane_kg", bottle)[hour])
-    outdoor_c = float(run.rows[hour, arrays.TEMP_C])
-    warmer = 0.0
-    if gas.locker_zone != "outdoors":
-        warmer = gas.locker_warmer_share * (float(run.node_c(f"{gas.locker_zone}_air")[hour]) - outdoor_c)
-    drawn = run.flow("gas_out_kg", bottle) + run.flow("gas_out_butane_kg", bottle)
-    before_kg = float(drawn[max(0, hour - HOURS_BEFORE) : hour].sum())
-    bottle_c = float(run.node_c(f"bottle_{bottle + 1}")[hour])
-    left = propane + butane
-    flow = offtake(
-        described,
-        propane_kg=propane,
-        butane_kg=butane,
-        bottle_c=bottle_c,
-        locker_c=outdoor_c + warmer,
-        pressure_pa=float(run.rows[hour, arrays.PRESSURE_PA]),
-        need_bar=gas.regulator_need_bar,
-        through_kg_per_h=gas.regulator_kg_per_h,
-        demand_kg_per_h=full_fire_kg_per_h(run.van, described.propane_share if left <= 0.0 else propane / left),
-    )
-    return Now(
-        bottle=bottle + 1,
-        name=described.name,
-        contents_kg=left,
-        level_share=left / described.net_kg,
-        bottle_c=bottle_c,
-        locker_c=outdoor_c + warmer,
-        drawn_before_kg=before_kg,
-        offtake=flow,
-        verdict=verdict(left, bottle_c, before_kg, flow, gas.regulator_kg_per_h),
-    )
+def _sentences(plan: BottlePlan, lowest_kg: float, hardest: str) -> list[str]:
+    return [*_to_do(plan), *_totals(plan, hardest), *_swaps(plan), *_stock(plan, lowest_kg)]
 
 
-def verdict(
-    left_kg: float, bottle_c: float, drawn_before_kg: float, flow: Offtake, through_kg_per_h: float = np.inf
-) -> str:
-    """ "Empty or only cold?" in one sentence, from contents, temperature, and what the hours before drew."""
-    drawn = f"{drawn_before_kg:.2f} kg drawn in the {HOURS_BEFORE} h before"
-    if left_kg <= NEARLY_EMPTY_KG:
-        return f"empty ({drawn}): change it."
-    if flow.limit_kg_per_h == through_kg_per_h < flow.full_fire_kg_per_h:
-        return (
-            f"neither empty nor cold: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; valve and regulator let "
-            f"through {through_kg_per_h:.2f} kg/h where full fire asks {flow.full_fire_kg_per_h:.2f}."
+def _to_do(plan: BottlePlan) -> Iterator[str]:
+    if BATTERY in plan.short_of:
+        yield (
+            "Planned as if the battery lasted: with this tour's charge it cuts out, and the heater burns "
+            f"{plan.burned_kg:.1f} kg only."
         )
-    if flow.limit_kg_per_h < 0.999 * flow.full_fire_kg_per_h:
-        return (
-            f"not empty but cold: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; it gives "
-            f"{flow.limit_kg_per_h:.2f} kg/h where full fire asks {flow.full_fire_kg_per_h:.2f}: use another bottle "
-            "where there is one, or two at once, and let this one warm by itself, never with flame or hot water."
-        )
-    if flow.full_fire_h is None:
-        return f"serves: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; full fire without trouble for two days."
-    why = "empty then" if flow.ends_empty else f"then too cold, with {flow.stays_behind_kg:.1f} kg left behind"
-    return (
-        f"serves: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; full fire for {flow.full_fire_h:.1f} h, {why}."
-    )
-
-
-def _sentences(
-    run: Detail,
-    swaps: tuple[Swap, ...],
-    chances: tuple[Chance, ...],
-    short_at: dt.datetime | None,
-    now: tuple[Now, ...],
-    recent: float,
-    reserve_kg: float,
-    lowest_kg: float,
-    payload_kg: float,
-) -> list[str]:
-    told = []
-    for chance in chances:
-        then = "not again on this tour" if chance.next_open is None else (
-            f"not again until {chance.next_open:%a %d %b %H:%M} at {chance.next_place}"
+    for chance in plan.chances:
+        then = "it is not to be had again on this tour" if chance.next_open is None else (
+            f"it is to be had again only from {chance.next_open:%a %d %b %H:%M} at {chance.next_place}"
         )  # fmt: skip
-        told.append(
-            f"Change gas before {chance.close:%a %d %b %H:%M} at {chance.place} (open from "
-            f"{chance.open:%a %d %b %H:%M}): otherwise it is short from {chance.short_at:%a %d %b %H:%M}; "
-            f"after that {then}."
-        )
-    if not chances and short_at is None:
-        told.append("The gas on board at departure lasts the tour without a change.")
-    if short_at is not None:
-        told.append(f"Gas is short from {short_at:%a %d %b %H:%M} whatever is changed: take more bottles or use less.")
-    told += [
-        f"{swap.time:%a %d %b %H:%M}, {swap.place}: bottle {swap.bottle} ({swap.name}), {swap.left_kg:.1f} kg left in "
-        f"it, {swap.added_kg:.1f} kg in."
-        for swap in swaps
-    ]
-    told += [f"Bottle {each.bottle} ({each.name}): {each.verdict}" for each in now]
-    kept = "is kept" if lowest_kg >= reserve_kg else f"is not kept: {lowest_kg:.1f} kg at the lowest"
-    told.append(
-        f"Reserve of {run.van.gas.reserve_nights:g} nights at {recent:.1f} kg a day, as in the three days before: "
-        f"{reserve_kg:.1f} kg; it {kept}."
+        before = [swap.time for swap in plan.swaps if swap.time < chance.close]
+        open_ = f"{chance.place} (open from {chance.open:%a %d %b %H:%M})"
+        if before and (plan.short_at is None or chance.short_at < plan.short_at):
+            yield (
+                f"This plan swaps in time, on {before[-1]:%a %d %b %H:%M}, before the last chance ends on "
+                f"{chance.close:%a %d %b %H:%M} at {open_}: without it gas is short from "
+                f"{chance.short_at:%a %d %b %H:%M}, and {then}."
+            )
+        else:
+            yield (
+                f"Change gas before {chance.close:%a %d %b %H:%M} at {open_}: otherwise it is short from "
+                f"{chance.short_at:%a %d %b %H:%M}, and {then}."
+            )
+    if plan.short_at is not None:
+        yield f"Gas is short from {plan.short_at:%a %d %b %H:%M} whatever is changed: take more bottles or use less."
+    elif not plan.chances:
+        yield "The gas on board at departure lasts the tour without a change."
+
+
+def _totals(plan: BottlePlan, hardest: str) -> Iterator[str]:
+    why = with_enough(plan.short_of) if plan.short_of else "the same, since nothing runs short"
+    yield (
+        f"Burned: {plan.burned_kg:.1f} kg. Needed: {plan.needed_kg:.1f} kg, {why}. Planned: {plan.planned_kg:.1f} kg, "
+        f"with a reserve of {plan.reserve_nights:g} nights at {plan.reserve_kg_per_day:.1f} kg a day, {hardest}; that "
+        f"is {plan.bottles_needed} × {plan.bottle} without a swap."
     )
-    told.append(f"Full bottles and water weigh {payload_kg:.0f} kg of the payload.")
-    return told
+
+
+def _swaps(plan: BottlePlan) -> Iterator[str]:
+    for swap in plan.swaps:
+        left = f"{swap.left_kg:.1f} kg handed back in it" if swap.exchanged else f"{swap.left_kg:.1f} kg still in it"
+        needless = "" if swap.needed else "; not needed, what is on board lasts"
+        yield (
+            f"{swap.time:%a %d %b %H:%M}, {swap.place}: bottle {swap.bottle} ({swap.name}), {left}, "
+            f"{swap.added_kg:.1f} kg in{needless}."
+        )
+    if not all(swap.needed for swap in plan.swaps):
+        yield (
+            "A swap is not needed where, without it and all later ones, no flame lacks gas and the reserve of the "
+            "hardest three days stays in hand to the end."
+        )
+    left = ", ".join(f"bottle {k} {kg:.1f} kg" for k, kg in enumerate(plan.end_kg, 1))
+    yield f"Left at the end: {left}; handed back on the way: {plan.handed_back_kg:.1f} kg."
+
+
+def _stock(plan: BottlePlan, lowest_kg: float) -> Iterator[str]:
+    for each in plan.now:
+        yield f"Bottle {each.bottle} ({each.name}) on {plan.at:%a %d %b %H:%M}: {each.verdict}"
+    kept = "is kept" if plan.reserve_kept else "is not kept"
+    yield f"The reserve of {plan.reserve_kg:.1f} kg {kept}: {lowest_kg:.1f} kg on board at the lowest."
+    yield f"Full bottles and water weigh {plan.payload_kg:.0f} kg of the payload."

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from budget.answers.fed import POWERED, dies, powered
 from budget.answers.prepared import Prepared
 from budget.engine.batch import Many
 from budget.errors import InputFault
@@ -33,7 +34,7 @@ class Variant:
     burner_hours_h: float
     starts: int
     fan_ah: float
-    lowest_charge_share: float
+    lowest_charge_share: float | None
     below_setpoint_kelvin_hours: float
     lowest_inside_c: float
     lowest_pipes_c: float
@@ -49,18 +50,29 @@ class Variant:
 
 @dataclass(frozen=True)
 class Comparison:
-    """Variants in the order given; savings are against the first."""
+    """Variants in the order given; savings are against the first.
+
+    ``as_if_powered``: in some variant the battery is cut out, so every one is reckoned as if it lasted, the charge left
+    out.
+    """
 
     title: str
     variants: tuple[Variant, ...]
+    as_if_powered: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         """JSON-ready."""
-        return {"tour": self.title, "against": self.variants[0].name, "variants": [asdict(v) for v in self.variants]}
+        return {
+            "tour": self.title,
+            "against": self.variants[0].name,
+            "as_if_powered": self.as_if_powered,
+            "variants": [asdict(v) for v in self.variants],
+        }
 
     def sentences(self) -> list[str]:
         """What each variant saves against the first, and what it costs, in plain words."""
-        return [_sentence(variant, self.variants[0]) for variant in self.variants[1:]]
+        told = [POWERED] if self.as_if_powered else []
+        return [*told, *(_sentence(variant, self.variants[0]) for variant in self.variants[1:])]
 
     def rows(self) -> list[tuple[str, ...]]:
         """A table: one row a figure, its name and one cell a variant."""
@@ -113,14 +125,18 @@ def answer(variants: Mapping[str, Prepared]) -> Comparison:
             )
     found: list[Variant] = []
     base_c = np.zeros(0)
+    as_if_powered = any(dies(prepared) for prepared in variants.values())
     for name, prepared in variants.items():
         ready = prepared.with_gas_everywhere()
+        if as_if_powered:
+            ready = powered(ready)
         many = ready.run()
         inside_c = _inside_c(ready, many)
         if not found:
             base_c = inside_c
-        found.append(_variant(name, ready, many, inside_c, base_c, found[0].gas_kg if found else None))
-    return Comparison(first.tour.title, tuple(found))
+        variant = _variant(name, ready, many, inside_c, base_c, found[0].gas_kg if found else None)
+        found.append(replace(variant, lowest_charge_share=None) if as_if_powered else variant)
+    return Comparison(first.tour.title, tuple(found), as_if_powered)
 
 
 def of_schedules(prepared: Prepared, names: Sequence[str]) -> dict[str, Prepared]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from budget.engine.layout import flow_width
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.errors import InputFault
+from budget.results.need import Need, fed, gas_everywhere, need_of, with_power
 from budget.tour.model import Tour
 from budget.tour.timeline import Timeline
 from budget.van.model import Van
@@ -84,6 +86,21 @@ class Detail:
         """Contents of a bottle at the hour edges. [kg]"""
         left: Floats = self.stock("propane_kg", bottle) + self.stock("butane_kg", bottle)
         return left
+
+    @cached_property
+    def need(self) -> Need:
+        """What the tour would burn if it were fed."""
+        return need_of(self.built, self.hours, self.rows, self.wishes, self.many)
+
+    def with_power(self) -> Detail:
+        """The same run with a battery that does not end."""
+        built = with_power(self.built)
+        return replace(self, built=built, many=run_one(built, self.hours, self.rows, self.wishes))
+
+    def fed(self) -> Detail:
+        """The same run with gas and charge that do not end."""
+        built, hours = fed(self.built), gas_everywhere(self.built, self.hours)
+        return replace(self, built=built, hours=hours, many=run_one(built, hours, self.rows, self.wishes))
 
     def again(self, *, hours: Any = None, rows: Floats | None = None, wishes: Any = None) -> Detail:
         """The same van through other hours or weather."""

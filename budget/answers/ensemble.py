@@ -10,6 +10,7 @@ from typing import Any, Protocol
 
 import numpy as np
 
+from budget.answers.fed import used_when_fed_kg
 from budget.answers.prepared import Prepared, factor_rows, weather_rows
 from budget.answers.unknowns import Unknowns
 from budget.engine import arrays as A
@@ -35,11 +36,14 @@ class InTurn(Executor):
 class Kept:
     """What is kept of each scenario; hours count from the tour's start, NaN or -1 where there was none.
 
-    ``used_band_kg``, ``charge_band_share`` and ``left_band_kg`` (scenarios, edges) at every sixth hour edge, for the
-    bands; what is left counts the tour's own exchange places, as does ``replayed_h``, the first hour without gas.
+    ``gas_kg`` was burned; ``need_kg``, the worst night and what is left count what would be burned with gas and charge
+    to the end. ``used_band_kg``, ``charge_band_share`` and ``left_band_kg`` (scenarios, edges) at every sixth hour
+    edge, for the bands; what is left counts the tour's own exchange places, as does ``replayed_h``, the first hour
+    without gas.
     """
 
     gas_kg: Floats
+    need_kg: Floats
     lowest_charge_share: Floats
     lowest_charge_h: Floats
     cut_out_h: Floats
@@ -106,7 +110,8 @@ class Ensemble:
             rows = weather_rows(values, prepared.timeline, prepared.van, self.winters.sun)
             weather_of = np.arange(last - first)
         many = prepared.run_many(factors, rows=rows, weather_of=weather_of, executor=InTurn())
-        return _kept(prepared, many, rows[weather_of], self.replay)
+        fed_kg = used_when_fed_kg(prepared, many, factors, rows=rows, weather_of=weather_of, executor=InTurn())
+        return _kept(prepared, many, fed_kg, rows[weather_of], self.replay)
 
     def run(
         self,
@@ -169,16 +174,19 @@ def ensemble(
     return Ensemble(prepared.with_gas_everywhere(), winters, samples, count, seed, replay)
 
 
-def _kept(prepared: Prepared, many: Any, rows: Floats, replay: Callable[[Floats], tuple[Floats, Floats]]) -> Kept:
+def _kept(
+    prepared: Prepared, many: Any, fed_kg: Floats, rows: Floats, replay: Callable[[Floats], tuple[Floats, Floats]]
+) -> Kept:
     gas_kg = prepared.gas_kg(many)
     charge = many.trace[:, :, 1]
     cumulative = many.trace[:, :, 4]
-    used = np.diff(cumulative, axis=1)
+    used = np.diff(fed_kg, axis=1)
     cut_out_s = many.trace[:, :, 5]
     edges = np.arange(0, charge.shape[1], BAND_STEP_H)
     gone_h, left_kg = replay(used)
     return Kept(
         gas_kg=gas_kg,
+        need_kg=fed_kg[:, -1].copy(),
         lowest_charge_share=charge.min(axis=1),
         lowest_charge_h=charge.argmin(axis=1).astype(float),
         cut_out_h=cut_out_s[:, -1] / 3600.0,

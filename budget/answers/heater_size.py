@@ -250,12 +250,9 @@ def _sentences(
         lowest = case.lowest_c[f"at_{HELD_AT_C[0]:g}_c"]
         cold = f"below {COLDEST_C:g} °C" if lowest is None else f"{need(lowest)} °C"
         told.append(f"{case.name}: {HELD_AT_C[0]:g} °C is held down to {cold} outdoors.")
-    air = "not within a day" if best.warm_air_h is None else f"in {need(best.warm_air_h, 1)} h"
-    fabric = "not within a day" if best.warm_fabric_h is None else f"in {need(best.warm_fabric_h, 1)} h"
-    told.append(
-        f"From cold-soaked at {design_c:g} °C the air stands at {inside_c:g} °C {air}, lining and furniture at "
-        f"{inside_c - FABRIC_SHORT_K:g} °C {fabric}."
-    )
+    air = reached("the air", "does", "reaches", inside_c, best.warm_air_h)
+    fabric = reached("lining and furniture", "do", "reach", inside_c - FABRIC_SHORT_K, best.warm_fabric_h)
+    told.append(f"From cold-soaked at {design_c:g} °C {air}, {fabric}.")
     took = "longer than a day" if standard_h is None else f"{need(standard_h, 1)} h"
     told.append(
         f"{STANDARD} allows {STANDARD_H:g} h from {STANDARD_START_C:g} to {STANDARD_END_C:g} °C: this van takes {took} "
@@ -272,3 +269,10 @@ def _sentences(
             "1000 m."
         )
     return told
+
+
+def reached(what: str, helper: str, verb: str, warm_c: float, hours: float | None) -> str:
+    """ "the air reaches 20 °C in 1.2 h", or that it does not within a day."""
+    if hours is None:
+        return f"{what} {helper} not reach {warm_c:g} °C within a day"
+    return f"{what} {verb} {warm_c:g} °C in {need(hours, 1)} h"

@@ -261,20 +261,7 @@ def _sentences(
         told.append(f"{gets}: {each.element_w:.0f} W of heat hold {HELD_AT_C[0]:g} °C down to {held:.0f} °C outdoors.")
     needed = supplies[-1].needed_w
     told.append(f"At {outdoor_c:g} °C outdoors {inside_c:g} °C inside takes about {needed:.0f} W.")
-    told.append(f"A kilogram of gas gives {heat_kwh:.1f} kWh of heat in this heater (lower heating value).")
-    if gas_price is not None:
-        told.append(
-            f"Electricity is dearer than gas at {gas_price:.2f} a kilogram from {gas_price / heat_kwh:.2f} a kWh."
-        )
-    if power_price is not None:
-        told.append(
-            f"Gas is dearer than electricity at {power_price:.2f} a kWh from {power_price * heat_kwh:.2f} a kilogram."
-        )
-    if gas_price is not None and power_price is not None:
-        cheaper = "gas" if gas_price / heat_kwh < power_price else "electricity"
-        told.append(f"At these prices {cheaper} is cheaper for heat here.")
-    if gas_price is None or power_price is None:
-        told.append("A price that the tour does not give is not assumed.")
+    told.append(cheaper(heat_kwh, gas_price, power_price))
     for stay in stays:
         if stay.over_h:
             first = stay.trips[0]
@@ -284,6 +271,35 @@ def _sentences(
                 "back here."
             )
     return told
+
+
+def cheaper(heat_kwh: float, gas_price: float | None, power_price: float | None) -> str:
+    """Which heat is cheaper here, and from what price on the other is, in one sentence."""
+    content = f"{heat_kwh:.1f} kWh of heat a kg on the lower heating value"
+    if gas_price is None and power_price is None:
+        return f"Gas gives {content} in this heater; the tour gives no price, so none is compared."
+    gas_level = None if gas_price is None else gas_price / heat_kwh
+    from_gas = f"{gas_level:.2f} a kWh of heat ({gas_price:.2f} a kg at {content})" if gas_level is not None else ""
+    from_power = f"{power_price:.2f} a kWh" if power_price is not None else ""
+    if power_price is None:
+        return (
+            f"Gas costs {from_gas}: electricity is cheaper below {gas_level:.2f} a kWh, a price the tour does not give."
+        )
+    gas_below = f"{power_price * heat_kwh:.2f} a kg"
+    if gas_level is None:
+        return (
+            f"Electricity costs {from_power}, and gas gives {content}: gas is cheaper below {gas_below}, a price the "
+            "tour does not give."
+        )
+    if gas_level <= power_price:
+        return (
+            f"Heat is cheaper from gas here: {from_gas} against {from_power} of electricity, which is cheaper below "
+            f"{gas_level:.2f} a kWh."
+        )
+    return (
+        f"Heat is cheaper from electricity here: {from_power} against {from_gas} from gas, which is cheaper below "
+        f"{gas_below}."
+    )
 
 
 def _on(trip: Trip) -> str:

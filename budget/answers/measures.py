@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from budget.answers.compare import colder_k
+from budget.answers.fed import POWERED, dies, powered
 from budget.answers.prepared import Prepared
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors
@@ -44,21 +45,27 @@ class Measure:
 
 @dataclass(frozen=True)
 class Measures:
-    """Measures by the gas they save, most first."""
+    """Measures by the gas they save, most first.
+
+    ``as_if_powered``: the battery is cut out on the tour, so gas and warmth are reckoned as if it lasted; the Ah are
+    the tour's own.
+    """
 
     gas_kg: float
     measures: tuple[Measure, ...]
+    as_if_powered: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         """JSON-ready; what was not given a price has none."""
         return {
             "gas_kg": round(self.gas_kg, 3),
+            "as_if_powered": self.as_if_powered,
             "measures": [{k: v for k, v in vars(m).items() if v is not None} for m in self.measures],
         }
 
     def sentences(self) -> list[str]:
         """In plain words; what is colder for its saving says so."""
-        said = []
+        said = [POWERED] if self.as_if_powered else []
         for measure in self.measures:
             weight = f" for {measure.payload_kg:.1f} kg carried" if measure.payload_kg > 0.0 else ""
             gas = f"{measure.saved_kg + 0.0:.1f} kg of gas and {round(measure.saved_ah) + 0:d} Ah"
@@ -78,7 +85,9 @@ def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Meas
     """
     base = prepared.with_gas_everywhere()
     before = base.run()
-    gas_kg = float(base.gas_kg(before)[0])
+    as_if_powered = dies(prepared)
+    warm_before = powered(base).run() if as_if_powered else before
+    gas_kg = float(base.gas_kg(warm_before)[0])
     found = []
     for name, make in MEASURES.items():
         made = make(base)
@@ -86,8 +95,9 @@ def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Meas
             continue
         ready, factors, payload_kg = made
         after = ready.run(factors)
-        saved_kg = gas_kg - float(ready.gas_kg(after)[0])
-        colder = colder_k(before.trace[0, :, 2], after.trace[0, :, 2])[base.timeline.inside]
+        warm_after = powered(ready).run(factors) if as_if_powered else after
+        saved_kg = gas_kg - float(ready.gas_kg(warm_after)[0])
+        colder = colder_k(warm_before.trace[0, :, 2], warm_after.trace[0, :, 2])[base.timeline.inside]
         cost = (costs or {}).get(name)
         found.append(
             Measure(
@@ -101,7 +111,8 @@ def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Meas
                 saved_kg_per_cost=round(saved_kg / cost, 5) if cost else None,
             )
         )
-    return Measures(gas_kg, tuple(sorted(found, key=lambda measure: measure.saved_kg, reverse=True)))
+    ranked = tuple(sorted(found, key=lambda measure: measure.saved_kg, reverse=True))
+    return Measures(gas_kg, ranked, as_if_powered)
 
 
 Made = tuple[Prepared, np.ndarray, float] | None

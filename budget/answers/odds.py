@@ -58,6 +58,8 @@ class Supply:
 class Odds:
     """What many winters say. ``gas`` [kg], ``lowest_charge`` [0–1]; chances are shares of the scenarios.
 
+    Gas is what the tour takes with gas and charge to its end, also where the battery is cut out and burns less.
+
     ``chance_by_bottles_share``: that 1, 2, 3 … full bottles last without a change on the way. ``carried_share``: that
     what is carried lasts with the tour's exchange places. ``band_*`` (3, edges): P10, P50, P90 at ``band_times``.
     """
@@ -153,6 +155,11 @@ class Odds:
         )
         if self.run_out_one_in_ten is not None:
             said.append(f"By {self.run_out_one_in_ten:%d %B %H:%M} one in ten has run out of gas.")
+        if self.cut_out_share > 0.0:
+            said.append(
+                f"In {self.cut_out_share:.0%} the battery is cut out on the way, and the heater with it; gas is "
+                "counted as if it were not."
+            )
         if self.cut_out_one_in_ten is not None:
             said.append(f"By {self.cut_out_one_in_ten:%d %B %H:%M} one in ten has had the battery cut out.")
         if self.binds is not None:
@@ -223,9 +230,9 @@ def of_kept(
         scenarios=count,
         seed=seed,
         nights=(prepared.tour.end.date() - prepared.tour.start.date()).days,
-        gas=Quantiles.of(kept.gas_kg),
+        gas=Quantiles.of(kept.need_kg),
         bottle_kg=bottle_kg,
-        chance_by_bottles_share=_chances(kept.gas_kg, bottle_kg),
+        chance_by_bottles_share=_chances(kept.need_kg, bottle_kg),
         carried_share=carried,
         carried_half_width_share=chance_half_width(carried, count),
         run_out_one_in_ten=_one_in_ten(prepared, gas_h),

@@ -5,34 +5,30 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from budget.answers.coldest import coldest_evening
+from budget.answers.cooling import TwoNodes
 from budget.answers.detail import Detail, first_hour
+from budget.answers.outage_words import LONGEST_H, THRESHOLDS_C, outage_sentences
 from budget.engine import arrays
 from budget.engine.stepping import Floats
 from budget.errors import InputFault
 from budget.physics.properties import humidity_ratio, saturation_pressure_pa
+from budget.results.need import LITTLE_KG, UNSERVED
 
 if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
     from budget.results.result import Result
 
-THRESHOLDS_C = (12.0, 5.0, 0.0)
-LONGEST_H = 72
 QUARTERS = 4
 COLD_NIGHT_C = -20.0
 HUMIDITY_SHARE = 0.85
-ALREADY_COLD_K = 3.0
+SOME_L = 0.5  # less than this let go by the valve is a boiler that was empty
 WATER_PARTS = ("pipes", "boiler", "fresh", "waste")
-DRAIN_WORDS = {
-    "pipes": "the pipes and taps",
-    "boiler": "the boiler",
-    "fresh": "the fresh tank",
-    "waste": "the waste tank",
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,12 +65,33 @@ class Night:
 
 
 @dataclass(frozen=True, kw_only=True)
+class TimeConstants:
+    """The first hours by hand: a room of ``loss_w_per_k`` whose air falls by ``fast_share`` of its lead over outdoors
+    with ``air_h`` towards the linings, and by the rest with ``lining_h``."""
+
+    loss_w_per_k: float
+    air_j_per_k: float
+    lining_j_per_k: float
+    fast_share: float
+    air_h: float
+    lining_h: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Outage:
-    """The answer: the night at hand, then a cold one."""
+    """The answer: the night at hand, then a cold one.
+
+    ``coldest_evening``: the time was not given and is ten in the evening before the tour's coldest night.
+    ``as_if_fed``: gas or charge had run out by then on this tour; reckoned as if they had lasted until the stop.
+    ``time_constants``: None where it is hardly warmer inside than outdoors.
+    """
 
     at: dt.datetime
     place: str
+    coldest_evening: bool
+    as_if_fed: bool
     looked_at_h: int
+    time_constants: TimeConstants | None
     nights: tuple[Night, ...]
     sentences: tuple[str, ...]
 
@@ -83,8 +100,13 @@ class Outage:
         return asdict(self)
 
 
-def answer(source: Result | Prepared | Detail, at: dt.datetime | str, *, cold_c: float = COLD_NIGHT_C) -> Outage:
+def answer(
+    source: Result | Prepared | Detail, at: dt.datetime | str | None = None, *, cold_c: float = COLD_NIGHT_C
+) -> Outage:
     """Stop the heater, gas and electric, at the start of the hour that holds ``at`` and watch up to 72 h.
+
+    ``at`` None: ten in the evening before the coldest night, or the start of a tour without a night. Where gas or
+    charge has run out by then the tour is run as if they had lasted.
 
     The van stands still where it is from then on and people go on as the tour says. The night at hand has the tour's
     weather; the cold one has ``cold_c`` throughout with the wind of that hour, no sun and an overcast sky. InputFault
@@ -93,18 +115,46 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str, *, cold_c:
     if not -60.0 <= cold_c <= 20.0:
         raise InputFault(f"the cold night must have -60 to 20 °C, got {cold_c:g} °C; correct it.")
     run = Detail.of(source)
-    hour = run.hour_of(at)
+    evening = coldest_evening(run.timeline, run.rows[:, arrays.TEMP_C]) if at is None else None
+    hour = run.hour_of(evening if evening is not None else run.time(0) if at is None else at)
+    as_if_fed = _short_before(run, hour)
+    if as_if_fed:
+        run = run.fed()
     hours, rows, wishes = stopped(run, hour)
     at_hand = _night(run, _After.of(run, hours, rows, wishes, hour), "the night at hand")
     cold = _After.of(run, hours, cold_rows(rows, hour, cold_c), wishes, hour)
     cold_night = _night(run, cold, f"a night of {cold_c:g} °C")
     nights = (at_hand, cold_night)
-    return Outage(
+    found = Outage(
         at=run.time(hour),
         place=run.place(hour),
+        coldest_evening=evening is not None,
+        as_if_fed=as_if_fed,
         looked_at_h=len(rows) - hour,
+        time_constants=_constants(run, hour),
         nights=nights,
-        sentences=tuple(_sentences(run, nights, hour)),
+        sentences=(),
+    )
+    return replace(found, sentences=tuple(outage_sentences(run, found, hour)))
+
+
+def _short_before(run: Detail, hour: int) -> bool:
+    """Whether the battery had been cut out or flames had lacked gas before an hour."""
+    lacked_kg = sum(float(run.flow(name)[:hour].sum()) for name in UNSERVED)
+    return lacked_kg > LITTLE_KG or float(run.flow("cut_out_s")[:hour].sum()) > 0.0
+
+
+def _constants(run: Detail, hour: int) -> TimeConstants | None:
+    nodes = TwoNodes.at_stop(run, hour)
+    if nodes is None:
+        return None
+    return TimeConstants(
+        loss_w_per_k=nodes.loss_w_per_k,
+        air_j_per_k=nodes.air_j_per_k,
+        lining_j_per_k=nodes.lining_j_per_k,
+        fast_share=nodes.fast_share,
+        air_h=nodes.air_h,
+        lining_h=nodes.lining_h,
     )
 
 
@@ -192,9 +242,11 @@ class _After:
 def _night(run: Detail, after: _After, name: str) -> Night:
     sensor = f"{run.van.heater.sensor_zone}_air"
     others = [f"{zone}_air" for zone in run.built.zone_names if f"{zone}_air" != sensor]
-    parts = tuple(_part(after, node) for node in (sensor, *WATER_PARTS, *others))
-    dumped = after.run.flow("dumped_l")[after.hour :]
-    opens = first_hour(dumped)
+    fitted = run.van.water.boiler.is_fitted
+    watered = [name for name in WATER_PARTS if fitted or name != "boiler"]
+    parts = tuple(_part(after, node) for node in (sensor, *watered, *others))
+    dumped = after.run.flow("dumped_l")[after.hour :] * fitted
+    opens = first_hour(dumped > SOME_L)
     emptied = ("boiler",) if opens is not None else ()
     return Night(
         name=name,
@@ -250,42 +302,3 @@ def drain_order(parts: Sequence[Part]) -> list[str]:
         if freezing is not None or near is not None:
             found.append((math.inf if freezing is None else freezing, math.inf if near is None else near, part.name))
     return [name for _, _, name in sorted(found)]
-
-
-def _sentences(run: Detail, nights: tuple[Night, ...], hour: int) -> list[str]:
-    told = []
-    set_c = float(run.hours["set_c"][hour, 0])
-    air_c = nights[0].parts[0].start_c
-    if air_c < set_c - ALREADY_COLD_K:
-        told.append(
-            f"At {run.time(hour):%a %d %b %H:%M} the air stands at {air_c:.0f} °C, under its setpoint of "
-            f"{set_c:.0f} °C: the heater has stopped or falls short already."
-        )
-    for night in nights:
-        air = night.parts[0]
-        by_limit = ", ".join(f"{limit:g} °C {_after(air.hours_until[f'{limit:g}_c'])}" for limit in THRESHOLDS_C)
-        told.append(f"In {night.name} ({night.outdoor_c:.0f} °C outdoors on average) the air of "
-                    f"{run.van.heater.sensor_zone}, now {air.start_c:.0f} °C, reaches {by_limit}.")  # fmt: skip
-        by_name = {part.name: part for part in night.parts}
-        frozen = [by_name[name] for name in night.drain_order if by_name[name].hours_until["0_c"] is not None]
-        if frozen:
-            order = ", then ".join(DRAIN_WORDS[part.name] for part in frozen)
-            first = frozen[0].hours_until["0_c"]
-            told.append(f"Drain in this order: {order}; {DRAIN_WORDS[frozen[0].name]} at 0 °C {_after(first)}.")
-        elif night.drain_order:
-            named = ", ".join(DRAIN_WORDS[name] for name in night.drain_order)
-            told.append(f"Nothing freezes within {LONGEST_H} h; below 5 °C come {named}: heat or drain them.")
-        else:
-            told.append(f"No water falls to 5 °C within {LONGEST_H} h.")
-        if night.valve_opens_h is not None:
-            told.append(
-                f"The frost drain valve opens within {night.valve_opens_h:.0f} h and lets {night.dumped_l:.0f} L go."
-            )
-    told.append("Children, pets and anyone ill are not left to it; no hob, oven or unflued flame replaces the heater.")
-    return told
-
-
-def _after(hours: float | None) -> str:
-    if hours is None:
-        return f"not within {LONGEST_H} h"
-    return "at once" if hours < 0.05 else f"after {hours:.1f} h"

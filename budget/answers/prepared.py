@@ -18,6 +18,7 @@ from budget.engine.hour_arrays import draw_records, hour_records
 from budget.engine.van_arrays import BuiltVan, build_van
 from budget.errors import InputFault
 from budget.physics.properties import WATER_TO_AIR_RATIO, saturation_ratio
+from budget.results.need import fed, gas_everywhere
 from budget.tour.timeline import Timeline
 from budget.van.ranges import ranges
 from budget.weather.air import Floats, saturation_pressure_pa
@@ -175,10 +176,12 @@ class Prepared:
         return hours
 
     def with_gas_everywhere(self) -> Prepared:
-        """The same tour where a bottle that is nearly empty is changed at once, so that what is used is the need."""
-        hours = self.hours.copy()
-        hours["exchange_open"][:, : self.built.size.bottles] = 1
-        return replace(self, hours=hours)
+        """The same tour where a bottle that is nearly empty is changed at once, so that gas never ends."""
+        return replace(self, hours=gas_everywhere(self.built, self.hours))
+
+    def fed(self) -> Prepared:
+        """The same tour with gas and charge that do not end: what it uses is its need."""
+        return replace(self.with_gas_everywhere(), built=fed(self.built))
 
     def between(self, first: int, last: int, *, start_c: float | None = None) -> Prepared:
         """Hours first to last - 1 alone, starting at ``start_c`` inside; ``timeline`` stays the whole tour's."""

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from budget.answers.detail import Detail, first_hour
-from budget.answers.last_chance import out_of_gas, unserved
+from budget.answers.last_chance import LAST_OF_A_BOTTLE_KG, out_of_gas, unserved
 from budget.engine.stepping import Floats
 from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause
 from budget.rounding import least
@@ -21,7 +21,15 @@ if TYPE_CHECKING:
 
 WHAT = {"gas": "the gas", "battery": "the battery", "fresh": "the fresh water", "waste": "room in the waste tank"}
 SMALL_L = 1e-6
-TOO_COLD = "a bottle was too cold, shut, or nobody awake to change"
+SHUT, NO_HAND, CHANGED, REGULATOR, COLD = "shut", "no_hand", "changed", "regulator", "cold"
+CAUSE_WORDS = {
+    SHUT: "the bottles were shut",
+    NO_HAND: "nobody was awake to change over",
+    CHANGED: "one ran empty and the next took over",
+    REGULATOR: "valve and regulator let through no more",
+    COLD: "it was too cold to boil off fast enough",
+    **WHY,
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,8 +38,8 @@ class Supply:
 
     Gas falls short when a flame that was asked for had to do with less while every bottle was empty, the battery when
     its cut-out opened, fresh water when a tap stayed dry for want of water, waste when its tank ran over.
-    ``held_up_h`` counts the hours in which it was short although some was left, and ``held_up_by`` says why: a bottle
-    too cold, shut or with nobody awake to change over; a pump without 12 V, ice, a boiler let out by its frost valve.
+    ``held_up_h`` counts the hours in which it was short although some was left, ``held_up_by_h`` the same by its cause
+    (``CAUSE_WORDS``): a bottle too cold or shut, nobody awake to change over; a pump without 12 V, ice.
     """
 
     name: str
@@ -42,7 +50,7 @@ class Supply:
     out_place: str | None
     short_h: int
     held_up_h: int = 0
-    held_up_by: tuple[str, ...] = ()
+    held_up_by_h: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,12 +81,8 @@ def answer(source: Result | Prepared | Detail) -> RunsOut:
         "fresh": lacked.get(EMPTY, nowhere) > SMALL_L,
         "waste": run.flow("waste_spilled_l") > SMALL_L,
     }
-    barred = {WHY[cause]: litres for cause, litres in lacked.items() if cause != EMPTY}
-    held_up: dict[str, tuple[Mask, tuple[str, ...]]] = {
-        "gas": (unserved(run) & ~short["gas"], (TOO_COLD,)),
-        "fresh": (np.asarray(sum(barred.values(), nowhere) > SMALL_L), tuple(barred)),
-    }
-    supplies = tuple(_supply(run, name, shares[name], short[name], held_up.get(name)) for name in WHAT)
+    held_up = {"gas": held_up_by_h(run), "fresh": _dry_by_h(lacked)}
+    supplies = tuple(_supply(run, name, shares[name], short[name], held_up.get(name, {})) for name in WHAT)
     fallen = [supply for supply in supplies if supply.out_at is not None]
     first = min(fallen, key=lambda supply: supply.out_at or supply.lowest_at) if fallen else None
     tightest = min(supplies, key=lambda supply: supply.lowest_share)
@@ -104,10 +108,43 @@ def left_shares(run: Detail) -> dict[str, Floats]:
     }
 
 
-def _supply(run: Detail, name: str, left: Floats, short: Mask, held_up: tuple[Mask, tuple[str, ...]] | None) -> Supply:
+def held_up_by_h(run: Detail) -> dict[str, int]:
+    """Hours in which gas was short although a bottle held some, by what held it up; one cause an hour.
+
+    Shut: the tour has the bottles shut. No hand: the bottle in use was empty, changeover is by hand and nobody was
+    awake on board. Changed: a bottle ran empty in the hour and the next took over. Regulator: it let through its most.
+    Else the cold: what bottles hold did not boil off fast enough.
+    """
+    held_up = unserved(run) & ~out_of_gas(run)
+    left = np.array([run.left_kg(k)[1:] for k in range(run.bottles)])
+    one_empty = (left.min(axis=0) <= LAST_OF_A_BOTTLE_KG) & (run.bottles > 1)
+    by_hand = run.van.gas.changeover == "manual"
+    asleep = run.hours["awake_inside"] == 0
+    full_flow = run.flow("offtake_limit_kg") >= 0.999 * run.van.gas.regulator_kg_per_h
+    causes = (
+        (SHUT, run.hours["gas_open"] == 0),
+        (NO_HAND, one_empty & asleep & by_hand),
+        (CHANGED, one_empty),
+        (REGULATOR, full_flow),
+        (COLD, np.ones(run.count, dtype=bool)),
+    )
+    found, rest = {}, held_up
+    for cause, holds in causes:
+        if (rest & holds).any():
+            found[cause] = int(np.count_nonzero(rest & holds))
+        rest = rest & ~holds
+    return found
+
+
+def _dry_by_h(lacked: dict[str, Floats]) -> dict[str, int]:
+    """Hours in which a tap stayed dry although the tank held water, by cause."""
+    hours = {cause: int(np.count_nonzero(litres > SMALL_L)) for cause, litres in lacked.items() if cause != EMPTY}
+    return {cause: count for cause, count in hours.items() if count}
+
+
+def _supply(run: Detail, name: str, left: Floats, short: Mask, held_up: dict[str, int]) -> Supply:
     lowest = int(np.argmin(left))
     out = first_hour(short)
-    held_up_h = 0 if held_up is None else int(np.count_nonzero(held_up[0]))
     return Supply(
         name=name,
         left_share=tuple(left.tolist()),
@@ -116,15 +153,16 @@ def _supply(run: Detail, name: str, left: Floats, short: Mask, held_up: tuple[Ma
         out_at=None if out is None else run.time(out),
         out_place=None if out is None else run.place(out),
         short_h=int(np.count_nonzero(short)),
-        held_up_h=held_up_h,
-        held_up_by=held_up[1] if held_up is not None and held_up_h else (),
+        held_up_h=sum(held_up.values()),
+        held_up_by_h=held_up,
     )
 
 
 def _sentences(supplies: tuple[Supply, ...], first: Supply | None, tightest: Supply) -> list[str]:
     held_up = [
         f"For {supply.held_up_h} h {WHAT[supply.name]} could not be had though some was left: "
-        f"{', and '.join(supply.held_up_by)}."
+        + ", ".join(f"{hours} h {CAUSE_WORDS[cause]}" for cause, hours in supply.held_up_by_h.items())
+        + "."
         for supply in supplies
         if supply.held_up_h
     ]

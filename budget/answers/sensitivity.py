@@ -132,7 +132,7 @@ def answer(odds: Odds) -> Sensitivity:
             f"what matters most needs at least {LEAST_SCENARIOS} scenarios, got {odds.scenarios}; raise --scenarios."
         )
     groups = _groups(odds)
-    gas, charge = odds.kept.gas_kg, odds.kept.lowest_charge_share
+    gas, charge = odds.kept.need_kg, odds.kept.lowest_charge_share
     gas_bars, charge_bars = _bars(groups, gas), _bars(groups, charge)
     return Sensitivity(
         scenarios=odds.scenarios,
@@ -186,7 +186,7 @@ def weighing_share(odds: Odds, groups: Mapping[str, Floats]) -> float | None:
     rng = np.random.default_rng(np.random.SeedSequence(odds.seed, spawn_key=(3,)))
     seen = odds.kept.used_band_kg[:, NIGHT_EDGES] + SCALE_KG * rng.standard_normal(odds.scenarios)
     weighed = terms(seen)
-    outcome = odds.kept.gas_kg
+    outcome = odds.kept.need_kg
     if WEATHER not in groups:
         return adjusted_share(weighed, outcome)
     weather = terms(groups[WEATHER])

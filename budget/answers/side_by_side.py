@@ -11,6 +11,7 @@ import numpy as np
 from budget.answers.compare import NIGHT_LOWER_K
 from budget.answers.prepared import Prepared
 from budget.engine.stepping import Floats
+from budget.results.need import short_of_what
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -24,7 +25,8 @@ EVENING_H, LONG_H, LEAST_H = 18, 16, 6
 class NightOf:
     """One schedule's night: clock times and, at each, air, setpoint [°C] and heat [kW]; totals of the night.
 
-    ``clock``: words such as "18:00", the same for every schedule; ``wake_c``: air when people rise [°C].
+    ``clock``: words such as "18:00", the same for every schedule; ``wake_c``: air when people rise [°C]. ``as_if_fed``:
+    on some schedule charge or gas is short on the tour, so every one is reckoned as if it were not.
     """
 
     name: str
@@ -35,6 +37,7 @@ class NightOf:
     gas_kg: float
     fan_ah: float
     wake_c: float
+    as_if_fed: bool = False
 
 
 def schedules(prepared: Prepared) -> dict[str, Prepared]:
@@ -70,10 +73,15 @@ def answer(prepared: Prepared, at: pd.Timestamp) -> tuple[NightOf, ...]:
     if hours.stop - hours.start < LEAST_H:
         return ()
     ready = {name: one.with_gas_everywhere() for name, one in schedules(prepared).items()}
-    return tuple(_night(name, one, one.run(), hours) for name, one in ready.items())
+    runs = {name: one.run() for name, one in ready.items()}
+    as_if_fed = any(short_of_what(prepared.built, many) for many in runs.values())
+    if as_if_fed:
+        ready = {name: one.fed() for name, one in ready.items()}
+        runs = {name: one.run() for name, one in ready.items()}
+    return tuple(_night(name, one, runs[name], hours, as_if_fed) for name, one in ready.items())
 
 
-def _night(name: str, prepared: Prepared, many: Many, hours: slice) -> NightOf:
+def _night(name: str, prepared: Prepared, many: Many, hours: slice, as_if_fed: bool) -> NightOf:
     assert many.flows is not None
     at, flows = prepared.built.flows, many.flows[hours]
     heat = (at.gas_heat_air_j, at.gas_heat_water_j, at.electric_air_j, at.electric_water_j)
@@ -94,4 +102,5 @@ def _night(name: str, prepared: Prepared, many: Many, hours: slice) -> NightOf:
         gas_kg=float(used[hours.stop] - used[hours.start]),
         fan_ah=float(flows[:, at.load_ah].sum()),
         wake_c=float(air_c[slept[-1]] if slept.size else air_c[-1]),
+        as_if_fed=as_if_fed,
     )

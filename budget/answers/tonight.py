@@ -3,55 +3,52 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from budget.answers.evening import weather_of_night, window, with_gas_and_charge
-from budget.answers.night import (
-    LEADS_MIN,
-    OFF,
-    WARM_BAND_K,
-    Setback,
-    at_time_c,
-    clock,
-    minute_of_quarters,
-    run_setbacks,
-)
+from budget.answers.night import LEADS_MIN, clock, minute_of_quarters
+from budget.answers.night_settings import Option, ends_h, options
 from budget.answers.odds import CHARGE, GAS, OFFTAKE
 from budget.answers.prepared import Prepared, factor_rows
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.engine import arrays as A
 from budget.engine.batch import Many
+from budget.engine.layout import FIXED_LOADS
 from budget.errors import InputFault
+from budget.weather.air import Floats
 
-NIGHT_C = (OFF, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)
 SCENARIOS = 200
-EMPTY_KG = 0.1  # below this the bottles count as empty
 OFFTAKE_KG = 0.02  # heating that cold bottles could not feed, from which it counts
 YES_SHARE = 0.1  # another night is advised when it fails in at most one case of ten
 HEAT_OR_DRAIN_C = 5.0  # at the water pipes, as the cautions say; common practice, no source
+AT_ONCE_H = 1.0
 
 
 @dataclass(frozen=True)
-class Option:
-    """One setting for this night: its timer, its gas until the morning, and what it feels like."""
+class Stop:
+    """The heater stops for want of gas or charge: by when in half of the cases that end so, and in a tenth of all.
 
-    words: str
-    night_c: float | None
-    timer: str | None
-    lead_min: float | None
-    gas_kg: float
-    fan_ah: float
+    ``lowest_inside_c`` is how cold it gets until the morning in the middle one of them. Times are by the hour.
+    """
+
+    half_after_h: float
+    half_by: dt.datetime
+    one_in_ten_by: dt.datetime | None
     lowest_inside_c: float
-    at_warm_time_c: float
-    lowest_pipes_c: float
 
 
 @dataclass(frozen=True)
 class Tonight:
-    """The night from ``start`` to the morning at ``place``."""
+    """The night from ``start`` to the morning at ``place``.
+
+    ``need`` [kg] and ``need_charge`` [Ah] are what it takes with gas and charge to the morning; ``usable_ah`` is what
+    the battery holds above its cut-out now. ``more_nights_p90``: such nights that the gas alone is enough for, each at
+    the P90 of the need.
+    """
 
     place: str
     start: dt.datetime
@@ -60,6 +57,9 @@ class Tonight:
     charge_share: float
     scenarios: int
     need: Quantiles
+    need_charge: Quantiles
+    usable_ah: float
+    stop: Stop | None
     fails_share: float
     fails_half_width_share: float
     failing_by_share: dict[str, float]
@@ -97,6 +97,15 @@ class Tonight:
             "failing_by_share": {name: round(share, 4) for name, share in self.failing_by_share.items()},
             "binds": self.binds,
             "need": self.need.as_dict("kg"),
+            "need_charge": self.need_charge.as_dict("ah", 1),
+            "usable_ah": round(self.usable_ah, 1),
+            "stops": None
+            if self.stop is None
+            else {
+                "half_by": self.stop.half_by.isoformat(),
+                "one_in_ten_by": None if self.stop.one_in_ten_by is None else self.stop.one_in_ten_by.isoformat(),
+                "lowest_inside_c": round(self.stop.lowest_inside_c, 1),
+            },
             "more_nights_p90": round(self.more_nights_p90, 1),
             "charge_in_the_morning": self.charge_in_the_morning.as_dict("share", 4),
             "outdoor_low": self.outdoor_low.as_dict("c", 1),
@@ -108,38 +117,84 @@ class Tonight:
         }
 
     def sentences(self) -> list[str]:
-        """In plain words."""
-        need, morning = self.need, f"{self.morning:%H:%M}"
-        yes = "Yes" if self.can_stay else "Better not"
-        said = [
-            f"{yes}: with {self.gas_left_kg:g} kg of gas and {self.charge_share:.0%} of charge something runs out "
-            f"before {morning} in {self.fails_share:.0%} of "
-            f"{self.scenarios} cases (± {self.fails_half_width_share:.0%}).",
-            f"The night takes {need.p50:.2f} kg, {need.p90:.2f} kg in one case of ten; what is left covers about "
-            f"{self.more_nights_p90:.1f} such nights.",
-        ]
-        if self.binds is not None:
-            said.append(f"What binds is {self.binds}.")
-        timed = [option for option in self.options if option.timer is not None]
-        for option in timed[:1]:
-            said.append(
-                f"For {self.warm_c:g} °C at {self.warm_at} after a night {_night_words(option)}, start the timer at "
-                f"{option.timer}."
+        """In plain words, the resource that binds first."""
+        return [*self._verdict(), *self._needs(), *self._settings()]
+
+    def _verdict(self) -> Iterator[str]:
+        yes, morning = "Yes" if self.can_stay else "Better not", f"{self.morning:%H:%M}"
+        had = f"{self.gas_left_kg:g} kg of gas and {self.charge_share:.0%} of charge"
+        sure = f"(± {self.fails_half_width_share:.0%})"
+        if self.binds is None:
+            yield f"{yes}: with {had} nothing runs out before {morning} in any of {self.scenarios} cases {sure}."
+            return
+        failing = sorted(self.failing_by_share.items(), key=lambda item: -item[1])
+        also = "".join(f", {name} in {share:.0%}" for name, share in failing[1:] if share > 0.0)
+        yield (
+            f"{yes}. What binds is {self.binds}: with {had} the heater goes short before {morning} in "
+            f"{self.fails_share:.0%} of {self.scenarios} cases {sure}{also}."
+        )
+        stop = self.stop
+        if stop is None:
+            return
+        if stop.half_after_h <= AT_ONCE_H:
+            when = "within the first hour in most of those"
+        else:
+            when = f"by {stop.half_by:%H:%M} in half of those"
+            if stop.one_in_ten_by is not None and stop.one_in_ten_by < stop.half_by:
+                when += f" and by {stop.one_in_ten_by:%H:%M} in one case of ten"
+        cold = f"{round(stop.lowest_inside_c) + 0:d} °C"
+        yield f"The heater stops {when}; until {morning} it then gets as cold as about {cold} inside."
+
+    def _needs(self) -> Iterator[str]:
+        need = self.need
+        yield (
+            f"With gas and charge to {self.morning:%H:%M} the night takes {need.p50:.2f} kg of gas, {need.p90:.2f} kg "
+            f"in one case of ten; {self.gas_left_kg:g} kg of gas are enough for {self.more_nights_p90:.1f} nights of "
+            f"{need.p90:.2f} kg."
+        )
+        if self.binds == CHARGE:
+            yield (
+                f"It takes {self.need_charge.p50:.0f} Ah of charge, {self.need_charge.p90:.0f} Ah or more in one case "
+                f"of ten; the battery now holds {self.usable_ah:.0f} Ah above its cut-out, less when cold."
             )
-        if len(timed) > 1:
-            thrifty = min(timed, key=lambda option: option.gas_kg)
-            said.append(
-                f"The least gas is a night {_night_words(thrifty)}: {thrifty.gas_kg:.2f} kg, timer at {thrifty.timer}, "
+
+    def _settings(self) -> Iterator[str]:
+        timed = [option for option in self.options if option.timer is not None]
+        lasting = [option for option in timed if option.stops_after_h is None]
+        if not timed:
+            yield f"No timer of up to {LEADS_MIN[-1] / 60:.0f} h makes it {self.warm_c:g} °C by {self.warm_at}."
+        for option in (lasting or timed)[:1]:
+            begin = "For" if lasting else "Were there gas and charge: for"
+            yield (
+                f"{begin} {self.warm_c:g} °C at {self.warm_at} after a "
+                f"night {option.night_words}, start the timer at {option.timer}."
+            )
+        if len(lasting) > 1:
+            thrifty = min(lasting, key=lambda option: option.gas_kg)
+            yield (
+                f"The least gas is a night {thrifty.night_words}: {thrifty.gas_kg:.2f} kg, timer at {thrifty.timer}, "
                 f"down to {round(thrifty.lowest_inside_c)} °C inside."
             )
             if thrifty.lowest_pipes_c < HEAT_OR_DRAIN_C:
-                said.append(
+                yield (
                     f"The pipes are then at {round(thrifty.lowest_pipes_c)} °C: "
                     f"below {HEAT_OR_DRAIN_C:g} °C heat or drain."
                 )
-        if not timed:
-            said.append(f"No timer of up to {LEADS_MIN[-1] / 60:.0f} h makes it {self.warm_c:g} °C by {self.warm_at}.")
-        return said
+        stopping = [(option.stops_after_h, option) for option in self.options if option.stops_after_h is not None]
+        if len(stopping) < len(self.options):
+            return
+        longest_h, longest = max(stopping, key=lambda item: item[0])
+        if len({hours for hours, _ in stopping}) == 1:
+            when = "within the first hour" if longest_h <= AT_ONCE_H else f"by {longest.stops_at}"
+            yield (
+                f"In the middle case {longest.stops_for} ends {when} whatever is set for the night; what is said of "
+                "settings is for a night with gas and charge."
+            )
+        else:
+            yield (
+                f"In the middle case none of these settings lasts to {self.morning:%H:%M} on what is left; the "
+                f"longest, a night {longest.night_words}, stops by {longest.stops_at} for want of {longest.stops_for}."
+            )
 
 
 def answer(
@@ -179,15 +234,16 @@ def answer(
     unknown = prepared.unknowns()
     samples = unknown.factors(unknown.scores(scenarios, seed))
     many = here.run_many(factor_rows(samples, scenarios), rows=rows, weather_of=np.arange(scenarios))
-    failing = _failing(here, many)
+    ends = ends_h(many)
+    failing = _failing(here, many, ends)
     fails = float(sum(failing.values()))
-    plenty = van.with_gas_everywhere().between(first, last, start_c=inside_c)
-    need_kg = plenty.gas_kg(
-        plenty.run_many(factor_rows(samples, scenarios), rows=rows, weather_of=np.arange(scenarios))
-    )
-    need = Quantiles.of(need_kg)
+    fed = van.fed().between(first, last, start_c=inside_c)
+    fed_many = fed.run_many(factor_rows(samples, scenarios), rows=rows, weather_of=np.arange(scenarios))
+    need = Quantiles.of(fed.gas_kg(fed_many))
     minute = minute_of_quarters(prepared, first, last)
-    typical = replace(plenty, rows=np.median(rows, axis=0))
+    typical = np.median(rows, axis=0)
+    battery = prepared.van.power.battery
+    loads = len(FIXED_LOADS) + len(prepared.van.power.loads)
     edges = prepared.timeline.edges
     return Tonight(
         place=prepared.tour.stops[int(prepared.timeline.stop[first])].place,
@@ -197,6 +253,9 @@ def answer(
         charge_share=charge_percent / 100.0,
         scenarios=scenarios,
         need=need,
+        need_charge=Quantiles.of(fed.flow(fed_many, "load_ah", loads)),
+        usable_ah=battery.capacity_ah * max(0.0, charge_percent / 100.0 - battery.cut_out_share),
+        stop=_stop(ends, many.trace[:, 1:, 2], edges[first].to_pydatetime()),
         fails_share=fails,
         fails_half_width_share=chance_half_width(fails, scenarios),
         failing_by_share=failing,
@@ -205,57 +264,34 @@ def answer(
         outdoor_low=Quantiles.of(rows[:, :, A.TEMP_C].min(axis=1)),
         warm_c=warm_c,
         warm_at=clock(warm_min),
-        options=_options(typical, minute, warm_c, warm_min),
+        options=options(replace(fed, rows=typical), replace(here, rows=typical), minute, warm_c, warm_min),
         notices=notices,
     )
 
 
-def _failing(here: Prepared, many: Many) -> dict[str, float]:
+def _failing(here: Prepared, many: Many, ends: tuple[Floats, Floats]) -> dict[str, float]:
     """Share of the cases in which each resource fails before the morning; the first that explains a case counts."""
     unserved = here.flow(many, "unserved_heating_kg") > OFFTAKE_KG
-    cut_out = many.trace[:, :, 5] > 0.0
-    empty = many.trace[:, :, 0] <= EMPTY_KG
-    never = many.trace.shape[1]
-    gas_h = np.where(empty.any(axis=1), empty.argmax(axis=1), never)
-    charge_h = np.where(cut_out.any(axis=1), cut_out.argmax(axis=1), never)
-    neither = (gas_h == never) & (charge_h == never)
+    gas_h, charge_h = ends
+    neither = np.isinf(gas_h) & np.isinf(charge_h)
     return {
-        GAS: float(((gas_h < never) & (gas_h <= charge_h)).mean()),
+        GAS: float((np.isfinite(gas_h) & (gas_h <= charge_h)).mean()),
         CHARGE: float((charge_h < gas_h).mean()),
         OFFTAKE: float((neither & unserved).mean()),
     }
 
 
-def _options(typical: Prepared, minute: np.ndarray, warm_c: float, warm_min: int) -> tuple[Option, ...]:
-    """Every night setting with the latest timer that is warm in time, on the median weather."""
-    down_min = 22 * 60
-    tried = [Setback(night, lead, down_min, warm_min, warm_c) for night in NIGHT_C for lead in LEADS_MIN]
-    many = run_setbacks(typical, tried, minute)
-    edge_minute = np.append(minute[::4], (minute[-4] + 60) % (24 * 60))
-    warm = at_time_c(many.trace[:, :, 2], edge_minute, warm_min)
-    gas_kg = typical.gas_kg(many)
-    fan_ah = typical.flow(many, "load_ah")
-    found = []
-    for n, night_c in enumerate(NIGHT_C):
-        rows = slice(n * len(LEADS_MIN), (n + 1) * len(LEADS_MIN))
-        in_time = np.flatnonzero(warm[rows].min(axis=1) >= warm_c - WARM_BAND_K)
-        k = rows.start + (int(in_time[0]) if in_time.size else len(LEADS_MIN) - 1)
-        setting = tried[k]
-        found.append(
-            Option(
-                words=setting.words(),
-                night_c=None if np.isnan(night_c) else night_c,
-                timer=clock(setting.on_min) if in_time.size else None,
-                lead_min=setting.lead_min if in_time.size else None,
-                gas_kg=round(float(gas_kg[k]), 3),
-                fan_ah=round(float(fan_ah[k]), 2),
-                lowest_inside_c=round(float(many.trace[k, 1:, 2].min()), 1),
-                at_warm_time_c=round(float(warm[k].min()), 1),
-                lowest_pipes_c=round(float(many.trace[k, 1:, 3].min()), 1),
-            )
-        )
-    return tuple(sorted(found, key=lambda option: -1.0 if option.night_c is None else option.night_c, reverse=True))
-
-
-def _night_words(option: Option) -> str:
-    return "with the heater off" if option.night_c is None else f"at {option.night_c:g} °C"
+def _stop(ends: tuple[Floats, Floats], inside_c: Floats, start: dt.datetime) -> Stop | None:
+    """When the cases that end for want of gas or charge do so, and how cold it gets in them; None where none does."""
+    end_h = np.minimum(*ends)
+    ended = np.isfinite(end_h)
+    if not ended.any():
+        return None
+    half_h = float(np.quantile(end_h[ended], 0.5, method="lower"))
+    tenth_h = float(np.quantile(end_h, 0.1, method="lower"))
+    return Stop(
+        half_after_h=half_h,
+        half_by=start + dt.timedelta(hours=half_h),
+        one_in_ten_by=None if np.isinf(tenth_h) else start + dt.timedelta(hours=tenth_h),
+        lowest_inside_c=float(np.median(inside_c[ended].min(axis=1))),
+    )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from budget.answers.fed import used_when_fed_kg
 from budget.answers.prepared import FACTOR_OF, Prepared
 from budget.engine.batch import base_factors
 from budget.engine.stepping import Floats
@@ -21,7 +22,8 @@ class WhatIf:
     """Setpoint while somebody sleeps (rows) × heat loss of walls, roof and floor (columns).
 
     ``shift_k``: against the plan; ``night_c``: the plan's usual setpoint by night with it [°C]; ``loss_factor``: the
-    shell's loss against the description, at the low end of its range, as described and at the high end.
+    shell's loss against the description, at the low end of its range, as described and at the high end. ``gas_kg`` is
+    what it takes with gas and charge to the end; the rest is with gas that never ends and the tour's own charge.
     """
 
     shift_k: tuple[float, ...]
@@ -31,6 +33,7 @@ class WhatIf:
     lowest_inside_c: Floats
     lowest_pipes_c: Floats
     lowest_charge_share: Floats
+    cut_out_h: Floats
 
 
 def answer(prepared: Prepared) -> WhatIf | None:
@@ -47,14 +50,17 @@ def answer(prepared: Prepared) -> WhatIf | None:
     hours = np.stack([ready.with_setpoints(set_c) for set_c in schedules]).view(np.recarray)
     factors = base_factors(len(schedules) * len(losses))
     factors[:, FACTOR_OF[INSULATION]] = np.tile(losses, len(schedules))
-    many = ready.run_many(factors, hours=hours, schedule_of=np.repeat(np.arange(len(schedules)), len(losses)))
+    schedule_of = np.repeat(np.arange(len(schedules)), len(losses))
+    many = ready.run_many(factors, hours=hours, schedule_of=schedule_of)
+    fed_kg = used_when_fed_kg(ready, many, factors, hours=hours, schedule_of=schedule_of)
     grid = (len(schedules), len(losses))
     return WhatIf(
         shift_k=SHIFTS_K,
         night_c=tuple(float(np.nanmedian(set_c[asleep])) for set_c in schedules),
         loss_factor=losses,
-        gas_kg=ready.gas_kg(many).reshape(grid),
+        gas_kg=fed_kg[:, -1].reshape(grid),
         lowest_inside_c=many.trace[:, 1:, 2].min(axis=1).reshape(grid),
         lowest_pipes_c=many.trace[:, 1:, 3].min(axis=1).reshape(grid),
         lowest_charge_share=many.trace[:, :, 1].min(axis=1).reshape(grid),
+        cut_out_h=(many.trace[:, -1, 5] / 3600.0).reshape(grid),
     )

@@ -25,26 +25,9 @@ if TYPE_CHECKING:
     from budget.results.result import Result
     from budget.tour.reader import Loaded
 
-EVENING_H, NIGHT_H, BEFORE_H = 22, 10, 5
+BEFORE_H = 5
 DOOR_A = (6.0, 10.0)
 LEAST_SCENARIOS = 20
-
-
-def coldest_evening(result: Result, *, off_grid: bool = False) -> pd.Timestamp | None:
-    """Ten in the evening before the coldest night spent on board, None when the tour has no night.
-
-    ``off_grid``: of the nights without hook-up, where there is one.
-    """
-    import pandas as pd
-
-    hourly, night = result.hourly, pd.Timedelta(hours=NIGHT_H)
-    evenings = hourly.index[(hourly.index.hour == EVENING_H) & (hourly.index <= hourly.index[-1] - night)]
-    alone = evenings[(hourly["hookup_w"] <= 0.0).loc[evenings]]
-    chosen = alone if off_grid and len(alone) else evenings
-    if not len(chosen):
-        return None
-    outdoor = hourly["outdoor_c"]
-    return min(chosen, key=lambda when: float(outdoor.loc[when : when + night].mean()))
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,14 +53,21 @@ class Further:
         """If the heater stops in the evening of the coldest night."""
         from budget.answers import outage
 
-        return outage.answer(self.result, coldest_evening(self.result) or self.result.timeline.index[0])
+        return outage.answer(self.result)
+
+    @cached_property
+    def _coldest_evening_off_grid(self) -> pd.Timestamp | None:
+        from budget.answers.coldest import coldest_evening
+        from budget.engine.arrays import TEMP_C
+
+        return coldest_evening(self.result.timeline, self.result.weather_rows[:, TEMP_C], off_grid=True)
 
     @cached_property
     def nights(self) -> tuple[NightOf, ...]:
         """The coldest night off the grid under the usual schedules."""
         from budget.answers import side_by_side
 
-        evening = coldest_evening(self.result, off_grid=True)
+        evening = self._coldest_evening_off_grid
         return () if evening is None else side_by_side.answer(self.prepared, evening)
 
     @cached_property
@@ -122,7 +112,7 @@ class Further:
     @cached_property
     def tonight(self) -> Tonight | None:
         """The coldest night off the grid with what the plan leaves by then."""
-        evening = coldest_evening(self.result, off_grid=True)
+        evening = self._coldest_evening_off_grid
         if evening is None or self.scenarios < LEAST_SCENARIOS:
             return None
         from budget.answers import tonight

@@ -48,7 +48,7 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None, keep: Pat
         )
     origin = {"provenance": provenance_of(prepared.van, prepared.tour, prepared.rows)}
     quantiles = {
-        "gas burned, kg": (found.gas, 1.0),
+        "gas needed, kg": (found.gas, 1.0),
         "lowest charge, %": (found.lowest_charge, 100.0),
         "lowest inside, °C": (found.lowest_inside, 1.0),
         "lowest pipes, °C": (found.lowest_pipes, 1.0),

@@ -8,7 +8,11 @@ from budget.cli.common import Asked, about_a_tour
 
 
 @click.command("outage", epilog="Example:  budget outage --at 2027-01-22T22:00")
-@click.option("--at", metavar="TIME", required=True, help="When the heater stops: local time of the tour.")
+@click.option(
+    "--at",
+    metavar="TIME",
+    help="When the heater stops: local time of the tour.  [default: 22:00 before the coldest night]",
+)
 @click.option(
     "--cold",
     "cold_c",
@@ -19,7 +23,7 @@ from budget.cli.common import Asked, about_a_tour
     help="Temperature of the cold night shown beside it [°C].",
 )
 @about_a_tour
-def command(asked: Asked, at: str, cold_c: float) -> None:
+def command(asked: Asked, at: str | None, cold_c: float) -> None:
     """If the heater of the van in TOUR stops at TIME: hours until 12, 5 and 0 °C, and what to drain first.
 
     For the night at hand and for a cold one, at the air of each zone, at pipes, boiler and tanks.

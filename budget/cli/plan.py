@@ -18,7 +18,18 @@ def command(asked: Asked, at: str | None) -> None:
 
     found = answer(prepared, at)
     tables = {
-        "Swaps": found.swaps,
+        "Swaps": [
+            {
+                "time": swap.time,
+                "place": swap.place,
+                "bottle": swap.bottle,
+                "name": swap.name,
+                "left_in_it_kg": swap.left_kg,
+                "brought_kg": swap.added_kg,
+                "needed": swap.needed,
+            }
+            for swap in found.swaps
+        ],
         "Last chances": found.chances,
         f"The bottles on {found.at:%d %B %H:%M} at {found.place}": found.now,
         "What the scale should read": [

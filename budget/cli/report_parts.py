@@ -39,7 +39,7 @@ def parts(further: Further) -> tuple[Extras, list[Section]]:
     if odds is not None:
         sections += _odds(result, odds)
     if odds is not None and matters is not None:
-        sections.append(_matters(matters, float(odds.kept.gas_kg.mean())))
+        sections.append(_matters(matters, float(odds.kept.need_kg.mean())))
     return _extras(further), [*sections, *learned_parts(further.loaded, further.prepared)]
 
 
@@ -47,7 +47,7 @@ def _extras(further: Further) -> Extras:
     from budget.report.headline import with_odds
 
     odds, matters, tonight = further.odds, further.matters, further.tonight
-    stops = further.outage.sentences[:3]
+    stops = further.outage.sentences[: 3 + further.outage.as_if_fed]  # a sheet of paper holds no more
     if odds is None:
         return Extras(heater_stops=stops)
     supplies = tuple(further.hookup.sentences[: len(further.hookup.supplies)])
@@ -126,6 +126,8 @@ def _charge(found: Battery) -> Section:
 
 def _sliders(found: WhatIf) -> Section:
     """Setpoint by night and insulation, with what they lead to."""
+    import numpy as np
+
     from budget.report.figures.slider_grid import slider_grid
 
     usual_c = found.night_c[found.shift_k.index(0.0)]
@@ -145,17 +147,31 @@ def _sliders(found: WhatIf) -> Section:
             ("walls, roof and floor", "of the loss described", found.loss_factor),
         ),
         {
-            "gas for the tour": ("kg", 1, found.gas_kg),
+            "gas for the tour, bottles always at hand": ("kg", 1, found.gas_kg),
             "coldest hour inside": ("°C", 0, found.lowest_inside_c),
             "coldest at the pipes": ("°C", 0, found.lowest_pipes_c),
-            "lowest charge": ("%", 0, 100.0 * found.lowest_charge_share),
+            "lowest charge, rounded down": ("%", 0, np.floor(100.0 * found.lowest_charge_share + 1e-6)),
         },
         middle,
         {"setpoint while you sleep": nights, "walls, roof and floor": walls},
         f"{-found.shift_k[0]:g} K lower while you sleep takes {kilograms(found.gas_kg[lower])} instead of "
         f"{kilograms(found.gas_kg[middle])}; a shell at the leaky end of its range takes "
-        f"{kilograms(found.gas_kg[leaky])}.",
+        f"{kilograms(found.gas_kg[leaky])}. {_assumed_supplies(found)}",
     )
+
+
+def _assumed_supplies(found: WhatIf) -> str:
+    """What the sliders take for granted of gas and charge."""
+    said = (
+        "Reckoned as if gas never ended: every bottle is changed as soon as it is nearly empty, wherever that is; "
+        "whether your bottles and swaps are enough is said above."
+    )
+    if (found.cut_out_h > 0.0).any():
+        said += (
+            " The charge is your own: where the battery is cut out the temperatures are without heat, and the gas is "
+            "what it would take with power."
+        )
+    return said
 
 
 def _odds(result: Result, odds: Odds) -> list[Section]:
@@ -170,7 +186,7 @@ def _odds(result: Result, odds: Odds) -> list[Section]:
     low, middle, high = odds.band_left_kg
     swaps = [(time, place) for time, place, *_ in swaps_of(result)]
     return [
-        confidence(odds.kept.gas_kg.tolist(), odds.bottle_kg),
+        confidence(odds.kept.need_kg.tolist(), odds.bottle_kg),
         gas_bands(Scene.of(result.timeline), pd.DatetimeIndex(odds.band_times), low, middle, high, swaps),
     ]
 

@@ -58,28 +58,31 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
 def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     """Kilograms by use, how sure they are, and when bottles change."""
     from budget.report.headline import swap_table
+    from budget.results.need import with_enough
 
     found = result.summary["gas"]
     uses = ", ".join(f"{name.replace('_', ' ')} {kilograms(kg)}" for name, kg in found["by_use_kg"].items() if kg > 0.0)
     rows = [
-        ("in all", f"{kilograms(found['total_kg'])}, {found['kg_per_day']:.2g} kg a day"),
+        ("burned", f"{kilograms(found['total_kg'])}, {found['kg_per_day']:.2g} kg a day"),
         ("by use", uses or "none"),
     ]
+    if found["short_of"]:
+        rows.append(("needed", f"{kilograms(found['needed_kg'])}, {with_enough(found['short_of'])}"))
     if odds is not None:
         band = f"{kilograms(odds.gas.p10)} to {kilograms(odds.gas.p90)} in eight of ten"
         rows.append(("odds", f"{band} of {odds.scenarios:,} winters and vans"))
     basis = found.get("bottles_needed_basis")
     if basis is not None and odds is None:
-        kept = f", {basis['reserve_nights']:g} nights' reserve counted in" if basis["reserve_nights"] else ""
-        rows.append(("bottles", f"{found['bottles_needed']} × {basis['bottle']} without a swap{kept}"))
+        nights, reserve = basis["reserve_nights"], kilograms(basis["reserve_kg"])
+        kept = f", {nights:g} nights' reserve of {reserve} counted in" if nights else ""
+        count = f"{found['bottles_needed']} × {basis['bottle']} without a swap"
+        rows.append(("planned", f"{kilograms(found['planned_kg'])}: {count}{kept}"))
     swaps = swap_table(result)
     if swaps is not None:
         rows += [("swap", f"{when}, {place}: {brought} ({which})") for when, place, which, brought in swaps.rows]
-    if found.get("unserved_kg", 0.0) > UNSERVED_KG:
-        lacking = found.get("unserved_by_use_kg", {"": found["unserved_kg"]})
-        rows.append(
-            ("unserved", ", ".join(f"{use} {kilograms_needed(kg)}".strip() for use, kg in lacking.items() if kg > 0.0))
-        )
+    lacking = [use.replace("_", " ") for use, kg in found["unserved_by_use_kg"].items() if kg > UNSERVED_KG]
+    if lacking:
+        rows.append(("short", f"{', '.join(lacking)} for want of gas"))
     return rows
 
 
@@ -107,7 +110,7 @@ def power(summary: Summary) -> list[Row]:
     share = found["fan_ah"] / used if used > 0.0 else 0.0
     sources = {"sun": "solar_ah", "alternator": "alternator_ah", "mains charger": "mains_charger_ah"}
     brought = ", ".join(f"{name} {amp_hours(found[key])}" for name, key in sources.items() if found.get(key, 0.0) > 0.0)
-    lowest = f"{least_percent(found['lowest_state_of_charge'])} on {moment(found['lowest_at'])}"
+    lowest = f"{least_percent(found['lowest_state_of_charge'])}, rounded down, on {moment(found['lowest_at'])}"
     cut = found.get("hours_cut_out", 0.0)
     return [
         ("used", f"{amp_hours(used)}, of which the heater's fan {percent(share)}"),

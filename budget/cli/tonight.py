@@ -47,7 +47,8 @@ def command(
 ) -> None:
     """Can we stay another night with this gas and this charge, and when should the timer start?
 
-    The chance of running out before 08:00, what runs out first, and what a lower setting tonight would save.
+    The chance of running out before 08:00, what binds, when the heater would stop, what the night takes with gas and
+    charge to the morning, and what a lower setting would save.
     """
     prepared = asked.prepared()
     from budget.answers.evening import warm_by
@@ -91,7 +92,10 @@ def command(
             "lowest_c": option.lowest_inside_c,
             f"at {found.warm_at}_c": option.at_warm_time_c,
             "pipes_c": option.lowest_pipes_c,
+            "what is left": "lasts" if option.stops_at is None else f"ends by {option.stops_at}",
         }
         for option in found.options
     ]
-    show_answer(asked, found, {f"Settings for this night at {found.place}": options})
+    show_answer(
+        asked, found, {f"Settings for this night at {found.place}, with gas and charge to the morning": options}
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
+from dataclasses import replace
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -24,7 +25,11 @@ if TYPE_CHECKING:
 def door(result: Result, extras: Extras, head: str, supplies: Sequence[Supply], sources: Sequence[str]) -> str:
     """Headline, swap plan, tonight, if the heater stops, on little current, assumptions, cautions, date and sources."""
     swaps = swap_table(result)
-    plan = markup.table(swaps, "Swap plan") if swaps is not None else "<p>No bottle is swapped on the way.</p>"
+    plan = (
+        markup.table(replace(swaps, caption=""), "Swap plan")
+        if swaps is not None
+        else "<p>No bottle is swapped on the way.</p>"
+    )
     runs = [f"{supply.name}: {supply.told}" for supply in supplies]
     cards = [
         ("Swap plan", plan + f"<p>{markup.shown(empties(result))}</p>"),
@@ -57,7 +62,7 @@ def coldest_night(result: Result) -> str:
     outdoor = result.hourly["outdoor_c"].to_numpy()
     coldest = int(np.argmin(outdoor))
     window = slice(max(0, coldest - 12), coldest + 12)
-    gas_kg = float(result.flows["gas_used_kg"].to_numpy()[window].sum())
+    gas_kg = float(result.need.used_kg[window].sum())
     place = result.tour.stops[int(result.timeline.stop[coldest])].place
     when = moment_of(result.timeline.edges[coldest])
     takes = number(rounded_up(gas_kg, 0.1), 1)

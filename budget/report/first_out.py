@@ -10,10 +10,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from budget.answers.detail import Detail
+from budget.answers.last_chance import out_of_gas
+from budget.answers.runs_out import CAUSE_WORDS, held_up_by_h
 from budget.report import markup
 from budget.report.figures.water import SHORT_L
-from budget.report.reading import lacked_water, unserved_kg
+from budget.report.reading import lacked_water, unburned_kg
 from budget.report.words import (
+    kilograms,
     kilograms_left,
     kilograms_needed,
     least_litres,
@@ -21,13 +25,14 @@ from budget.report.words import (
     moment,
     number,
 )
+from budget.results.need import BATTERY
 from budget.results.supplies import cut_out_shares
 from budget.rounding import need
 
 if TYPE_CHECKING:
     from budget.results.result import Result
 
-SHORT_KG, EMPTY_KG = 0.05, 0.1
+SHORT_KG = 0.05
 
 
 @dataclass(frozen=True)
@@ -60,18 +65,25 @@ def _gas(result: Result) -> tuple[Supply, float]:
     missing = np.sum(
         [result.flows[f"unserved_{use}_kg"].to_numpy() for use in ("heating", "cooking", "fridge")], axis=0
     )
-    out = (np.cumsum(missing) > SHORT_KG) & (left[1:] <= EMPTY_KG * len(result.van.gas.bottles))
-    told_out = f"out on {{when}}; {kilograms_needed(unserved_kg(result))} short to the end"
+    out = out_of_gas(Detail.of(result)) & (missing.sum() > SHORT_KG)
+    told_out = f"out on {{when}}; {kilograms_needed(unburned_kg(result))} short to the end"
     told_in = (
         f"lasts; {kilograms_left(float(left[-1]))} left at the end, {kilograms_left(float(left.min()))} at the least"
     )
+    if BATTERY in result.need.short_of and unburned_kg(result) > SHORT_KG:
+        told_in += f"; with power the tour would burn {kilograms(result.need.kg)}"
     starved = np.flatnonzero(missing > 0.0)
     if starved.size and missing.sum() > SHORT_KG:
         first = moment(result.timeline.edges[starved[0]])
-        told_in += (
-            f"; too little flowed in {number(starved.size)} h, first on {first}: an empty or cold bottle was feeding"
-        )
+        told_in += f"; too little flowed in {number(starved.size)} h, first on {first}: {causes(result)}"
     return _supply(result, "Gas", out, told_out, told_in), float(left.min() / max(left[0], 1e-9))
+
+
+def causes(result: Result) -> str:
+    """What held the gas up, the cause of most hours first."""
+    found = held_up_by_h(Detail.of(result))
+    ordered = sorted(found, key=lambda cause: -found[cause])
+    return "; ".join(CAUSE_WORDS[cause] for cause in ordered) or "every bottle was empty"
 
 
 def _charge(result: Result) -> tuple[Supply, float]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from budget.report.first_out import Supply
+from budget.report.first_out import Supply, causes
 from budget.report.section import Table
 from budget.report.words import (
     day,
@@ -27,26 +27,34 @@ if TYPE_CHECKING:
     from budget.results.result import Result
 
 MOSTLY, SURE = 0.5, 0.9
+NOT_NEEDED = "Not needed: without it and all later swaps the gas lasts, and the reserve stays in hand to the end."
 MISSING_KG = 0.5  # less is an hour or two on an empty bottle before a changeover, not a bottle too few
 
 
 def headline(result: Result, supplies: Sequence[Supply]) -> str:
     """How many bottles, what the tour burns, and what binds first.
 
-    Where the battery fails, that comes first: a heater that stands still burns nothing.
+    Where the battery fails, that comes first: a heater that stands still burns nothing, so bottles are counted on what
+    the tour would burn with power.
     """
     cut_h = float(result.flows["cut_out_min"].sum()) / 60.0
     first = next((supply.when for supply in supplies if supply.name == "Battery"), None)
     if first is not None:
         gas = result.summary["gas"]
-        more = (
-            f", and {kilograms_needed(gas['unserved_kg'])} more is missing" if gas["unserved_kg"] > MISSING_KG else ""
-        )
+        net_kg = gas["bottles_needed_basis"]["net_kg"]
         return (
-            f"The battery cuts out in the {night(first)}, and the heater with it: {number(max(cut_h, 1.0))} h without; "
-            f"in the rest it burns {kilograms(gas['total_kg'])}{more}."
+            f"The battery cuts out in the {night(first)}, and the heater with it: {number(max(cut_h, 1.0))} h without. "
+            f"It burns {kilograms(gas['total_kg'])} and would burn {kilograms(gas['needed_kg'])} with power: more "
+            f"charge first, then {max(1, gas['bottles_needed'])} × {net_kg:g} kg of gas."
         )
-    return f"{take(result.summary['gas'], len(result.van.gas.bottles))}: {_burns(result)}; {_binding(supplies)}."
+    gas = result.summary["gas"]
+    missing, nights = gas["needed_kg"] - gas["total_kg"], _span(result)
+    if missing > MISSING_KG and not any(supply.name == "Gas" and supply.when is not None for supply in supplies):
+        return (
+            f"{nights} want {kilograms(gas['needed_kg'])} of gas, and {kilograms(missing)} of it does not flow though "
+            f"a bottle holds some: {causes(result)}; {_binding(supplies)}."
+        )
+    return f"{take(gas, len(result.van.gas.bottles))}: {_burns(result)}; {_binding(supplies)}."
 
 
 def with_odds(result: Result, odds: Odds) -> str:
@@ -62,7 +70,7 @@ def with_odds(result: Result, odds: Odds) -> str:
             f"The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, and the heater with it, by the "
             f"{when} in one of ten{gas}: more charge before more gas."
         )
-    on_board, swaps = len(result.van.gas.bottles), len(result.summary["gas"]["swaps"])
+    on_board, swaps = len(result.van.gas.bottles), _needed_swaps(result.summary["gas"])
     enough, net_kg = odds.bottles_for(SURE), f"{odds.bottle_kg:g}"
     if swaps and (enough is None or enough > on_board):
         said, share = (
@@ -102,20 +110,28 @@ def _binds(odds: Odds) -> str:
 def take(gas: dict[str, Any], on_board: int) -> str:
     """Take 3 × 11 kg, or so many on board and the rest swapped on the way."""
     needed, net_kg = max(1, gas["bottles_needed"]), f"{gas['bottles_needed_basis']['net_kg']:g}"
-    short = gas["unserved_kg"] > MISSING_KG
-    if needed > on_board and not short and gas["swaps"]:
-        swaps = len(gas["swaps"])
+    short = gas["needed_kg"] - gas["total_kg"] > MISSING_KG
+    swaps = _needed_swaps(gas)
+    if needed > on_board and not short and swaps:
         return f"Take {on_board} × {net_kg} kg and swap {swaps if swaps > 1 else 'one'} on the way"
     return f"Take {needed} × {net_kg} kg"
 
 
+def _needed_swaps(gas: dict[str, Any]) -> int:
+    return sum(swap["needed"] for swap in gas["swaps"])
+
+
+def _span(result: Result) -> str:
+    nights = result.summary["tour"]["nights"]
+    return f"{nights} nights" if nights != 1 else "one night"
+
+
 def _burns(result: Result) -> str:
-    gas, nights = result.summary["gas"], result.summary["tour"]["nights"]
-    span = f"{nights} nights" if nights != 1 else "one night"
-    if gas["unserved_kg"] > MISSING_KG:
-        wanted = gas["total_kg"] + gas["unserved_kg"]
-        missing = kilograms_needed(gas["unserved_kg"])
-        return f"{span} want {kilograms_needed(wanted)} of gas, and {missing} of it is not on board"
+    gas, nights, span = result.summary["gas"], result.summary["tour"]["nights"], _span(result)
+    missing = gas["needed_kg"] - gas["total_kg"]
+    if missing > MISSING_KG:
+        wanted = kilograms_needed(gas["needed_kg"])
+        return f"{span} want {wanted} of gas, and {kilograms_needed(missing)} of it is not on board"
     reserve = gas["bottles_needed_basis"]["reserve_nights"]
     kept = f", and {reserve:g} nights' reserve comes on top" if reserve > 0.0 else ""
     verb = "burn" if nights != 1 else "burns"
@@ -140,7 +156,10 @@ def sums(result: Result) -> list[tuple[str, str]]:
         (kilograms(gas["total_kg"]), f"gas, {number(gas['kg_per_day'], 1)} kg a day"),
         (f"{number(heater['burner_hours'])} h", f"burner hours, {number(heater['starts'])} starts"),
         (f"{number(power['fan_ah'])} Ah", f"heater's fan, of {number(power['used_ah'])} Ah used"),
-        (least_percent(power["lowest_state_of_charge"]), f"lowest charge, {day(pd.Timestamp(power['lowest_at']))}"),
+        (
+            least_percent(power["lowest_state_of_charge"]),
+            f"lowest charge, rounded down, {day(pd.Timestamp(power['lowest_at']))}",
+        ),
     ]
     zone = result.van.heater.sensor_zone
     coldest = summary["comfort"].get(zone, {})
@@ -166,8 +185,11 @@ def swap_table(result: Result) -> Table | None:
     for (time, place, bottle), here in together.items():
         which = f"{bottle}, {listed([str(swap['position']) for swap in here])}"
         brought = kilograms(sum(swap["brought_kg"] for swap in here))
+        if not here[0]["needed"]:
+            brought += ", not needed"
         rows.append((short(pd.Timestamp(time)), place, which, brought))
-    return Table(("when", "where", "bottle, position", "gas brought"), tuple(rows))
+    note = "" if all(swap["needed"] for swap in swaps) else NOT_NEEDED
+    return Table(("when", "where", "bottle, position", "gas brought"), tuple(rows), note)
 
 
 def empties(result: Result) -> str:

@@ -56,15 +56,9 @@ def figures_of(result: Result, scene: Scene) -> list[Section]:
     return [draw(result, scene) for draw in FIGURES.values()]
 
 
-def reserve_kg(result: Result) -> float:
-    """Gas kept in hand: the van's reserve nights at the tour's mean use. [kg]"""
-    days = len(result.flows) / 24.0
-    return result.van.gas.reserve_nights * float(result.flows["gas_used_kg"].sum()) / days
-
-
-def unserved_kg(result: Result) -> float:
-    """Gas that was wanted and could not be had. [kg]"""
-    return float(sum(result.flows[f"unserved_{use}_kg"].sum() for use in ("heating", "cooking", "fridge")))
+def unburned_kg(result: Result) -> float:
+    """Gas that the tour would have burned more with gas and charge to its end. [kg]"""
+    return max(0.0, result.need.kg - float(result.flows["gas_used_kg"].sum()))
 
 
 def lacked_water(result: Result) -> tuple[np.ndarray, str]:
@@ -89,9 +83,8 @@ def _gas(result: Result, scene: Scene) -> Section:
     ]
     swaps = [(time, place, name) for time, place, name, *_ in swaps_of(result)]
     nights = max(float(result.summary["tour"]["nights"]), 1.0)
-    lacking = unserved_kg(result)
-    a_night = (float(result.flows["gas_used_kg"].sum()) + lacking) / nights
-    return gas_left(scene, bottles, swaps, reserve_kg(result), lacking, a_night)
+    need = result.need
+    return gas_left(scene, bottles, swaps, need.reserve_kg, need.kg / nights, unburned_kg(result), need.short_of)
 
 
 def _warmth(result: Result, scene: Scene) -> Section:
@@ -182,10 +175,11 @@ def _heat(result: Result, _: Scene) -> Section:
 def _frost(result: Result, scene: Scene) -> Section:
     stocks = result.stocks
     parts: dict[str, Any] = {"water pipes": stocks["pipes_c"].to_numpy()}
-    for tank, label in (("fresh", "fresh tank"), ("waste", "waste tank"), ("boiler", "boiler")):
+    tanks, fitted = [("fresh", "fresh tank"), ("waste", "waste tank")], result.van.water.boiler.is_fitted
+    for tank, label in [*tanks, ("boiler", "boiler")] if fitted else tanks:
         watched = stocks[f"{tank}_l"].to_numpy() >= SOME_L
         parts[label] = np.where(watched, stocks[f"{tank}_c"].to_numpy(), np.nan)
-    if result.van.water.drain_valve is not None:
+    if result.van.water.drain_valve is not None and fitted:
         parts["frost drain valve"] = valve_c(result)
     parts["battery"] = stocks["battery_c"].to_numpy()
     if "garage" in result.built.zone_names:

@@ -67,7 +67,8 @@ def _swaps(result: Result) -> Iterator[Event]:
             f"swap\n{position}\n{count[position]}",
             (time, time + HOUR),
             f"Swap gas bottle {position} ({name})",
-            f"{brought_kg:.1f} kg brought; the simulated tour has {least(left_kg, 1)} kg left in it. Weigh it before.",
+            f"{brought_kg:.1f} kg brought; the simulated tour has {least(left_kg, 1)} kg left in it. Weigh it before."
+            + ("" if hour < result.needless_from else " Not needed: what is on board lasts with the reserve in hand."),
             "gas",
         )
 

@@ -29,7 +29,8 @@ def frost_of(result: Result) -> dict[str, Any]:
     """
     stocks = result.stocks
     found: dict[str, Any] = {}
-    for part in WATERS:
+    fitted = result.van.water.boiler.is_fitted
+    for part in WATERS if fitted else ("fresh", "waste"):
         temperature = stocks[f"{part}_c"].to_numpy()
         watched = stocks[f"{part}_l"].to_numpy() >= SOME_L
         if watched.any():
@@ -39,7 +40,7 @@ def frost_of(result: Result) -> dict[str, Any]:
     held_l = np.full(len(stocks), result.van.water.pipes.content_l)
     _add_ice(result, found["pipes"], stocks["pipes_ice_kg"].to_numpy(), held_l)
     valve = result.van.water.drain_valve
-    if valve is not None:
+    if valve is not None and fitted:
         found["drain_valve"] = _entry(result, valve_c(result), valve.opens_c)
     if result.van.power.battery.chemistry == "lifepo4":
         found["battery"] = _entry(result, stocks["battery_c"].to_numpy(), 0.0)

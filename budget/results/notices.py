@@ -12,6 +12,7 @@ from budget.engine.state import BOTTLE_EMPTY_KG
 from budget.engine.stepping import Floats
 from budget.results.frost import frost_of, frozen
 from budget.results.ledger import slug
+from budget.results.need import LITTLE_KG
 from budget.results.supplies import WHY, cut_out_shares, lacked_by_cause
 from budget.rounding import least, need
 from budget.tour.distance import too_far
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 
 EMPTY_KG = BOTTLE_EMPTY_KG + 0.05  # gauges and scales show no less
 ENOUGH_KG = 1.0  # a bottle with more than this left that gives too little is cold, not empty
-LITTLE_KG = 0.05  # gas that was lacked below this is a bottle change, not a want
 WARM_ENOUGH_C = 35.0  # a shower below this is called lukewarm
 
 
@@ -48,14 +48,11 @@ def _gas(result: Result) -> Iterator[str]:
         yield f"Every bottle was empty {_at(left.idxmin())}."
     heating = flows["unserved_heating_kg"]
     if heating.sum() > LITTLE_KG:
-        yield (
-            f"The heater lacked {need(heating.sum(), 2)} kg of gas in {_hours(heating > 0.0)}, first "
-            f"{_when(heating > 0.0)}."
-        )
+        yield f"The heater was short of gas in {_hours(heating > 0.0)}, first {_when(heating > 0.0)}."
     for use, words in (("cooking", "The hob"), ("fridge", "The fridge")):
         lacked = flows[f"unserved_{use}_kg"]
         if lacked.sum() > LITTLE_KG:
-            yield f"{words} lacked {need(lacked.sum(), 2)} kg of gas, first {_when(lacked > 0.0)}."
+            yield f"{words} was short of gas in {_hours(lacked > 0.0)}, first {_when(lacked > 0.0)}."
     for k, bottle in enumerate(result.van.gas.bottles):
         name = f"bottle_{k + 1}"
         kg, cold = result.stocks[f"{name}_kg"].iloc[:-1].set_axis(flows.index), result.stocks[f"{name}_c"]
@@ -66,7 +63,7 @@ def _gas(result: Result) -> Iterator[str]:
                 f"Bottle {k + 1} ({bottle.name}) could not boil off gas fast enough in {_hours(held)} although it held "
                 f"{least(kg[held].min(), 1)} kg or more; its coldest was {least(cold.min())} °C."
             )
-    reserve_kg = result.van.gas.reserve_nights * flows["gas_used_kg"].sum() / (len(flows) / 24.0)
+    reserve_kg = result.need.reserve_kg
     if EMPTY_KG * len(result.van.gas.bottles) < left.min() < reserve_kg:
         yield (
             f"The gas on board went down to {least(left.min(), 1)} kg {_at(left.idxmin())}, less than the reserve of "
@@ -136,7 +133,7 @@ def hours_guard_cycled(flows: pd.DataFrame, least_stage_w: float) -> float:
 
 def _frost(result: Result) -> Iterator[str]:
     dumped = result.flows["boiler_dumped_l"]
-    if dumped.sum() > 0.0:
+    if dumped.sum() > 0.0 and result.van.water.boiler.is_fitted:
         times = int((dumped > 0.0).sum())
         yield (
             f"The frost drain valve opened {'once' if times == 1 else f'{times} times'}, first {_when(dumped > 0.0)}, "

@@ -14,8 +14,10 @@ from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.results.balance import Balance, accounts_of, balance_of
 from budget.results.ledger import Column, columns
+from budget.results.need import Need, need_of
 from budget.results.notices import notices_of
 from budget.results.summary import summary_of
+from budget.results.swaps import needless_from
 from budget.tour.model import Tour
 from budget.tour.timeline import FUELS, Timeline
 from budget.van.model import Van
@@ -44,7 +46,7 @@ class Result:
     ``van``, ``tour``, ``timeline`` and ``weather`` are what went in; ``built``, ``hours``, ``wishes`` and
     ``weather_rows`` the same as arrays; ``many`` the engine's rows in its own units. Everything else is read from
     them when asked for: ``flows`` (n rows, by start of hour), ``stocks`` (n + 1 rows, by edge), ``hourly``,
-    ``draws``, ``scale``, ``summary``, ``balance``, ``notices``.
+    ``draws``, ``scale``, ``need``, ``summary``, ``balance``, ``notices``.
     """
 
     van: Van
@@ -145,6 +147,16 @@ class Result:
         stocks, flows = self.many.stocks, self.many.flows
         assert stocks is not None and flows is not None
         return balance_of(accounts_of(self.built, self.hours, self.weather_rows), stocks, flows)
+
+    @cached_property
+    def need(self) -> Need:
+        """What the tour would burn if it were fed; run once more where battery or gas ran short."""
+        return need_of(self.built, self.hours, self.weather_rows, self.wishes, self.many)
+
+    @cached_property
+    def needless_from(self) -> int:
+        """First hour from which on no swap of bottles is needed; the number of hours where all are."""
+        return needless_from(self.built, self.hours, self.weather_rows, self.wishes, self.many, self.need)
 
     @cached_property
     def summary(self) -> dict[str, Any]:

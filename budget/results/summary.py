@@ -76,24 +76,33 @@ def _gas(result: Result) -> dict[str, Any]:
     unserved = {use: _sum(flows, f"unserved_{use}_kg") for use in ("heating", "cooking", "fridge")}
     if result.van.fridge is None:
         del unserved["fridge"]
-    first = result.van.gas.bottles[0]
-    reserve_nights = result.van.gas.reserve_nights
-    reserve_kg = reserve_nights * total_kg / days
+    first, need = result.van.gas.bottles[0], result.need
     return {
         "total_kg": _r(total_kg, 3),
         "kg_per_day": _r(total_kg / days, 3),
         "by_use_kg": {use: _r(kg, 3) for use, kg in uses.items()},
-        "bottles_needed": bottles_needed(total_kg + reserve_kg + sum(unserved.values()), first.net_kg),
+        "needed_kg": _r(need.kg, 3),
+        "planned_kg": _r(need.planned_kg, 3),
+        "short_of": list(need.short_of),
+        "bottles_needed": bottles_needed(need.planned_kg, first.net_kg),
         "bottles_needed_basis": {
             "bottle": first.name,
             "net_kg": first.net_kg,
-            "reserve_nights": reserve_nights,
-            "reserve_kg": _r(reserve_kg, 3),
+            "reserve_nights": need.reserve_nights,
+            "reserve_kg_per_day": _r(need.hardest_kg_per_day, 3),
+            "reserve_kg": _r(need.reserve_kg, 3),
             "quantile": QUANTILE,
         },
         "bottles": _bottles(result),
         "swaps": [
-            {"time": time.isoformat(), "place": place, "bottle": name, "position": position, "brought_kg": _r(kg, 3)}
+            {
+                "time": time.isoformat(),
+                "place": place,
+                "bottle": name,
+                "position": position,
+                "brought_kg": _r(kg, 3),
+                "needed": bool(time < result.timeline.edges[result.needless_from]),
+            }
             for time, place, name, position, kg in swaps_of(result)
         ],
         "unserved_kg": _r(sum(unserved.values()), 3),

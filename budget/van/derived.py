@@ -199,8 +199,10 @@ def _where(zone: str) -> str:
 
 def _water(van: Van) -> list[Row]:
     water = van.water
+    loss = f"standing loss {water.boiler.standing_loss_w:.0f} W at 60 °C"
+    boiler = [Row("boiler", water.boiler.water_l, "L", loss)] if water.boiler.is_fitted else []
     return [
-        Row("boiler", water.boiler.water_l, "L", f"standing loss {water.boiler.standing_loss_w:.0f} W at 60 °C"),
+        *boiler,
         Row("fresh tank", water.fresh.capacity_l, "L", _where(water.fresh.zone)),
         Row("waste tank", water.waste.capacity_l, "L", _where(water.waste.zone)),
     ]

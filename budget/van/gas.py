@@ -58,4 +58,6 @@ class Gas(Part):
     swap_below_share: float = quantity(
         0.4, "Exchanged, where it can be, when it holds less than this share of its contents. [0–1]", low=0.0, high=1.0
     )
-    reserve_nights: float = quantity(1.5, "Reserve kept at the tour's mean use. [nights]", low=0.0, high=14.0)
+    reserve_nights: float = quantity(
+        1.5, "Reserve kept at the use of the tour's hardest three days. [nights]", low=0.0, high=14.0
+    )

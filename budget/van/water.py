@@ -6,6 +6,8 @@ from pydantic import Field, model_validator
 
 from budget.part import Part, quantity, text
 
+NO_BOILER_L = 0.5
+
 
 class Boiler(Part):
     """The heater's water side, taken as mixed."""
@@ -16,6 +18,11 @@ class Boiler(Part):
     )
     zone: str = text("living", "Zone that takes the standing loss.")
     hysteresis_k: float = quantity(5.0, "Reheat starts this far below the set temperature. [K]", low=0.5, high=30.0)
+
+    @property
+    def is_fitted(self) -> bool:
+        """A van without warm water is described by the least content and no standing loss."""
+        return self.water_l > NO_BOILER_L or self.standing_loss_w > 0.0
 
 
 class Tank(Part):

@@ -11,6 +11,7 @@ from small_tour import START, small, steady
 
 from budget.answers import best_schedule, compare, measures, tonight
 from budget.answers.evening import warm_by
+from budget.answers.fed import POWERED
 from budget.answers.night import OFF, WARM_BAND_K, Setback, at_time_c, hours_of, laid, minute_of_quarters
 from budget.answers.prepared import Prepared
 from budget.errors import InputFault
@@ -38,7 +39,8 @@ def test_setting_back_by_4_k_for_8_h_saves_what_the_closed_form_allows(setback: 
 
 
 def test_what_is_saved_by_being_colder_says_so(setback: compare.Comparison) -> None:
-    (sentence,) = setback.sentences()
+    powered, sentence = setback.sentences()  # six nights without sun or drive are more than the battery carries
+    assert powered == POWERED
     assert sentence.startswith("'set back' saves ")
     assert ", and is colder for it: " in sentence
     assert setback.variants[1].colder_asleep_kelvin_hours > 0.0
@@ -108,6 +110,48 @@ def test_less_gas_never_lasts_more_often() -> None:
 def test_a_flat_battery_is_what_binds() -> None:
     low = small().van.power.battery.cut_out_share * 100.0 + 1.0
     assert tonight.answer(small(), gas_left_kg=20.0, charge_percent=low, scenarios=40).binds == "battery charge"
+
+
+def test_the_need_of_a_night_does_not_depend_on_the_gas_and_charge_at_hand() -> None:
+    """The same 20 vans and winters with everything, a nearly flat battery and a nearly empty bottle.
+
+    The part-used bottle of 1 kg is chilled more and its locker with it: half a per cent.
+    """
+    full, flat, empty = (
+        tonight.answer(small(), gas_left_kg=kg, charge_percent=percent, scenarios=20)
+        for kg, percent in ((20.0, 100.0), (20.0, 12.0), (1.0, 100.0))
+    )
+    for found in (flat, empty):
+        assert found.fails_share > 0.5
+        assert found.need.p50 == pytest.approx(full.need.p50, rel=0.005)
+        assert [option.gas_kg for option in found.options] == pytest.approx(
+            [option.gas_kg for option in full.options], rel=0.005
+        )
+    assert (full.stop, flat.binds, empty.binds) == (None, "battery charge", "gas")
+    assert len({option.gas_kg for option in flat.options}) > 3, "settings differ also where none of them lasts"
+
+
+def test_the_heater_stops_when_the_charge_above_cut_out_is_used_up_and_the_answer_opens_with_it() -> None:
+    """More charge, later stop; each setting's stop is the hour in which a run of it is first cut out."""
+    found = [tonight.answer(small(), gas_left_kg=20.0, charge_percent=p, scenarios=20) for p in (12.0, 18.0, 22.0)]
+    stops = [each.stop.half_after_h for each in found if each.stop is not None]
+    assert len(stops) == 3
+    assert stops == sorted(stops)
+    assert stops[0] <= 1.0 < stops[-1]
+    assert found[0].sentences()[0].startswith("Better not. What binds is battery charge: with 20 kg of gas and 12% ")
+    assert "within the first hour" in found[0].sentences()[1]
+    assert any("whatever is set" in sentence for sentence in found[0].sentences())
+    for option in found[-1].options:
+        assert (option.stops_at is None) == (option.stops_for is None) == (option.stops_after_h is None)
+        assert option.stops_for in (None, "battery charge")
+
+
+def test_gas_that_is_left_covers_so_many_nights_as_it_holds_needs_of_one_in_ten() -> None:
+    found = tonight.answer(small(), gas_left_kg=6.5, charge_percent=100.0, scenarios=20)
+    assert found.more_nights_p90 == pytest.approx(6.5 / found.need.p90)
+    assert f"6.5 kg of gas are enough for {6.5 / found.need.p90:.1f} nights of {found.need.p90:.2f} kg." in " ".join(
+        found.sentences()
+    )
 
 
 def test_a_colder_forecast_takes_more_gas() -> None:
@@ -248,3 +292,32 @@ def test_money_is_counted_only_where_a_price_is_given(ranked: measures.Measures)
         given = measure.name == "20 mm more foam"
         assert (measure.cost is not None) == given
         assert (measure.saved_kg_per_cost is not None) == given
+
+
+# ------------------------------------------------------------------------------------------- a battery that dies
+def with_battery(ah: float) -> Prepared:
+    prepared = small()
+    battery = prepared.van.power.battery.model_copy(update={"capacity_ah": ah, "start_share": 1.0})
+    power = prepared.van.power.model_copy(update={"battery": battery})
+    return prepared.with_van(prepared.van.model_copy(update={"power": power}))
+
+
+def test_choices_on_a_tour_whose_battery_dies_are_those_of_one_whose_battery_lasts_and_say_so() -> None:
+    """Only the battery differs, and what it takes from the alternator and the sun warms nothing: half a per cent."""
+    dies, lasts = with_battery(20.0), with_battery(5000.0)
+    told: list[tuple[bool, float, list[str]]] = []
+    for prepared in (dies, lasts):
+        beside = compare.answer({"warm": prepared, "cooler": set_to(prepared, 17.0, 12.0)})
+        what = measures.answer(prepared)
+        schedule = best_schedule.answer(prepared, night_c=(12.0,), leads_min=(60.0,), refine=False)
+        told += [
+            (beside.as_if_powered, beside.variants[1].saved_kg, beside.sentences()),
+            (what.as_if_powered, what.gas_kg, what.sentences()),
+            (schedule.as_if_powered, schedule.nearest.gas_kg, schedule.sentences()),
+        ]
+    for dead, alive in zip(told[:3], told[3:], strict=True):
+        assert (dead[0], alive[0]) == (True, False)
+        assert dead[1] == pytest.approx(alive[1], rel=0.005)
+        assert dead[2][0] == POWERED
+        assert POWERED not in alive[2]
+    assert compare.answer({"warm": dies, "again": dies}).variants[0].lowest_charge_share is None

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
 from sample_vans import sample_vans
+from small_tour import steady as still_weather
 
-from budget.answers import bottle_plan, last_chance, runs_out
+from budget.answers import bottle_now, bottle_plan, last_chance, runs_out
 from budget.answers.detail import Detail
 from budget.answers.offtake import Offtake, full_fire_kg_per_h, offtake
-from budget.answers.prepared import load_prepared
+from budget.answers.prepared import Prepared, load_prepared
 from budget.physics import bottle as physics
 from budget.physics.properties import STANDARD_PRESSURE_PA
 from budget.van.gas import Bottle
@@ -24,6 +26,12 @@ MIXTURE = Bottle(name="11 kg, mixture", propane_share=0.5)
 @cache
 def demo() -> Detail:
     return Detail.of(load_prepared(None))
+
+
+@cache
+def still() -> Prepared:
+    """Two nights off the grid at -10 °C."""
+    return still_weather(-10.0, nights=2)
 
 
 def given(bottle: Bottle, kg: float, cold_c: float, demand: float = 0.357) -> Offtake:
@@ -88,9 +96,9 @@ def test_empty_cold_and_serving_are_told_apart() -> None:
     empty = given(PROPANE, 0.0, 5.0)
     cold = given(of_share(0.0), 8.0, -3.0)
     fit = given(PROPANE, 11.0, 5.0)
-    assert bottle_plan.verdict(0.0, 5.0, 0.4, empty) == "empty (0.40 kg drawn in the 6 h before): change it."
-    assert bottle_plan.verdict(8.0, -3.0, 0.4, cold).startswith("not empty but cold: 8.0 kg left at -3 °C, ")
-    assert bottle_plan.verdict(11.0, 5.0, 0.0, fit).startswith("serves: 11.0 kg left at 5 °C, ")
+    assert bottle_now.verdict(0.0, 5.0, 0.4, empty) == "empty (0.40 kg drawn in the 6 h before): change it."
+    assert bottle_now.verdict(8.0, -3.0, 0.4, cold).startswith("not empty but cold: 8.0 kg left at -3 °C, ")
+    assert bottle_now.verdict(11.0, 5.0, 0.0, fit).startswith("serves: 11.0 kg left at 5 °C, ")
 
 
 def of_share(propane_share: float) -> Bottle:
@@ -142,8 +150,52 @@ def test_reserve_is_nights_at_the_use_of_the_three_days_before() -> None:
     found = bottle_plan.answer(run, "2027-01-21 06:00")
     hour = run.hour_of("2027-01-21 06:00")
     by_hand = bottle_plan.used_kg(run)[hour - 72 : hour].sum() / 3.0
-    assert found.recent_kg_per_day == pytest.approx(by_hand, rel=1e-12)
+    assert found.reserve_kg_per_day == pytest.approx(by_hand, rel=1e-12)
     assert found.reserve_kg == pytest.approx(run.van.gas.reserve_nights * by_hand, rel=1e-12)
+
+
+def test_run_and_plan_keep_the_same_reserve_at_the_hardest_three_days() -> None:
+    """By hand: the greatest sum of 72 hours in a row over three days, times the reserve nights."""
+    found, need = bottle_plan.answer(demo()), demo().need
+    used = bottle_plan.used_kg(demo())
+    hardest = max(used[first : first + 72].sum() for first in range(len(used) - 71)) / 3.0
+    assert found.reserve_kg == need.reserve_kg == pytest.approx(demo().van.gas.reserve_nights * hardest, rel=1e-12)
+    assert (found.burned_kg, found.planned_kg) == (found.needed_kg, found.needed_kg + found.reserve_kg)
+
+
+def test_a_swap_that_is_not_needed_is_told_and_the_gas_lasts_without_it_but_not_without_the_one_before() -> None:
+    """The demo changes a bottle five days before its end with 22 kg in the others."""
+    run, found = demo(), bottle_plan.answer(demo())
+    assert [swap.needed for swap in found.swaps] == [True] * (len(found.swaps) - 1) + [False]
+
+    def least_kg(first_without: int) -> float:
+        hours = run.hours.copy()
+        hours["exchange_open"][run.hour_of(found.swaps[first_without].time) :] = 0
+        alone = run.again(hours=hours)
+        assert last_chance.short_of_gas(alone) is None
+        return float(np.sum([alone.left_kg(k) for k in range(run.bottles)], axis=0).min())
+
+    assert least_kg(-1) >= found.reserve_kg > least_kg(-2)
+    told = [sentence for sentence in found.sentences if "not needed, what is on board lasts" in sentence]
+    assert len(told) == 1
+    assert told[0].startswith(f"{found.swaps[-1].time:%a %d %b %H:%M}")
+    assert any(sentence.startswith("A swap is not needed where") for sentence in found.sentences)
+
+
+def test_a_last_chance_that_the_plan_takes_is_not_asked_for_again() -> None:
+    said = bottle_plan.answer(demo()).sentences
+    assert not any(sentence.startswith("Change gas before") for sentence in said)
+    assert said[0].startswith("This plan swaps in time, on Thu 21 Jan 09:00, before the last chance ends on ")
+
+
+def test_gas_brought_is_burned_handed_back_or_left_at_the_end() -> None:
+    """On board at departure + brought = burned + handed back + left at the end; the books close to rounding."""
+    run, found = demo(), bottle_plan.answer(demo())
+    start_kg = sum(run.left_kg(k)[0] for k in range(run.bottles))
+    brought_kg = sum(swap.added_kg for swap in found.swaps)
+    out_kg = found.burned_kg + found.handed_back_kg + sum(found.end_kg)
+    assert start_kg + brought_kg == pytest.approx(out_kg, abs=1e-6)
+    assert any(sentence.startswith("Left at the end: bottle 1 ") for sentence in found.sentences)
 
 
 def test_runs_out_names_the_first_and_every_strip_stays_between_nothing_and_full() -> None:
@@ -177,6 +229,34 @@ def test_a_regulator_that_is_too_small_is_told_apart_from_cold_and_from_empty() 
         need_bar=0.4, demand_kg_per_h=0.357, through_kg_per_h=0.2,
     )  # fmt: skip
     assert (flow.limit_kg_per_h, flow.full_fire_h, flow.stays_behind_kg) == (0.2, 0.0, 11.0)
-    said = bottle_plan.verdict(11.0, 15.0, 0.3, flow, 0.2)
+    said = bottle_now.verdict(11.0, 15.0, 0.3, flow, 0.2)
     assert said.startswith("neither empty nor cold: 11.0 kg left")
     assert "let through 0.20 kg/h where full fire asks 0.36" in said
+
+
+HELD_UP: dict[str, dict[str, Any]] = {
+    "regulator": {"bottles": (PROPANE,), "regulator_kg_per_h": 0.1},
+    "cold": {"bottles": (PROPANE.model_copy(update={"propane_share": 0.0}),)},
+    "no_hand": {"bottles": (PROPANE.model_copy(update={"start_kg": 2.3}), PROPANE), "changeover": "manual"},
+}
+
+
+@pytest.mark.parametrize("cause", HELD_UP)
+def test_gas_that_is_short_with_some_left_in_a_bottle_says_the_cause_that_holds(cause: str) -> None:
+    """A regulator for a third of full fire; butane in frost; a first bottle that runs empty while everyone sleeps."""
+    prepared = still()
+    gas = prepared.van.gas.model_copy(update=HELD_UP[cause])
+    found = runs_out.answer(prepared.with_van(prepared.van.model_copy(update={"gas": gas})))
+    supply = next(each for each in found.supplies if each.name == "gas")
+    assert max(supply.held_up_by_h, key=lambda name: supply.held_up_by_h[name]) == cause
+    assert sum(supply.held_up_by_h.values()) == supply.held_up_h > 0
+    said = next(
+        sentence for sentence in found.sentences if sentence.startswith(f"For {supply.held_up_h} h gas was short")
+    )
+    for name, words in runs_out.CAUSE_WORDS.items():
+        assert (words in said) == (name in supply.held_up_by_h)
+
+
+def test_an_empty_battery_or_plenty_of_gas_holds_nothing_up() -> None:
+    supply = next(each for each in runs_out.answer(still()).supplies if each.name == "gas")
+    assert (supply.held_up_h, supply.held_up_by_h) == (0, {})

@@ -162,3 +162,11 @@ def test_a_heater_at_its_guard_warms_up_later_and_what_it_gives_is_what_the_marc
     free, held = (heater_size.warm_up(van, state(-5.0), 18.0, 24.0)[0] for van in (ROOM, room))
     assert free is not None and held is not None
     assert held > 1.2 * free
+
+
+@pytest.mark.parametrize(
+    ("hours", "said"),
+    [(1.2, "the air reaches 20 °C in 1.2 h"), (None, "the air does not reach 20 °C within a day")],
+)
+def test_a_warm_up_that_takes_longer_than_a_day_is_a_sentence_all_the_same(hours: float | None, said: str) -> None:
+    assert heater_size.reached("the air", "does", "reaches", 20.0, hours) == said

@@ -77,7 +77,7 @@ def test_where_no_price_is_given_none_is_assumed() -> None:
     found = hookup.answer(Prepared.of(van, short_tour(van)), amps=(10.0,))
     assert (found.gas_price_per_kg, found.electricity_price_per_kwh) == (None, None)
     assert (found.break_even_per_kwh, found.break_even_per_kg, found.supplies[0].cost) == (None, None, None)
-    assert "A price that the tour does not give is not assumed." in found.sentences
+    assert any(sentence.endswith("the tour gives no price, so none is compared.") for sentence in found.sentences)
     told = money.answer(Prepared.of(van, short_tour(van)))
     assert told.total_cost is None or told.gas_cost == 0
     assert told.mains_cost is None
@@ -171,3 +171,33 @@ def test_hours_on_end_that_trip_with_the_same_users_are_put_together() -> None:
         (7, 2, "element"), (10, 1, "element"), (11, 1, "meal, element"),
     ]  # fmt: skip
     assert found[0].asked_w == 2008.0
+
+
+def test_which_energy_is_cheaper_is_one_sentence_with_both_prices_and_the_one_that_turns_it() -> None:
+    """The demo's propane gives 12.872 kWh/kg times its stages' mean efficiency; by hand 11.3 kWh of heat."""
+    kwh = hookup.heat_of_gas_kwh(VANS["demo"])
+    content = f"{kwh:.1f} kWh of heat a kg on the lower heating value"
+
+    def said(gas: float | None, power: float | None) -> str:
+        told = hookup.cheaper(kwh, gas, power)
+        if gas is not None and power is not None:
+            assert told in hookup.answer(demo(), amps=(6.0,), gas_per_kg=gas, electricity_per_kwh=power).sentences
+        return told
+
+    assert said(2.0 * kwh, 3.0) == (
+        f"Heat is cheaper from gas here: 2.00 a kWh of heat ({2.0 * kwh:.2f} a kg at {content}) against 3.00 a kWh of "
+        "electricity, which is cheaper below 2.00 a kWh."
+    )
+    assert said(2.0 * kwh, 1.0) == (
+        f"Heat is cheaper from electricity here: 1.00 a kWh against 2.00 a kWh of heat ({2.0 * kwh:.2f} a kg at "
+        f"{content}) from gas, which is cheaper below {kwh:.2f} a kg."
+    )
+    assert said(2.0 * kwh, None) == (
+        f"Gas costs 2.00 a kWh of heat ({2.0 * kwh:.2f} a kg at {content}): electricity is cheaper below 2.00 a kWh, a "
+        "price the tour does not give."
+    )
+    assert said(None, 1.0) == (
+        f"Electricity costs 1.00 a kWh, and gas gives {content}: gas is cheaper below {kwh:.2f} a kg, a price the tour "
+        "does not give."
+    )
+    assert said(None, None) == f"Gas gives {content} in this heater; the tour gives no price, so none is compared."

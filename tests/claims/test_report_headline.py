@@ -15,10 +15,10 @@ from budget.report.headline import headline, with_odds
 NIGHT = dt.datetime(2027, 1, 21, 23, 0)
 
 
-def result(*, bottles: int = 3, swaps: int = 0, cut_h: float = 0.0) -> Any:
+def result(*, bottles: int = 3, swaps: int = 0, cut_h: float = 0.0, needed_kg: float = 57.0) -> Any:
     """As much of a result as the headline reads: 11 kg bottles, 24 nights that burn 57 kg."""
     gas = {
-        "total_kg": 57.0, "unserved_kg": 0.0, "bottles_needed": 6, "swaps": [{}] * swaps,
+        "total_kg": 57.0, "needed_kg": needed_kg, "bottles_needed": 6, "swaps": [{"needed": True}] * swaps,
         "bottles_needed_basis": {"net_kg": 11.0, "reserve_nights": 1.5},
     }  # fmt: skip
     return SimpleNamespace(
@@ -79,10 +79,10 @@ def test_a_chance_near_one_is_not_called_certain_and_certainty_is_all() -> None:
 
 def test_a_battery_that_cuts_out_is_said_before_the_gas_that_it_saves() -> None:
     cut = Supply("Battery", pd.Timestamp(NIGHT), 0.5, "cuts out")
-    said = headline(result(cut_h=30.0), [cut])
+    said = headline(result(cut_h=30.0, needed_kg=60.0), [cut])
     assert said == (
-        "The battery cuts out in the night of 21 January, and the heater with it: 30 h without; "
-        "in the rest it burns 57 kg."
+        "The battery cuts out in the night of 21 January, and the heater with it: 30 h without. "
+        "It burns 57 kg and would burn 60 kg with power: more charge first, then 6 × 11 kg of gas."
     )
     lasts = headline(result(swaps=5), [Supply("Gas", None, 1.0, "lasts")])
     assert lasts == (

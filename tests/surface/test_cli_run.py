@@ -72,19 +72,19 @@ def test_the_screen_is_one_screen(call: Call, monkeypatch: pytest.MonkeyPatch) -
 
 
 def test_numbers_on_the_screen_are_not_ragged(call: Call) -> None:
-    """Kilograms in halves, hours whole, percent in fives but a lowest charge whole: what can be known.
+    """Kilograms in halves, hours whole, percent in fives: what can be known. Notices and the books' gap keep theirs.
 
-    Notices and the books' gap keep theirs.
+    The lowest charge is a limit and stands to one per cent, rounded down and said to be.
     """
     out = call("run", "-q").out.split("To know")[0]
     kilograms = re.findall(r"([\d.]+) kg(?! a day)(?! exchange)", out)
     assert kilograms
     assert all(float(number) % 0.5 == 0.0 for number in kilograms)
     assert all("." not in number for number in re.findall(r"([\d.]+) h\b", out))
-    percents = re.findall(r"(?<!lowest   )\b([\d.]+) %", out)
+    percents = re.findall(r"([\d.]+) %(?!, rounded down)", out)
+    assert re.search(r"lowest +\d+ %, rounded down, on ", out)
     assert percents
     assert all(float(number) % 5.0 == 0.0 for number in percents)
-    assert re.search(r"lowest   \d+ % on", out)
 
 
 def test_json_is_the_object_alone_and_no_file_is_written(call: Call) -> None:

@@ -23,14 +23,15 @@ def gas_left(
     bottles: Sequence[tuple[str, float, Sequence[float]]],
     swaps: Sequence[tuple[pd.Timestamp, str, str]] = (),
     reserve_kg: float = 0.0,
-    unserved_kg: float = 0.0,
     kg_per_night: float = 0.0,
+    unburned_kg: float = 0.0,
+    short_of: Sequence[str] = (),
 ) -> Section:
     """Gas in each bottle at every hour edge.
 
     ``bottles``: name, full contents [kg] and contents at the n + 1 edges [kg]; ``swaps``: time, place and bottle;
-    ``reserve_kg``: contents to be kept in hand; ``unserved_kg``: gas asked for and not to be had;
-    ``kg_per_night``: mean use, for an axis that reads in nights.
+    ``reserve_kg``: contents to be kept in hand; ``kg_per_night``: mean need, for an axis that reads in nights;
+    ``unburned_kg``: gas that would have been used had nothing run short; ``short_of``: what did, "battery" or "gas".
     """
     x = times(scene.edges)
     total = np.sum([np.asarray(left, dtype=float) for _, _, left in bottles], axis=0)
@@ -59,13 +60,13 @@ def gas_left(
     if kg_per_night > 0.0:
         side = {"anchor": "free", "autoshift": True} if "yaxis2" in frame else {}
         frame["yaxis3"] = axis(
-            "nights at the mean use", overlaying="y", side="right", range=[0, most / kg_per_night], showgrid=False,
+            "nights at the mean need", overlaying="y", side="right", range=[0, most / kg_per_night], showgrid=False,
             tickmode="auto", nticks=6, **side,
         )  # fmt: skip
         narrow = {"yaxis3": {**frame["yaxis3"], "visible": False}} if "yaxis2" in frame else {}
         frame["margin"] = {**frame["margin"], "r": 56}
         traces.append({**_NOTHING, "x": [x[0]], "yaxis": "y3"})
-    answer = _answer(scene, total, len(swaps), reserve_kg, unserved_kg)
+    answer = _answer(scene, total, len(swaps), reserve_kg, unburned_kg, short_of)
     chart = Chart(
         traces=tuple(traces), layout=frame, height_px=400, on_tour_time=True,
         spoken=next(k for k, trace in enumerate(traces) if "text" in trace and trace.get("opacity") == 0),
@@ -106,12 +107,19 @@ def _swaps(scene: Scene, swaps: Sequence[tuple[pd.Timestamp, str, str]], total: 
     }  # fmt: skip
 
 
-def _answer(scene: Scene, total: np.ndarray, swaps: int, reserve_kg: float, unserved_kg: float) -> str:
+def _answer(
+    scene: Scene, total: np.ndarray, swaps: int, reserve_kg: float, unburned_kg: float, short_of: Sequence[str]
+) -> str:
     below = np.flatnonzero(total < reserve_kg)
-    if unserved_kg >= SHORT_KG:
+    if unburned_kg >= SHORT_KG and "gas" in short_of:
         empty = np.flatnonzero(total < 0.02 * max(float(total[0]), 1.0))
         when = f" from {moment(scene.edges[empty[0]])}" if empty.size else ""
-        return f"Not to the end: the gas runs short{when}; {kilograms_needed(unserved_kg)} more would have been used."
+        return f"Not to the end: the gas runs short{when}; {kilograms_needed(unburned_kg)} more would have been used."
+    if unburned_kg >= SHORT_KG:
+        return (
+            f"The heater stands still for want of charge, so {kilograms_left(float(total[-1]))} are left at the end; "
+            f"with power the tour would have used {kilograms_needed(unburned_kg)} more."
+        )
     changes = {0: "without a swap", 1: "with one swap"}.get(swaps, f"with {swaps} swaps")
     end = f"To the end of the tour {changes}; {kilograms_left(float(total[-1]))} left at the end"
     if below.size:

@@ -63,4 +63,4 @@ def _passed(x: Sequence[float], temps: np.ndarray, limit_c: float) -> float | No
 
 
 def _hours(at: float) -> str:
-    return "at once" if at == 0.0 else f"after {number(at, 1 if at < 3.0 and at != round(at) else 0)} h"
+    return "already" if at == 0.0 else f"after {number(at, 1 if at < 3.0 and at != round(at) else 0)} h"

@@ -27,6 +27,8 @@ def schedule_panels(nights: Sequence[NightOf]) -> Section:
     scales = ([float(np.nanmin(shown_c)) - 1.0, float(np.nanmax(shown_c)) + 1.0], [0.0, 1.1 * max(highest, 0.1)])
     wide, narrow = _axes(nights, count, scales), _axes(nights, 2, scales)
     answer = _answer(nights)
+    if any(night.as_if_fed for night in nights):
+        answer += " Reckoned with gas and charge to the morning, which run short on this tour."
     chart = Chart(
         tuple(traces), theme.layout(hovermode="closest", bargap=0.1, **wide),
         f"Panels of one night, one for each schedule. {answer}", 460,

@@ -1,0 +1,100 @@
+"""A stopped heater in plain words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from budget.answers.detail import Detail
+    from budget.answers.outage import Night, Outage, Part
+
+THRESHOLDS_C = (12.0, 5.0, 0.0)
+LONGEST_H = 72
+ALREADY_COLD_K = 3.0
+DRAIN_WORDS = {
+    "pipes": "the pipes and taps",
+    "boiler": "the boiler",
+    "fresh": "the fresh tank",
+    "waste": "the waste tank",
+}
+
+
+def outage_sentences(run: Detail, found: Outage, hour: int) -> list[str]:
+    """What happens after the stop, what to drain first, and the first hours by hand."""
+    told = []
+    set_c = float(run.hours["set_c"][hour, 0])
+    zone, air_c = run.van.heater.sensor_zone, found.nights[0].parts[0].start_c
+    if found.coldest_evening:
+        told.append(f"The heater stops on {found.at:%a %d %b %H:%M} at {found.place}, before the coldest night.")
+    if found.as_if_fed:
+        told.append("Gas or charge has run out by then on this tour; reckoned as if they had lasted until the stop.")
+    if air_c < set_c - ALREADY_COLD_K:
+        told.append(
+            f"At {run.time(hour):%a %d %b %H:%M} the air is at {_whole(air_c)} °C, under its setpoint of "
+            f"{set_c:.0f} °C: the heater has stopped or falls short already."
+        )
+    for night in found.nights:
+        told.append(
+            f"In {night.name} ({_whole(night.outdoor_c)} °C outdoors on average) the air of {zone}, now "
+            f"{_whole(air_c)} °C, {milestones(night.parts[0])}."
+        )
+        told += _water_sentences(run, night)
+    constants = found.time_constants
+    if constants is not None:
+        told.append(
+            f"Check by hand: {constants.loss_w_per_k:.0f} W/K, {constants.air_j_per_k / 1e3:.0f} kJ/K of air and light "
+            f"contents, {constants.lining_j_per_k / 1e6:.1f} MJ/K of linings and furniture. The air falls by "
+            f"{constants.fast_share:.0%} of its lead over outdoors with a time constant of "
+            f"{60.0 * constants.air_h:.0f} min towards the linings, and by the rest with {constants.lining_h:.1f} h."
+        )
+    told.append("Children, pets and anyone ill are not left to it; no hob, oven or unflued flame replaces the heater.")
+    return told
+
+
+def milestones(air: Part) -> str:
+    """ "is at 12 °C after 0.3 h and at 5 °C after 4.4 h, and does not fall to 0 °C within 72 h"."""
+    until = {limit: air.hours_until[f"{limit:g}_c"] for limit in THRESHOLDS_C}
+    already = [f"{limit:g} °C" for limit, hours in until.items() if hours == 0.0]
+    passed = [f"at {limit:g} °C {_after(hours)}" for limit, hours in until.items() if hours]
+    never = [f"{limit:g} °C" for limit, hours in until.items() if hours is None]
+    said = [f"stands below {' and '.join(already)} already"] if already else []
+    said += [f"is {', '.join(passed)}"] if passed else []
+    said += [f"does not fall to {' or '.join(never)} within {LONGEST_H} h"] if never else []
+    return " and ".join(said)
+
+
+def _water_sentences(run: Detail, night: Night) -> list[str]:
+    by_name = {part.name: part for part in night.parts}
+    told = []
+    frozen = [by_name[name] for name in night.drain_order if by_name[name].hours_until["0_c"] is not None]
+    if frozen:
+        hours = frozen[0].hours_until["0_c"]
+        when = "already" if hours == 0.0 else _after(hours)
+        first, *rest = (DRAIN_WORDS[part.name] for part in frozen)
+        told.append(f"Drain {', then '.join((f'{first} (0 °C {when})', *rest))}.")
+    elif night.drain_order:
+        named = ", ".join(DRAIN_WORDS[name] for name in night.drain_order)
+        told.append(f"Nothing freezes within {LONGEST_H} h; below 5 °C come {named}: heat or drain them.")
+    else:
+        told.append(f"No water falls to 5 °C within {LONGEST_H} h.")
+    if night.valve_opens_h is not None:
+        content_l = run.van.water.boiler.water_l
+        again = (
+            ""
+            if night.dumped_l < 1.5 * content_l
+            else f", and again after the pump has filled it: {night.dumped_l:.0f} L in all"
+        )
+        told.append(
+            f"The frost drain valve opens within {night.valve_opens_h:.0f} h and empties the boiler of "
+            f"{content_l:.0f} L{again if night.dumped_l > 1.5 * content_l else ''}."
+        )
+    return told
+
+
+def _after(hours: float | None) -> str:
+    assert hours is not None
+    return f"after {60.0 * hours:.0f} min" if hours < 0.995 else f"after {hours:.1f} h"
+
+
+def _whole(value: float) -> str:
+    return f"{round(value) + 0:d}"

@@ -1,0 +1,118 @@
+"""What a tour would burn if it were fed: the need that bottles and reserve are counted on.
+
+A heater that stands still for want of gas or charge burns nothing, so what a tour burned says little of what it
+needs. Where something ran short the tour is run again with gas and charge that do not end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from budget.engine.batch import Many, run_one
+from budget.engine.stepping import Floats
+from budget.engine.van_arrays import BuiltVan
+
+BATTERY, GAS = "battery", "gas"
+UNSERVED = ("unserved_heating_kg", "unserved_cooking_kg", "unserved_fridge_kg")
+LITTLE_KG = 0.05  # gas that was lacked below this is a bottle change, not a want
+HARDEST_H = 72  # the reserve is kept at the use of the hardest three days
+AMPLE_FACTOR = 1000.0
+NO_PRESSURE_PA = -1.0e6
+OPEN_KG_PER_H = 1000.0
+
+
+@dataclass(frozen=True, eq=False)
+class Need:
+    """Gas by the hour that the tour takes when it is fed [kg], and what it ran short of when it was not.
+
+    ``short_of`` is empty where nothing ran short: the need is then what was burned.
+    """
+
+    used_kg: Floats
+    short_of: tuple[str, ...]
+    reserve_nights: float
+
+    @property
+    def kg(self) -> float:
+        """Gas that the whole tour takes. [kg]"""
+        return float(self.used_kg.sum())
+
+    @property
+    def hardest_kg_per_day(self) -> float:
+        """Mean use of the three days in a row that take most, or of the whole tour where it is shorter. [kg/day]"""
+        hours = min(HARDEST_H, len(self.used_kg))
+        total = np.concatenate(([0.0], np.cumsum(self.used_kg)))
+        return float((total[hours:] - total[:-hours]).max()) * 24.0 / hours
+
+    @property
+    def reserve_kg(self) -> float:
+        """Gas kept in hand: the van's reserve nights at the use of the hardest three days. [kg]"""
+        return self.reserve_nights * self.hardest_kg_per_day
+
+    @property
+    def planned_kg(self) -> float:
+        """Need and reserve: what must be had on the way. [kg]"""
+        return self.kg + self.reserve_kg
+
+
+def with_enough(short_of: Sequence[str]) -> str:
+    """ "with enough charge and gas"."""
+    return f"with enough {' and '.join({BATTERY: 'charge', GAS: 'gas'}[name] for name in short_of)}"
+
+
+def need_of(built: BuiltVan, hours: Any, rows: Floats, wishes: Any, many: Many) -> Need:
+    """The need of a tour that was run in detail; run once more where battery or gas ran short."""
+    short_of = short_of_what(built, many)
+    if short_of:
+        many = run_one(fed(built), gas_everywhere(built, hours), rows, wishes)
+    return Need(used_by_hour_kg(built, many), short_of, built.van.gas.reserve_nights)
+
+
+def short_of_what(built: BuiltVan, many: Many) -> tuple[str, ...]:
+    """What a run in detail was short of for some time: the battery cut out, or flames that lacked gas."""
+    cut_out = float(many.totals[0, built.flows.cut_out_s]) > 0.0
+    return (BATTERY,) * cut_out + (GAS,) * (lacked_kg(built, many) > LITTLE_KG)
+
+
+def lacked_kg(built: BuiltVan, many: Many) -> float:
+    """Gas that flames asked for and did not get in a single run. [kg]"""
+    return sum(float(many.totals[0, getattr(built.flows, name)]) for name in UNSERVED)
+
+
+def used_by_hour_kg(built: BuiltVan, many: Many) -> Floats:
+    """Gas drawn from all bottles in each hour of a run in detail. [kg]"""
+    assert many.flows is not None
+    at, bottles = built.flows, built.size.bottles
+    families = (at.gas_out_kg, at.gas_out_butane_kg)
+    used: Floats = np.sum([many.flows[:, first : first + bottles].sum(axis=1) for first in families], axis=0)
+    return used
+
+
+def with_power(built: BuiltVan) -> BuiltVan:
+    """The same van with a full battery a thousand times as large: never cut out, it takes next to no charge."""
+    arrays = built.arrays.copy()
+    arrays["capacity_ah"] *= AMPLE_FACTOR
+    arrays["start_share"] = 1.0
+    return replace(built, arrays=arrays)
+
+
+def fed(built: BuiltVan) -> BuiltVan:
+    """The same van with a battery that does not end, and bottles that give any flow however cold they are.
+
+    The regulator needs no pressure and lets through what is asked; the gas still chills its bottle.
+    """
+    arrays = with_power(built).arrays
+    arrays["regulator_need_pa"] = NO_PRESSURE_PA
+    arrays["regulator_kg_per_h"] = OPEN_KG_PER_H
+    return replace(built, arrays=arrays)
+
+
+def gas_everywhere(built: BuiltVan, hours: Any) -> Any:
+    """Hour records in which a bottle that is nearly empty is changed at once."""
+    changed = hours.copy()
+    changed["exchange_open"][..., : built.size.bottles] = 1
+    return changed

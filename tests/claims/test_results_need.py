@@ -1,0 +1,98 @@
+"""What a tour would burn if it were fed: the need behind reserve and bottle count."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+from small_tour import small
+
+from budget.answers import bottle_plan, odds
+from budget.answers.detail import Detail
+from budget.answers.ensemble import InTurn
+from budget.answers.prepared import Prepared
+from budget.engine.batch import base_factors
+from budget.report.first_out import first_out
+from budget.report.headline import headline
+from budget.results.need import BATTERY, GAS, used_by_hour_kg
+from budget.simulation import simulate
+from budget.van.gas import Bottle
+
+
+@cache
+def with_supplies(battery_ah: float, gas_kg: float, propane_share: float = 1.0) -> Prepared:
+    """Three winter nights off the grid with a full battery of this size and so much in one bottle of 15 kg."""
+    prepared = small()
+    bottle = Bottle(name="one", net_kg=15.0, start_kg=gas_kg, propane_share=propane_share)
+    gas = prepared.van.gas.model_copy(update={"bottles": (bottle,)})
+    battery = prepared.van.power.battery.model_copy(update={"capacity_ah": battery_ah, "start_share": 1.0})
+    power = prepared.van.power.model_copy(update={"battery": battery})
+    return prepared.with_van(prepared.van.model_copy(update={"gas": gas, "power": power}))
+
+
+PLENTY = (5000.0, 15.0)
+
+
+@pytest.mark.parametrize(
+    ("supplies", "short_of"),
+    [((20.0, 15.0), (BATTERY,)), ((5000.0, 2.0), (GAS,)), ((60.0, 1.0), (BATTERY, GAS))],
+    ids=["battery", "gas", "both"],
+)
+def test_the_need_of_a_tour_that_runs_short_is_what_a_van_with_plenty_burns(
+    supplies: tuple[float, float], short_of: tuple[str, ...]
+) -> None:
+    """A bottle changed in time is fuller and as cold as outdoors, which its locker feels: half a per cent."""
+    short, plenty = Detail.of(with_supplies(*supplies)), Detail.of(with_supplies(*PLENTY))
+    burned = float(used_by_hour_kg(short.built, short.many).sum())
+    assert short.need.short_of == short_of
+    assert plenty.need.short_of == ()
+    assert burned < 0.9 * plenty.need.kg
+    assert short.need.kg == pytest.approx(plenty.need.kg, rel=0.005)
+    assert short.need.reserve_kg == pytest.approx(plenty.need.reserve_kg, rel=0.005)
+
+
+def test_where_nothing_runs_short_the_need_is_what_was_burned() -> None:
+    plenty = Detail.of(with_supplies(*PLENTY))
+    assert (plenty.need.used_kg == used_by_hour_kg(plenty.built, plenty.many)).all()
+
+
+def test_butane_that_is_too_cold_to_boil_does_not_make_the_need_nothing() -> None:
+    """Its heating value is 12.71 of propane's 12.87 kWh/kg, so that one per cent more is needed; half a per cent as
+    above."""
+    butane, propane = Detail.of(with_supplies(5000.0, 15.0, 0.0)), Detail.of(with_supplies(*PLENTY))
+    assert used_by_hour_kg(butane.built, butane.many).sum() < 0.5 * propane.need.kg
+    assert butane.need.kg == pytest.approx(propane.need.kg * 12.87 / 12.71, rel=0.005)
+
+
+def test_butane_that_does_not_boil_is_no_bottle_too_few() -> None:
+    prepared = with_supplies(5000.0, 15.0, 0.0)
+    result = simulate(prepared.van, prepared.tour, folder=prepared.folder)
+    said = headline(result, first_out(result))
+    assert said.startswith("3 nights want ")
+    assert "does not flow though a bottle holds some: it was too cold to boil off fast enough; " in said
+
+
+def test_the_plan_of_a_van_whose_battery_dies_is_the_plan_of_one_whose_battery_lasts() -> None:
+    dies, lasts = bottle_plan.answer(with_supplies(20.0, 5.0)), bottle_plan.answer(with_supplies(5000.0, 5.0))
+    assert dies.short_at == lasts.short_at is not None
+    assert dies.planned_kg == pytest.approx(lasts.planned_kg, rel=0.005)  # as above
+    assert dies.sentences[0].startswith("Planned as if the battery lasted: ")
+    assert not lasts.sentences[0].startswith("Planned as if")
+
+
+def test_odds_count_gas_as_if_the_battery_lasted() -> None:
+    """The same winters and vans, the battery small or large; each scenario's need within the half per cent above."""
+    few, many = (
+        odds.answer(with_supplies(ah, 15.0), scenarios=12, seed=1, executor=InTurn()).kept for ah in (20.0, 5000.0)
+    )
+    assert (few.cut_out_h > 0.0).all()
+    assert few.gas_kg.mean() < 0.9 * many.gas_kg.mean()
+    np.testing.assert_allclose(few.need_kg, many.gas_kg, rtol=0.005)
+
+
+def test_a_fed_run_never_cuts_out_and_leaves_no_flame_short() -> None:
+    fed = with_supplies(20.0, 2.0).fed()
+    many = fed.run(base_factors())
+    assert many.trace[0, -1, 5] == 0.0
+    assert sum(fed.flow(many, f"unserved_{use}_kg")[0] for use in ("heating", "cooking", "fridge")) < 0.001
