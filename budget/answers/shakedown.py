@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -75,7 +76,7 @@ def answer(van: Van, *, described: VanDescription | None = None) -> Shakedown:
         ("a night on a weighed bottle, then a cool-down", "two loggers and a scale", _night(WEIGHED)),
     )
     for name, needs, night in kinds:
-        forward = Forward.of(van, night, limits, {key: usual for key, (usual, *_) in REMARKS.items()})
+        forward = Forward.of(van, night, limits)
         usual = np.zeros(forward.count)
         _, slope = jacobian(forward.predicted, usual)
         _, cover = forward.observed()
@@ -103,6 +104,7 @@ def _night(kind: int) -> Night:
     mode = np.full(hours, OFF)
     mode[:heated] = kind
     stretch = Stretch(
+        log=Path(),
         start=pd.Timestamp("2027-01-20 18:00", tz="UTC"),
         inside_c=np.full(hours + 1, INSIDE_C),
         inside_error=np.ones(hours + 1),
@@ -111,5 +113,6 @@ def _night(kind: int) -> Night:
         mode=mode,
         heat_w=np.where(mode == METERED, HEAT_W, 0.0),
         weighings=((0.0, float(heated), 1.0),) if kind == WEIGHED else (),
+        **{remark: usual for remark, (usual, *_) in REMARKS.items()},
     )
-    return Night((stretch,), 600.0, ())
+    return Night((stretch,), ())
