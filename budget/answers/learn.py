@@ -123,8 +123,9 @@ class Learned:
             f"(80 % between {hours[0]:.1f} and {hours[2]:.1f} h)."
         )
         known = (
-            f"It loses {loss.learned_p50:.0f} W/K, 80 % between {loss.learned_p10:.0f} and {loss.learned_p90:.0f}; "
-            f"the presets said {loss.preset_p10:.0f} to {loss.preset_p90:.0f} W/K."
+            "Held warm by its own heater, with all that its warm air brings to other zones, it loses "
+            f"{loss.learned_p50:.0f} W/K, 80 % between {loss.learned_p10:.0f} and {loss.learned_p90:.0f}; the presets "
+            f"said {loss.preset_p10:.0f} to {loss.preset_p90:.0f} W/K."
         )
         if self.is_absolute:
             said = [known, cools]

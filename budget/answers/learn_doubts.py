@@ -11,6 +11,7 @@ import pandas as pd
 from budget.answers.learn_drift import drift_sentences
 from budget.answers.learn_fit import Fit
 from budget.answers.learn_forward import Forward
+from budget.answers.logged_night import METERED
 
 FEW_EFFECTIVE = 200.0
 BAD_MISFIT = 2.0
@@ -75,7 +76,7 @@ def doubts(forward: Forward, found: Fit, residuals: tuple[Residual, ...], loss: 
         when = residuals[int(jumps.argmax()) + 1].time
         said.append(f"Before {when:%d %B %H:%M} it is {jumps.max():.1f} K warmer than fitted: unlogged heat?")
     if not said:  # what jumps is no drift
-        said += drift_sentences(forward)
+        said += drift_sentences(forward, found)
     if found.misfit > BAD_MISFIT:
         said.append(
             f"The fitted van misses the readings {found.misfit:.1f} times as far as their stated error; "
@@ -85,6 +86,12 @@ def doubts(forward: Forward, found: Fit, residuals: tuple[Residual, ...], loss: 
         said.append(f"Only {found.effective:.0f} effective samples carry the answer; its ranges are rough.")
     if not forward.night.absolute:
         return said
+    metered = any((stretch.mode == METERED).any() for stretch in forward.night.stretches)
+    if metered and forward.built.van.heater.electric_w:
+        said.append(
+            "Metered heat is taken to come from a heater that stands in the living area; if it came through the van's "
+            "own ducts, W/K is put too high, since a part warmed other zones."
+        )
     ratio = loss.kept_width_share
     if not loss.preset_p10 <= loss.learned_p50 <= loss.preset_p90:
         said.append(

@@ -1,14 +1,13 @@
-"""Whether a sensor drifted in a logged night: the night fitted once more with a steady drift."""
+"""Whether a sensor drifted in a logged night: the logs fitted once more with a steady drift in it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import special
 
-from budget.answers.learn_fit import OUTLIER_FACTOR, likeliest
+from budget.answers.learn_fit import Fit, likeliest
 from budget.answers.learn_forward import Forward
 from budget.answers.logged_night import Night
 from budget.weather.air import Floats
@@ -36,62 +35,58 @@ class Drift:
         return float(special.erfc(np.sqrt(max(self.gain, 0.0) / 2.0)))
 
 
-def drift_sentences(forward: Forward) -> Iterator[str]:
-    """A sentence for each night whose readings ask for a drift of a sensor, with its number.
+def drift_sentences(forward: Forward, found: Fit) -> tuple[str, ...]:
+    """What to say of a drift that a night's readings ask for, with its number; of several nights the clearest one.
 
-    Each night is judged by itself, against the presets: what a better or worse van explains as well is no drift. So
-    0.2 K an hour show in most metered nights of a van described in full, and in about half of those of a van known by
-    wide presets only.
+    What a better or worse van explains as well is no drift. So 0.2 K an hour show in most metered nights of a van
+    described in full, in about half of those of a van known by wide presets only, and clearly beside another night.
+    That other one would fit better with the contrary drift, which is why one alone is named.
     """
-    for stretch in forward.night.stretches:
-        alone = replace(forward, night=Night((stretch,), ()))
-        found = {"inside": drift(alone, is_inside=True), "outside": drift(alone, is_inside=False)}
-        best = max(found.values(), key=lambda each: each.gain)
-        if best.chance >= RARE:
-            continue
-        said = [
-            f"the {place} sensor drifts by {each.k_per_h:+.2f} ± {each.error_k_per_h:.2f} K an hour"
-            for place, each in found.items()
-            if best.gain - each.gain < CLEARER
-        ]
-        chance = "less than 1" if best.chance < 0.01 else f"{100.0 * best.chance:.0f}"
-        yield (
-            f"{stretch.log.name}: the night of {stretch.start.day} {stretch.start:%B} fits better if "
-            f"{', or '.join(said)}; without a drift it would look so in {chance} of 100 nights. Compare the sensors "
-            "side by side, and recall whether wind or sky changed: the numbers take the readings as true."
-        )
-
-
-def drift(alone: Forward, *, is_inside: bool) -> Drift:
-    """The likeliest steady drift of the inside or outside sensor in a single night."""
-    observed, cover = alone.observed()
-    whiten = np.linalg.inv(np.linalg.cholesky(cover))
-    at, count = MARCHED_K_PER_H, alone.count
-    less, same, more = (
-        replace(alone, drift_k_per_h=(shift, 0.0) if is_inside else (0.0, shift)) for shift in (-at, 0.0, at)
+    stretches = forward.night.stretches
+    each = [drift(forward, found, k, is_inside=True) for k in range(len(stretches))]
+    clearest = max(range(len(stretches)), key=lambda k: each[k].gain)
+    inside, stretch = each[clearest], stretches[clearest]
+    if inside.chance >= RARE:
+        return ()
+    outside = drift(forward, found, clearest, is_inside=False)
+    best = max(inside, outside, key=lambda one: one.gain)
+    said = [
+        f"the {place} sensor drifts by {one.k_per_h:+.2f} ± {one.error_k_per_h:.2f} K an hour"
+        for place, one in (("inside", inside), ("outside", outside))
+        if best.gain - one.gain < CLEARER
+    ]
+    chance = "less than 1" if best.chance < 0.01 else f"{100.0 * best.chance:.0f}"
+    return (
+        f"{stretch.log.name}: the night of {stretch.start.day} {stretch.start:%B} fits better if {', or '.join(said)}; "
+        f"without a drift it would look so in {chance} of 100 nights. Compare the sensors side by side, and recall "
+        "whether wind or sky changed: the numbers take the readings as true.",
     )
 
-    def without(scores: Floats) -> Floats:
-        found: Floats = (observed - same.predicted(scores)) @ whiten.T
-        return found
 
-    def drifting(scores: Floats) -> Floats:
-        z = DRIFT_K_PER_H / at * scores[:, -1:]
-        low, middle, high = (one.predicted(scores[:, :-1]) for one in (less, same, more))
-        predicted = middle + 0.5 * z * (high - low) + 0.5 * z**2 * (high + low - 2.0 * middle)
-        found: Floats = (observed - predicted) @ whiten.T
-        return found
+def drift(forward: Forward, found: Fit, k: int, *, is_inside: bool) -> Drift:
+    """The likeliest steady drift of the inside or outside sensor in a stretch, beside all that the fit leaves open."""
+    observed, cover = forward.observed()
+    whiten = np.linalg.inv(np.linalg.cholesky(cover)) / found.trust
+    readings, of = forward.blocks[k]
+    alone = replace(forward, night=Night((forward.night.stretches[k],), ()))
+    less, more = (
+        replace(alone, drift_k_per_h=(shift, 0.0) if is_inside else (0.0, shift))
+        for shift in (-MARCHED_K_PER_H, MARCHED_K_PER_H)
+    )
 
-    still, _ = likeliest(without, count)
-    best, spread = likeliest(drifting, count + 1)
-    squares = float((drifting(best[np.newaxis]) ** 2).mean())
-    trust = squares if squares > OUTLIER_FACTOR else 1.0
+    def scaled(scores: Floats) -> Floats:
+        z = DRIFT_K_PER_H / MARCHED_K_PER_H * scores[:, -1:]
+        predicted = forward.predicted(scores[:, :-1])
+        low, middle, high = less.predicted(scores[:, of]), predicted[:, readings], more.predicted(scores[:, of])
+        predicted[:, readings] = middle + 0.5 * z * (high - low) + 0.5 * z**2 * (high + low - 2.0 * middle)
+        off: Floats = (observed - predicted) @ whiten.T
+        return off
+
+    still = np.append(found.best, 0.0)
+    best, spread = likeliest(scaled, still)
+    without, with_drift = (float((scaled(at[np.newaxis]) ** 2).sum() + (at**2).sum()) for at in (still, best))
     return Drift(
         k_per_h=float(DRIFT_K_PER_H * best[-1]),
-        error_k_per_h=float(DRIFT_K_PER_H * np.sqrt(trust * spread[-1, -1])),
-        gain=(_squares(without, still) - _squares(drifting, best)) / trust,
+        error_k_per_h=float(DRIFT_K_PER_H * np.sqrt(spread[-1, -1])),
+        gain=without - with_drift,
     )
-
-
-def _squares(scaled: Callable[[Floats], Floats], scores: Floats) -> float:
-    return float((scaled(scores[np.newaxis]) ** 2).sum() + (scores**2).sum())

@@ -73,12 +73,12 @@ def fit(
         found: Floats = (observed - predict(scores)) @ whiten.T
         return found
 
-    best, spread = likeliest(scaled, count)
+    best, spread = likeliest(scaled, np.zeros(count))
     misfit = float(np.sqrt(np.mean(scaled(best[np.newaxis]) ** 2)))
     trust = misfit if misfit**2 > OUTLIER_FACTOR else 1.0
     if trust > 1.0:
         whiten = whiten / trust
-        best, spread = likeliest(scaled, count)
+        best, spread = likeliest(scaled, np.zeros(count))
     rng = np.random.default_rng(seed)
     scores = best + rng.standard_normal((DRAWS, count)) @ np.linalg.cholesky(spread).T
     off = scaled(scores)
@@ -162,9 +162,9 @@ def narrowed(slope: Floats) -> Floats:
     return found
 
 
-def likeliest(scaled: Predict, count: int) -> tuple[Floats, Floats]:
-    """The likeliest scores by Gauss and Newton, and their Gaussian covariance there."""
-    at: Floats = np.zeros(count)
+def likeliest(scaled: Predict, start: Floats) -> tuple[Floats, Floats]:
+    """The likeliest scores by Gauss and Newton from ``start``, and their Gaussian covariance there."""
+    at: Floats = start.copy()
     for _ in range(MOST_ROUNDS):
         residual, slope = jacobian(scaled, at)
         step: Floats = narrowed(slope) @ (-slope.T @ residual - at)

@@ -193,7 +193,7 @@ def _between(seconds: Floats, values: Floats, at_s: Floats, longest_gap_s: float
         return np.full(len(at_s), np.nan)
     x, y = seconds[read], values[read]
     after = np.clip(np.searchsorted(x, at_s, side="left"), 1, len(x) - 1)
-    gap = x[after] - x[after - 1]
+    gap = np.where(x[after] == at_s, 0.0, x[after] - x[after - 1])
     outside = np.maximum(x[0] - at_s, at_s - x[-1]) > EDGE_WINDOW_S
     found: Floats = np.interp(at_s, x, y)
     found[(gap > longest_gap_s) | outside] = np.nan

@@ -109,7 +109,7 @@ class Weighed:
         now = self.steps[-1]
         said = [
             f"From {now.at:%d %B %H:%M} on it takes {now.p50_kg_per_day:.2f} kg a day, with 80 % between "
-            f"{now.p10_kg_per_day:.2f} and {now.p90_kg_per_day:.2f}; before the last reading "
+            f"{now.p10_kg_per_day:.2f} and {now.p90_kg_per_day:.2f}; without this reading "
             f"{now.was_p10_kg_per_day:.2f} to {now.was_p90_kg_per_day:.2f} were expected for these days.",
             f"{now.left_kg:.1f} kg are on board; without another exchange they last to the end in "
             f"{now.lasts_share:.0%} of what is still likely.",
@@ -162,8 +162,8 @@ def answer(
     cautions = list(_odd(road, found))
     if steps[-1].effective < ENOUGH_EFFECTIVE and seen:
         cautions.append(
-            f"Only {steps[-1].effective:.0f} effective scenarios agree with all readings, so the ranges are rough: "
-            "take more --scenarios, or look in the logbook for a reading that cannot be."
+            "Few scenarios agree with all readings, so the ranges are rough: take more --scenarios, or look in the "
+            "logbook for a reading that cannot be."
         )
     return Weighed(
         steps=tuple(steps),

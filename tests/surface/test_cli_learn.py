@@ -156,7 +156,9 @@ def test_the_report_shows_what_was_learned_and_what_each_weighing_changed(tmp_pa
     assert len(found["readings"]) == 1
     assert found["used"][0]["weighed_kg"] == pytest.approx(2.0)
     book = (tmp_path / "my-tour.logbook.toml").read_text("utf-8")
-    assert call(*weigh, "--scenarios", "50", "-q").code == 0
+    ended = call(*weigh, "--scenarios", "50", "-q")
+    assert ended.code == 0
+    assert any(line.startswith("11 kg exchange") and line.split()[-1] == "2" for line in ended.out.splitlines())
     assert (tmp_path / "my-tour.logbook.toml").read_text("utf-8") == book
     assert call("run", str(tour), "-o", str(tmp_path / "out"), "-q").code == 0
     page = (tmp_path / "out" / "report.html").read_text("utf-8")
