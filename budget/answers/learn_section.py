@@ -12,6 +12,7 @@ from budget.answers.learn import Learned
 from budget.answers.learn_doubts import Band
 from budget.answers.log_file import LogFile
 from budget.errors import InputFault
+from budget.part import LONGEST_TEXT
 from budget.tour.toml_file import read_toml
 from budget.van.learned import LearnedNight, LearnedSection
 from budget.weather.air import Floats
@@ -23,8 +24,8 @@ def section(found: Learned, made: dt.date, folder: Path) -> str:
         "# Written by `budget learn`: factors on the van as it is described, from a log. Delete it to forget them.",
         "[learned]",
         f"made = {made.isoformat()}",
-        f"source = {_quoted(found.source)}",
-        f"place = {_quoted(found.place)}",
+        f"source = {_quoted(_within(found.source))}",
+        f"place = {_quoted(_within(found.place))}",
         f"start = {found.logs[0].start.isoformat()}",
         f"end = {found.logs[-1].end.isoformat()}",
         f"is_absolute = {_yes(found.is_absolute)}  # false: only loss over capacity was measured",
@@ -113,6 +114,11 @@ def _three(band: Band) -> str:
 
 def _numbers(*values: float) -> str:
     return f"[{', '.join(f'{value:.4g}' for value in values)}]"
+
+
+def _within(words: str) -> str:
+    """Words as long as a tour file may have them; the logs stand in full below."""
+    return words if len(words) <= LONGEST_TEXT else f"{words[: LONGEST_TEXT - 4]} ..."
 
 
 def _yes(answer: bool) -> str:

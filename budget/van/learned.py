@@ -14,6 +14,7 @@ from budget.van.elements import opaque_u_w_per_m2k
 from budget.van.model import Van
 
 LEAST_FACTOR, MOST_FACTOR = 0.1, 10.0
+LONGEST_PATH = 4096
 ROUNDING = 0.02  # of a correlation that was written with a few digits
 
 
@@ -54,7 +55,7 @@ class LearnedFactors(Part):
 class LearnedNight(Part):
     """A log on which what was learned rests; the hash knows it again."""
 
-    log: str = text(..., "Name of the log's file, as seen from this one.")
+    log: str = Field(..., max_length=LONGEST_PATH, description="The log's file, as seen from this one.")
     sha256: str = text(..., "SHA-256 of the log's bytes.")
     start: dt.datetime = Field(..., description="First hour of the log that was used.")
     end: dt.datetime = Field(..., description="Last hour of the log that was used.")
