@@ -70,7 +70,7 @@ def command(asked: Asked, logs: tuple[Path, ...], afresh: bool, out: Path | None
         "Read against fitted": found.residuals,
     }
     show_answer(asked, found, tables)
-    if out is None and (asked.tour is None or dry_run or asked.as_json):
+    if dry_run or (out is None and (asked.tour is None or asked.as_json)):
         return
     written = section(found, dt.datetime.now(tz=dt.UTC).date(), target.parent)
     write_file(target, lambda place: write_text(place, written))

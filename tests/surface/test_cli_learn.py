@@ -57,11 +57,12 @@ def test_a_metered_night_is_learned_written_and_used(tmp_path: Path, call: Call)
     assert used.tour.learned.is_absolute
     assert used.tour.learned.loss_w_per_k[1] == pytest.approx(TRUTH.loss_w_per_k(), rel=0.04)
     assert used.tour.learned.source == "night.csv"
-    again = call("learn", str(tour), "--log", str(log), "--json")
+    again = call("learn", str(tour), "--log", str(log), "--json", "--dry-run", "--out", str(tmp_path / "none.toml"))
     assert again.code == 0, again.err
     found = json.loads(again.out)
     assert found["loss_w_per_k"]["learned_p50"] == pytest.approx(used.tour.learned.loss_w_per_k[1], rel=1e-3)
-    assert (tmp_path / "my-tour.learned.toml").read_text("utf-8") == written  # --json writes nothing
+    assert (tmp_path / "my-tour.learned.toml").read_text("utf-8") == written
+    assert not (tmp_path / "none.toml").exists()
 
 
 def test_a_further_night_is_fitted_together_with_the_first_in_any_order(tmp_path: Path, call: Call) -> None:
