@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -23,6 +23,7 @@ OUTLIER_FACTOR = 2.0  # of the residuals' mean square over the stated one, from 
 
 
 Predict = Callable[[Floats], Floats]
+Blocks = Sequence[tuple[slice, np.ndarray]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,7 +44,14 @@ class Fit:
 
 
 def fit(
-    predict: Predict, observed: Floats, cover: Floats, count: int, *, smooth: Predict | None = None, seed: int = 1
+    predict: Predict,
+    observed: Floats,
+    cover: Floats,
+    count: int,
+    *,
+    smooth: Predict | None = None,
+    blocks: Blocks | None = None,
+    seed: int = 1,
 ) -> Fit:
     """Posterior of standard normal scores given readings with normal errors of covariance ``cover``.
 
@@ -54,6 +62,9 @@ def fit(
     effective. Walkers move by the difference of two others (ter Braak, Stat. Comput. 16, 2006, 239-249). When the
     residuals are larger than stated, their standard deviation is widened to match, so that a log which the model
     cannot explain narrows less.
+
+    ``blocks``: readings that depend on some of the scores only, as those of one night do. Each block has a quadratic of
+    its own, so its errors must not be correlated with those of another.
     """
     whiten = np.linalg.inv(np.linalg.cholesky(cover))
     straight: Predict = smooth or (lambda scores: scores)
@@ -62,20 +73,24 @@ def fit(
         found: Floats = (observed - predict(scores)) @ whiten.T
         return found
 
-    best, spread = _likeliest(scaled, count)
+    best, spread = likeliest(scaled, np.zeros(count))
     misfit = float(np.sqrt(np.mean(scaled(best[np.newaxis]) ** 2)))
     trust = misfit if misfit**2 > OUTLIER_FACTOR else 1.0
     if trust > 1.0:
         whiten = whiten / trust
-        best, spread = _likeliest(scaled, count)
+        best, spread = likeliest(scaled, np.zeros(count))
     rng = np.random.default_rng(seed)
     scores = best + rng.standard_normal((DRAWS, count)) @ np.linalg.cholesky(spread).T
     off = scaled(scores)
     weights = np.empty(0)
     for turn in range(ROUNDS):
         middle = straight(best[np.newaxis])
-        coefficients: Floats = np.asarray(np.linalg.lstsq(_quadratic(straight(scores) - middle), off, rcond=None)[0])
-        stand_in = partial(_by_stand_in, straight, middle, coefficients)
+        at = straight(scores) - middle
+        parts = [
+            (of, np.asarray(np.linalg.lstsq(_quadratic(at[:, of]), off[:, rows], rcond=None)[0]))
+            for rows, of in blocks or ((slice(None), np.arange(count)),)
+        ]
+        stand_in = partial(_by_stand_in, straight, middle, parts)
         scores = _walked(stand_in, scores, FIRST_STEPS if turn == 0 else STEPS, rng)
         off = scaled(scores)
         weights = even_out(-0.5 * (off**2).sum(axis=1) + 0.5 * (stand_in(scores) ** 2).sum(axis=1))
@@ -86,9 +101,9 @@ def fit(
     return Fit(best, kept, effective(weights), observed - predict(best[np.newaxis])[0], misfit, trust)
 
 
-def _by_stand_in(straight: Predict, middle: Floats, coefficients: Floats, scores: Floats) -> Floats:
-    found: Floats = _quadratic(straight(scores) - middle) @ coefficients
-    return found
+def _by_stand_in(straight: Predict, middle: Floats, parts: list[tuple[np.ndarray, Floats]], scores: Floats) -> Floats:
+    at = straight(scores) - middle
+    return np.concatenate([_quadratic(at[:, of]) @ coefficients for of, coefficients in parts], axis=1)
 
 
 def _quadratic(x: Floats) -> Floats:
@@ -147,8 +162,9 @@ def narrowed(slope: Floats) -> Floats:
     return found
 
 
-def _likeliest(scaled: Predict, count: int) -> tuple[Floats, Floats]:
-    at: Floats = np.zeros(count)
+def likeliest(scaled: Predict, start: Floats) -> tuple[Floats, Floats]:
+    """The likeliest scores by Gauss and Newton from ``start``, and their Gaussian covariance there."""
+    at: Floats = start.copy()
     for _ in range(MOST_ROUNDS):
         residual, slope = jacobian(scaled, at)
         step: Floats = narrowed(slope) @ (-slope.T @ residual - at)

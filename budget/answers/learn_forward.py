@@ -32,7 +32,7 @@ COUPLING_LOG = 0.26  # logarithm of the exchange between air and lining
 WIND_LOG = 0.35  # logarithm of the wind at the van over the log's remark
 SKY_K = 3.0  # the sky's coldness
 COUPLING_STEP = 1.5  # the exchange is marched at 0 and at this many standard deviations, and interpolated
-NUISANCES = 4  # exchange, wind, sky, sensor bias
+QUARTERS_H = np.array([0.125, 0.375, 0.625, 0.875])
 BAND_K = 0.1
 PLENTY_KG = 90.0
 
@@ -41,28 +41,58 @@ PLENTY_KG = 90.0
 class Forward:
     """From standard normal scores to predicted readings.
 
-    Scores: one for each of ``names`` (a factor of ``limits``), then two for each stretch
-    (fabric's start, first edge), and last exchange between air and lining, wind, sky, and bias between the sensors.
+    Scores: one for each of ``names`` (a factor of ``limits``), two for each stretch (fabric's start, first edge), one
+    for the exchange between air and lining, then each stretch's wind, each one's sky, and last the bias between the
+    sensors: the van and the two loggers are the same in all nights, wind and sky are not. ``drift_k_per_h``: what the
+    inside and the outside sensor are taken to read too much, growing from the start of each stretch.
     """
 
     built: BuiltVan
     night: Night
     names: tuple[str, ...]
     limits: dict[str, Range]
-    wind_m_per_s: float
-    screens_share: float
-    sky_delta_k: float
+    drift_k_per_h: tuple[float, float] = (0.0, 0.0)
 
     @classmethod
-    def of(cls, van: Van, night: Night, limits: dict[str, Range], remarks: dict[str, float]) -> Forward:
-        """For a van and the night of its log."""
+    def of(cls, van: Van, night: Night, limits: dict[str, Range]) -> Forward:
+        """For a van and its logged nights."""
         gas = any(stretch.weighings for stretch in night.stretches)
-        return cls(_ideal(build_van(van, 0)), night, WITH_GAS if gas else LEARNED, limits, **remarks)
+        return cls(_ideal(build_van(van, 0)), night, WITH_GAS if gas else LEARNED, limits)
 
     @property
     def count(self) -> int:
         """Number of scores."""
-        return len(self.names) + 2 * len(self.night.stretches) + NUISANCES
+        return len(self.names) + 4 * len(self.night.stretches) + 2
+
+    @property
+    def wind_m_per_s(self) -> float:
+        """Of the nights, as their remarks have it, on average."""
+        return self._mean("wind_m_per_s")
+
+    def _mean(self, remark: str) -> float:
+        return float(np.mean([getattr(stretch, remark) for stretch in self.night.stretches]))
+
+    def _shared(self) -> tuple[int, int]:
+        """Places of the scores of the exchange between air and lining, and of the first stretch's wind."""
+        at = len(self.names) + 2 * len(self.night.stretches)
+        return at, at + 1
+
+    def own(self, k: int) -> np.ndarray:
+        """Places of the scores of a stretch: fabric's start, first edge, wind, sky."""
+        stretches, wind = len(self.night.stretches), self._shared()[1]
+        start = len(self.names) + 2 * k
+        return np.array([start, start + 1, wind + k, wind + stretches + k])
+
+    @property
+    def blocks(self) -> tuple[tuple[slice, np.ndarray], ...]:
+        """For each stretch its readings, and the places of the scores on which they depend."""
+        found, at = [], 0
+        for k, stretch in enumerate(self.night.stretches):
+            readings = int(np.count_nonzero(self.seen(stretch))) + len(stretch.weighings)
+            scores = [*range(len(self.names)), self._shared()[0], self.count - 1, *self.own(k)]
+            found.append((slice(at, at + readings), np.sort(np.array(scores))))
+            at += readings
+        return tuple(found)
 
     def factors(self, scores: Floats) -> dict[str, Floats]:
         """The factors of each row of scores."""
@@ -109,21 +139,18 @@ class Forward:
             replace(self, built=_coupled(self.built, np.exp(shift * COUPLING_LOG)))._as_coupled(scores)
             for shift in (-at, 0.0, at)
         )
-        z = scores[:, -4, np.newaxis] / at
+        z = scores[:, self._shared()[0], np.newaxis] / at
         found: Floats = same + 0.5 * z * (more - less) + 0.5 * z**2 * (more + less - 2.0 * same)
         return found
 
     def _as_coupled(self, scores: Floats) -> Floats:
-        parts = []
-        for k, stretch in enumerate(self.night.stretches):
-            own = scores[:, len(self.names) + 2 * k : len(self.names) + 2 * k + 2]
-            parts.append(self._stretch(stretch, scores, own))
+        parts = [self._stretch(stretch, scores, self.own(k)) for k, stretch in enumerate(self.night.stretches)]
         return np.concatenate(parts, axis=1)
 
     def loss_w_per_k(self, scores: Floats) -> Floats:
-        """Heat that holds the living area at 20 °C with 0 °C outdoors, per kelvin, at the log's wind and screens."""
-        hours = self._hours(np.zeros(48), 20.0, np.full((48, 4), 20.0))
-        rows = self._rows(np.zeros(48))
+        """Heat that holds the living area at 20 °C with 0 °C outdoors, per kelvin, at the logs' wind and screens."""
+        hours = self._hours(np.zeros(48), 20.0, np.full((48, 4), 20.0), self._mean("screens_share"))
+        rows = _rows(np.zeros(48), self.wind_m_per_s, self._mean("sky_delta_k"))
         many = run_many(self.built, hours, rows[np.newaxis], _no_draws(), factors=self._factor_rows(scores))
         half = run_many(self.built, hours[:24], rows[np.newaxis, :24], _no_draws(), factors=self._factor_rows(scores))
         flows = self.built.flows
@@ -146,17 +173,7 @@ class Forward:
             rows[:, FACTOR_OF[name]] = values
         return rows
 
-    def _rows(self, outside_c: Floats) -> Floats:
-        rows = np.zeros((len(outside_c), A.WEATHER_COLUMNS))
-        rows[:, A.TEMP_C] = outside_c
-        rows[:, A.WIND_M_PER_S] = self.wind_m_per_s
-        rows[:, A.PRESSURE_PA] = 101325.0
-        vapour_pa = 0.8 * saturation_pressure_pa(outside_c)
-        rows[:, A.HUMIDITY_RATIO] = WATER_TO_AIR_RATIO * vapour_pa / (101325.0 - vapour_pa)
-        rows[:, A.SKY_DELTA_K] = self.sky_delta_k
-        return rows
-
-    def _hours(self, heat_w: Floats, start_c: float, set_c: Floats) -> Any:
+    def _hours(self, heat_w: Floats, start_c: float, set_c: Floats, screens_share: float) -> Any:
         """Hour records of an empty, closed van with this heat in its living area and this thermostat, NaN for off."""
         hours = np.zeros(len(heat_w), dtype=A.HOUR).view(np.recarray)
         hours["set_c"] = set_c
@@ -164,41 +181,57 @@ class Forward:
         hours["heater_allowed"] = 1
         hours["people_zone"] = np.where(heat_w > 0.0, self.built.living, -1)
         hours["people_w"] = heat_w
-        hours["screens"] = self.screens_share
+        hours["screens"] = screens_share
         hours["closed"] = 1.0
         hours["hookup_w"] = 3000.0  # keeps the battery up, so that the thermostat is never without power
         hours["gas_open"] = 1
         hours["start_c"] = start_c
         return hours
 
-    def _stretch(self, stretch: Stretch, scores: Floats, own: Floats) -> Floats:
+    def _stretch(self, stretch: Stretch, scores: Floats, own: np.ndarray) -> Floats:
+        lining, first, wind, sky = scores[:, own].T
         bias = BIAS_K * scores[:, -1]
+        inside_k_per_h, outside_k_per_h = self.drift_k_per_h
+        edges = np.arange(stretch.hours + 1)
+        quarter_c = stretch.quarter_c - inside_k_per_h * (edges[:-1, np.newaxis] + QUARTERS_H)
         first_c = float(stretch.inside_c[0])
         heat = np.concatenate([np.zeros(SETTLE_H), np.where(stretch.mode == METERED, stretch.heat_w, 0.0)])
         running = (stretch.mode == WEIGHED)[:, np.newaxis]
-        set_c = np.concatenate([np.full((SETTLE_H, 4), first_c), np.where(running, stretch.quarter_c, np.nan)])
-        one = self._hours(heat, first_c, set_c)
+        set_c = np.concatenate([np.full((SETTLE_H, 4), first_c), np.where(running, quarter_c, np.nan)])
+        one = self._hours(heat, first_c, set_c, stretch.screens_share)
         hours = np.repeat(one[np.newaxis], len(scores), axis=0)
-        hours["start_c"] = (first_c + FABRIC_START_K * own[:, 0] - bias)[:, np.newaxis]
-        hours["set_c"][:, :SETTLE_H] += (SENSOR_K * own[:, 1] - bias)[:, np.newaxis, np.newaxis]
+        hours["start_c"] = (first_c + FABRIC_START_K * lining - bias)[:, np.newaxis]
+        hours["set_c"][:, :SETTLE_H] += (SENSOR_K * first - bias)[:, np.newaxis, np.newaxis]
         hours["set_c"][:, SETTLE_H:] -= bias[:, np.newaxis, np.newaxis]
-        one_row = self._rows(np.concatenate([np.full(SETTLE_H, stretch.outside_c[0]), stretch.outside_c]))
+        outside_c = stretch.outside_c - outside_k_per_h * (edges[:-1] + 0.5)
+        outside_c = np.concatenate([np.full(SETTLE_H, outside_c[0]), outside_c])
+        one_row = _rows(outside_c, stretch.wind_m_per_s, stretch.sky_delta_k)
         rows = np.repeat(one_row[np.newaxis], len(scores), axis=0)
-        rows[:, :, A.WIND_M_PER_S] *= np.exp(WIND_LOG * scores[:, -3])[:, np.newaxis]
-        rows[:, :, A.SKY_DELTA_K] += (SKY_K * scores[:, -2])[:, np.newaxis]
+        rows[:, :, A.WIND_M_PER_S] *= np.exp(WIND_LOG * wind)[:, np.newaxis]
+        rows[:, :, A.SKY_DELTA_K] += (SKY_K * sky)[:, np.newaxis]
         each_row = np.arange(len(scores))
         many = run_many(
             self.built, hours, rows, _no_draws(), factors=self._factor_rows(scores), weather_of=each_row,
             schedule_of=each_row,
         )  # fmt: skip
-        inside = many.trace[:, SETTLE_H:, 2] + bias[:, np.newaxis]
+        inside = many.trace[:, SETTLE_H:, 2] + bias[:, np.newaxis] + inside_k_per_h * edges
         found = [inside[:, self.seen(stretch)]]
         used = many.trace[:, SETTLE_H, 0][:, np.newaxis] - many.trace[:, SETTLE_H:, 0]
-        edges = np.arange(stretch.hours + 1)
         for from_h, to_h, _ in stretch.weighings:
             each = [[np.interp(to_h, edges, row) - np.interp(from_h, edges, row)] for row in used]
             found.append(np.array(each))
         return np.concatenate(found, axis=1)
+
+
+def _rows(outside_c: Floats, wind_m_per_s: float, sky_delta_k: float) -> Floats:
+    rows = np.zeros((len(outside_c), A.WEATHER_COLUMNS))
+    rows[:, A.TEMP_C] = outside_c
+    rows[:, A.WIND_M_PER_S] = wind_m_per_s
+    rows[:, A.PRESSURE_PA] = 101325.0
+    vapour_pa = 0.8 * saturation_pressure_pa(outside_c)
+    rows[:, A.HUMIDITY_RATIO] = WATER_TO_AIR_RATIO * vapour_pa / (101325.0 - vapour_pa)
+    rows[:, A.SKY_DELTA_K] = sky_delta_k
+    return rows
 
 
 def _no_draws() -> Any:

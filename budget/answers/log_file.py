@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import csv
 import difflib
+import hashlib
 import stat
 from dataclasses import dataclass
 from pathlib import Path
@@ -51,9 +52,13 @@ REMARKS: dict[str, tuple[float, float, float]] = {
 
 @dataclass(frozen=True, eq=False)
 class LogFile:
-    """Readings in order of time, UTC; what was not read is NaN. ``energy`` names the columns of energy there are."""
+    """Readings in order of time, UTC; what was not read is NaN. ``energy`` names the columns of energy there are.
+
+    ``sha256`` is that of the file's bytes, by which a log that is given twice is known.
+    """
 
     path: Path
+    sha256: str
     stamps: pd.DatetimeIndex
     timezone: str
     inside_c: Floats
@@ -68,7 +73,8 @@ class LogFile:
     @classmethod
     def read(cls, path: Path, timezone: str) -> LogFile:
         """Read a log; times without an offset are local times of ``timezone`` unless the file names a zone."""
-        said, rows = _lines(_text(path))
+        content = _content(path)
+        said, rows = _lines(_text(content, path))
         if len(rows) < 3:
             raise InputFault(
                 f"{path}: a log must hold a heading and two readings or more, got {max(len(rows) - 1, 0)}; log a night."
@@ -87,6 +93,7 @@ class LogFile:
         _meter_rises(numbers.get("mains_kwh", nothing), path)
         return cls(
             path=path,
+            sha256=hashlib.sha256(content).hexdigest(),
             stamps=stamps,
             timezone=zone,
             inside_c=numbers["inside_c"],
@@ -100,7 +107,7 @@ class LogFile:
         )
 
 
-def _text(path: Path) -> str:
+def _content(path: Path) -> bytes:
     try:
         found = path.stat()
         if stat.S_ISDIR(found.st_mode):
@@ -109,13 +116,18 @@ def _text(path: Path) -> str:
             raise InputFault(f"{path}: a log must be an ordinary file, got a device or pipe; save it to a file first.")
         if found.st_size > MOST_BYTES:
             raise InputFault(f"{path}: a log may hold at most {MOST_BYTES // 2**20} MB; cut it to one night.")
-        text = path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
+        return path.read_bytes()
     except (FileNotFoundError, NotADirectoryError):
         raise InputFault(f"{path}: a log is needed, got no such file; check the name and the folder.") from None
-    except UnicodeDecodeError:
-        raise InputFault(f"{path}: a log must be text in UTF-8, got something else; export it as CSV.") from None
     except OSError as fault:
         raise InputFault(f"{path}: must be readable, got '{fault.strerror}'; check the file's permissions.") from None
+
+
+def _text(content: bytes, path: Path) -> str:
+    try:
+        text = content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
+    except UnicodeDecodeError:
+        raise InputFault(f"{path}: a log must be text in UTF-8, got something else; export it as CSV.") from None
     if text.count("\n") > MOST_LINES:
         raise InputFault(
             f"{path}: a log may hold at most {MOST_LINES:,} lines, got {text.count(chr(10)):,}; cut it to one night."

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -17,6 +19,7 @@ EDGE_WINDOW_S = 600.0  # readings this near an hour edge are fitted by a line
 LONGEST_INSIDE_GAP_S = 3600.0
 LONGEST_OUTSIDE_GAP_S = 3.0 * 3600.0
 LEAST_HOURS = 4
+MOST_STRETCHES = 6  # fitted together: each takes about 5 s, and the sixth narrows little that five left open
 SUN_DOWN_ZENITH_DEG = 91.0  # of mid-hour: the sun's disc is down, what is left of daylight is below 20 W/m²
 GAS_STEP_KG = 0.06  # a scale that reads to 50 g shows no less
 RISE_K = 1.0  # in an hour without heat, from which something must have heated
@@ -34,9 +37,11 @@ class Stretch:
     where several readings were joined.
 
     ``mode`` says how the heat of each hour is known, ``heat_w`` how much where metered. ``weighings`` are pairs of
-    hours since the start with the gas that the bottle lost between them [kg].
+    hours since the start with the gas that the bottle lost between them [kg]. Wind, screens and sky are the log's
+    remarks.
     """
 
+    log: Path
     start: pd.Timestamp
     inside_c: Floats
     inside_error: Floats
@@ -45,19 +50,31 @@ class Stretch:
     mode: np.ndarray
     heat_w: Floats
     weighings: tuple[tuple[float, float, float], ...]
+    wind_m_per_s: float
+    screens_share: float
+    sky_delta_k: float
 
     @property
     def hours(self) -> int:
         """Number of hours."""
         return len(self.outside_c)
 
+    @property
+    def end(self) -> pd.Timestamp:
+        """The last hour edge."""
+        return self.start + pd.Timedelta(hours=self.hours)
+
+    @property
+    def is_absolute(self) -> bool:
+        """Whether any of its heat is known in watts."""
+        return bool((self.heat_w > 0.0).any() or self.weighings)
+
 
 @dataclass(frozen=True, eq=False)
 class Night:
-    """The stretches of a log that can be compared, with what had to be left out and what looks doubtful."""
+    """The stretches of logs that can be compared, with what had to be left out and what looks doubtful."""
 
     stretches: tuple[Stretch, ...]
-    step_s: float
     cautions: tuple[str, ...]
 
     @property
@@ -68,7 +85,29 @@ class Night:
     @property
     def absolute(self) -> bool:
         """Whether any of the heat is known in watts."""
-        return any((s.heat_w > 0.0).any() or s.weighings for s in self.stretches)
+        return any(stretch.is_absolute for stretch in self.stretches)
+
+
+def together(nights: Sequence[Night]) -> Night:
+    """The stretches of several logs in order of time, the longest ones where there are too many, metered ones first.
+
+    InputFault where two logs cover the same hours: a night counts once.
+    """
+    found = sorted((stretch for night in nights for stretch in night.stretches), key=lambda stretch: stretch.start)
+    cautions = [caution for night in nights for caution in night.cautions]
+    for one, other in pairwise(found):
+        if other.start < one.end:
+            raise InputFault(
+                f"a night must be given once, got {one.log} and {other.log} for {other.start:%d %B %Y %H:%M}; "
+                "leave one of them out, or join them in one file."
+            )
+    best = sorted(found, key=lambda stretch: (-stretch.is_absolute, -stretch.hours, stretch.start))[:MOST_STRETCHES]
+    if len(found) > MOST_STRETCHES:
+        cautions.append(
+            f"Of {len(found)} stretches the {MOST_STRETCHES} that tell most are used: metered or weighed ones, then "
+            "the longest."
+        )
+    return Night(tuple(sorted(best, key=lambda stretch: stretch.start)), tuple(cautions))
 
 
 def lay_out(log: LogFile, latitude_deg: float, longitude_deg: float) -> Night:
@@ -109,6 +148,7 @@ def lay_out(log: LogFile, latitude_deg: float, longitude_deg: float) -> Night:
         within = tuple((a - first, b - first, kg) for a, b, kg in weighings if a >= first - 1e-6 and b <= last + 1e-6)
         stretches.append(
             Stretch(
+                log=log.path,
                 start=index[first].tz_convert(log.timezone),
                 inside_c=inside[first : last + 1],
                 inside_error=inside_error[first : last + 1],
@@ -117,6 +157,7 @@ def lay_out(log: LogFile, latitude_deg: float, longitude_deg: float) -> Night:
                 mode=mode[first:last],
                 heat_w=heat_w[first:last],
                 weighings=within,
+                **log.remarks,
             )
         )
     if not stretches:
@@ -126,7 +167,7 @@ def lay_out(log: LogFile, latitude_deg: float, longitude_deg: float) -> Night:
         )
     for stretch in stretches:
         cautions += _doubts(stretch, name)
-    return Night(tuple(stretches), float(np.median(np.diff(seconds))), tuple(cautions))
+    return Night(tuple(stretches), tuple(cautions))
 
 
 def _at_edge(seconds: Floats, values: Floats, at_s: float, is_steady: bool) -> tuple[float, float]:
@@ -152,7 +193,7 @@ def _between(seconds: Floats, values: Floats, at_s: Floats, longest_gap_s: float
         return np.full(len(at_s), np.nan)
     x, y = seconds[read], values[read]
     after = np.clip(np.searchsorted(x, at_s, side="left"), 1, len(x) - 1)
-    gap = x[after] - x[after - 1]
+    gap = np.where(x[after] == at_s, 0.0, x[after] - x[after - 1])
     outside = np.maximum(x[0] - at_s, at_s - x[-1]) > EDGE_WINDOW_S
     found: Floats = np.interp(at_s, x, y)
     found[(gap > longest_gap_s) | outside] = np.nan

@@ -28,10 +28,13 @@ class World(Protocol):
 
 @dataclass(frozen=True, eq=False)
 class Narrowed:
-    """All draws. ``log_prior``: logarithm of prior over the density that they were drawn from."""
+    """All draws. ``log_prior``: logarithm of prior over the density that they were drawn from; ``predicted``: each
+    reading as they would have had it.
+    """
 
     scores: Floats
     features: Floats
+    predicted: Floats
     log_prior: Floats
     log_likelihood: Floats
 
@@ -73,7 +76,7 @@ def narrow(
     """
     scores, features = first, world.features(0, len(first))
     predicted, log_likelihood = world.run(first, 0)
-    found = Narrowed(scores, features, np.zeros(len(scores)), log_likelihood)
+    found = Narrowed(scores, features, predicted, np.zeros(len(scores)), log_likelihood)
     proposals: list[_Proposal] = []
     counts = [len(first)]
     for upto in range(1, len(observed) + 1):
@@ -95,7 +98,7 @@ def narrow(
             parts = [prior, *(earlier.log_density(scores, features) for earlier in proposals)]
             shares = np.log(np.array(counts) / len(scores))
             mixture = special.logsumexp(np.array(parts) + shares[:, np.newaxis], axis=0)
-            found = Narrowed(scores, features, prior - mixture, log_likelihood)
+            found = Narrowed(scores, features, predicted, prior - mixture, log_likelihood)
     return found
 
 

@@ -104,11 +104,16 @@ class Road:
         """Hours since the tour's start."""
         return float((pd.Timestamp(at) - self.prepared.timeline.edges[0]) / pd.Timedelta(hours=1))
 
+    def tare_kg(self, bottle: str) -> float:
+        """Of a bottle by its name."""
+        bottles = self.prepared.van.gas.bottles
+        return float(bottles[bottle_names(bottles).index(bottle)].tare_kg)
+
     def _note(self) -> None:
         """What the readings say, and how exactly."""
-        bottles, names = self.prepared.van.gas.bottles, bottle_names(self.prepared.van.gas.bottles)
+        names = bottle_names(self.prepared.van.gas.bottles)
         start = self.prepared.timeline.edges[0].to_pydatetime()
-        last = {name: (start, kg) for name, kg in zip(names, self.prepared.start_kg().tolist(), strict=True)}
+        last = {name: (start, kg, 0.0) for name, kg in zip(names, self.prepared.start_kg().tolist(), strict=True)}
         telling, observed, spread, intervals = [], [], [], []
         for entry in self.entries:
             if not entry.bottle:
@@ -116,14 +121,17 @@ class Road:
                 observed.append(entry.charge_percent / 100.0)
                 spread.append(CHARGE_SHARE)
                 continue
-            held = max(entry.gross_kg - bottles[names.index(entry.bottle)].tare_kg, 0.0)
-            since, before = last[entry.bottle]
+            held = max(entry.gross_kg - self.tare_kg(entry.bottle), 0.0)
+            since, before, variance = last[entry.bottle]
             if not entry.is_swapped:
+                variance += (USE_MISFIT_SHARE * max(before - held, 0.0)) ** 2
                 telling.append(entry)
                 observed.append(held)
-                spread.append(float(np.hypot(SCALE_KG, USE_MISFIT_SHARE * max(before - held, 0.0))))
+                spread.append(float(np.sqrt(SCALE_KG**2 + variance)))
                 intervals.append(Interval(entry.bottle, since, entry.at, before - held))
-            last[entry.bottle] = entry.at, held
+                last[entry.bottle] = entry.at, held, variance * SCALE_KG**2 / (variance + SCALE_KG**2)
+            else:
+                last[entry.bottle] = entry.at, held, SCALE_KG**2
         self.telling, self.intervals = tuple(telling), tuple(intervals)
         self.observed, self.spread = np.array(observed), np.array(spread)
 
@@ -146,7 +154,11 @@ class Road:
         return self.weather[first]
 
     def run(self, scores: Floats, first: int) -> tuple[Floats, Floats]:
-        """What each reading would have shown, and its log-likelihood."""
+        """What each reading would have shown, and its log-likelihood.
+
+        A bottle's content is tracked with its variance: use that differs from the plan adds to it, a weighing corrects
+        it by its share (Kalman 1960). So a scale's error at one weighing is not taken for use at the next.
+        """
         count = len(scores)
         job = replace(self.job, samples=self.unknown.factors(scores), count=count, winter=first)
         kept = job.run(self.executor, self.done)
@@ -156,25 +168,29 @@ class Road:
         charge = np.asarray(kept.charge_band_share, dtype=float)
         names, is_parallel = bottle_names(self.prepared.van.gas.bottles), self._is_parallel
         left = np.tile(self.prepared.start_kg(), (count, 1))
-        last = dict(zip(names, self.prepared.start_kg().tolist(), strict=True))
+        variance, fed = np.zeros_like(left), np.zeros_like(left)  # of what a bottle holds; given since it was weighed
         steps, predicted, likelihood, given = [left], [], [], []
         before: Floats = np.zeros(count)
         for entry in self.entries:
             at_h = self.hour(entry.at)
             now = np.array([np.interp(at_h, self.bands_h, row) for row in used])
-            left = draw(left, now - before, is_parallel)
-            before = now
+            drawn = draw(left, now - before, is_parallel)
+            fed, left, before = fed + left - drawn, drawn, now
             if entry.bottle:
                 k = names.index(entry.bottle)
-                held = max(entry.gross_kg - self.prepared.van.gas.bottles[k].tare_kg, 0.0)
-                if not entry.is_swapped:
-                    fed = np.maximum(last[entry.bottle] - left[:, k], 0.0)
-                    spread = np.hypot(SCALE_KG, USE_MISFIT_SHARE * fed)
-                    predicted.append(left[:, k])
-                    given.append(fed)
-                    likelihood.append(-0.5 * ((held - left[:, k]) / spread) ** 2 - np.log(spread))
-                left = left.copy()
-                left[:, k] = last[entry.bottle] = held
+                held = max(entry.gross_kg - self.tare_kg(entry.bottle), 0.0)
+                if entry.is_swapped:
+                    corrected, left_open = np.full(count, held), np.full(count, SCALE_KG**2)
+                else:
+                    expected, known = left[:, k], variance[:, k] + (USE_MISFIT_SHARE * fed[:, k]) ** 2
+                    total = known + SCALE_KG**2
+                    predicted.append(expected)
+                    given.append(fed[:, k])
+                    likelihood.append(-0.5 * (held - expected) ** 2 / total - 0.5 * np.log(total))
+                    corrected = expected + known / total * (held - expected)
+                    left_open = known * SCALE_KG**2 / total
+                left, variance, fed = left.copy(), variance.copy(), fed.copy()
+                left[:, k], variance[:, k], fed[:, k] = np.maximum(corrected, 0.0), left_open, 0.0
             else:
                 stood = np.array([np.interp(at_h, self.bands_h[: charge.shape[1]], row) for row in charge])
                 predicted.append(stood)

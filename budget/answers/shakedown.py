@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -56,12 +57,15 @@ class Shakedown:
 
 PROTOCOL = (
     "1. Choose a still, overcast night at least 10 K colder than the van will be; nobody inside, screens up.",
-    "2. Hang one logger at head height in the living area, one outdoors in shade; leave both side by side for half an "
-    "hour before and after: a sensor that drifts looks like a better or worse van. A reading every 5 to 10 minutes.",
-    "3. Heat from dusk: on hook-up read the meter at the start and the end of heating, or weigh the bottle before and "
-    "after to 50 g with the hob and the fridge off gas.",
-    "4. Switch off around 2 h and let the van cool until dawn; open no door before the last reading.",
+    "2. Hang one logger at head height in the living area, one outdoors in shade, a reading every 5 to 10 minutes. "
+    "Before and after let both lie side by side for half an hour and note how far they differ: a sensor that drifts "
+    "looks like a better or worse van. Leave those readings out of the CSV.",
+    "3. Heat from dusk: on hook-up with a fan heater in the living area, and read the meter at the start and the end "
+    "of heating; or with the van's own heater, and weigh the bottle before and after to 50 g with hob and fridge off "
+    "gas.",
+    "4. Switch off at about 02:00 and let the van cool until dawn; open no door before the last reading.",
     "5. Write time, inside_c, outside_c and mains_kwh, heater_w or gas_kg into a CSV: budget learn TOUR --log FILE.",
+    "6. A second night, in another wind, is learned from together with the first: the same command with its log.",
 )
 
 
@@ -75,7 +79,7 @@ def answer(van: Van, *, described: VanDescription | None = None) -> Shakedown:
         ("a night on a weighed bottle, then a cool-down", "two loggers and a scale", _night(WEIGHED)),
     )
     for name, needs, night in kinds:
-        forward = Forward.of(van, night, limits, {key: usual for key, (usual, *_) in REMARKS.items()})
+        forward = Forward.of(van, night, limits)
         usual = np.zeros(forward.count)
         _, slope = jacobian(forward.predicted, usual)
         _, cover = forward.observed()
@@ -103,6 +107,7 @@ def _night(kind: int) -> Night:
     mode = np.full(hours, OFF)
     mode[:heated] = kind
     stretch = Stretch(
+        log=Path(),
         start=pd.Timestamp("2027-01-20 18:00", tz="UTC"),
         inside_c=np.full(hours + 1, INSIDE_C),
         inside_error=np.ones(hours + 1),
@@ -111,5 +116,6 @@ def _night(kind: int) -> Night:
         mode=mode,
         heat_w=np.where(mode == METERED, HEAT_W, 0.0),
         weighings=((0.0, float(heated), 1.0),) if kind == WEIGHED else (),
+        **{remark: usual for remark, (usual, *_) in REMARKS.items()},
     )
-    return Night((stretch,), 600.0, ())
+    return Night((stretch,), ())

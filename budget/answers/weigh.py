@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from typing import Any
@@ -12,10 +12,11 @@ import numpy as np
 import pandas as pd
 
 from budget.answers.logbook import Entry, check
-from budget.answers.narrowing import effective, narrow
+from budget.answers.narrowing import Narrowed, effective, narrow
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import weighted_quantile
 from budget.answers.road import Road
+from budget.answers.unknowns import P90_Z
 from budget.errors import InputFault
 from budget.rounding import least
 from budget.weather.air import Floats
@@ -24,6 +25,7 @@ SCENARIOS = 1000
 SEED = 1
 ENOUGH_EFFECTIVE = 200.0  # P10 and P90 of a normal posterior are then known to 0.12 of its standard deviation
 LEAST_MORE = 100
+ODD_Z = 3.0  # of the predictive spread, from which a reading is named as odd: one right one of 370 is
 LEVELS = (0.1, 0.5, 0.9)
 
 
@@ -108,7 +110,7 @@ class Weighed:
         now = self.steps[-1]
         said = [
             f"From {now.at:%d %B %H:%M} on it takes {now.p50_kg_per_day:.2f} kg a day, with 80 % between "
-            f"{now.p10_kg_per_day:.2f} and {now.p90_kg_per_day:.2f}; before the last reading "
+            f"{now.p10_kg_per_day:.2f} and {now.p90_kg_per_day:.2f}; without this reading "
             f"{now.was_p10_kg_per_day:.2f} to {now.was_p90_kg_per_day:.2f} were expected for these days.",
             f"{least(now.left_kg, 1)} kg are on board; without another exchange they last to the end in "
             f"{least(100.0 * now.lasts_share)} % of what is still likely.",
@@ -158,11 +160,11 @@ def answer(
         was, weights = weights, found.weights(seen) if seen else prior
         at_h = road.hour(entry.at)
         steps.append(view.forecast(entry.at, _said(entry), at_h, drawn.left_kg[number], was, weights))
-    cautions = []
+    cautions = list(_odd(road, found))
     if steps[-1].effective < ENOUGH_EFFECTIVE and seen:
         cautions.append(
-            f"Only {steps[-1].effective:.0f} effective scenarios agree with the readings: use far from what was "
-            "expected, or a reading is wrong; look at the logbook, or take more --scenarios."
+            "Few scenarios agree with all readings, so the ranges are rough: take more --scenarios, or look in the "
+            "logbook for a reading that cannot be."
         )
     return Weighed(
         steps=tuple(steps),
@@ -177,6 +179,31 @@ def answer(
         seed=seed,
         cautions=tuple(cautions),
     )
+
+
+def _odd(road: Road, found: Narrowed) -> Iterator[str]:
+    """A sentence for each reading far from what those before it let expect."""
+    for number, entry in enumerate(road.telling):
+        weights = found.weights(number)
+        predicted = found.predicted[:, number]
+        middle = float(weights @ predicted)
+        spread = float(np.sqrt(weights @ (predicted - middle) ** 2 + road.spread[number] ** 2))
+        if abs(road.observed[number] - middle) <= ODD_Z * spread:
+            continue
+        low, high = middle - P90_Z * spread, middle + P90_Z * spread
+        when = f"{entry.at:%d %B %H:%M}"
+        if not entry.bottle:
+            yield (
+                f"{when}: the battery stood at {entry.charge_percent:g} % where {100.0 * low:.0f} to "
+                f"{100.0 * min(high, 1.0):.0f} % were to be expected: read it again, or look what has drawn on it."
+            )
+            continue
+        tare_kg = road.tare_kg(entry.bottle)
+        yield (
+            f"{when}: {entry.bottle} weighed {entry.gross_kg:g} kg where {max(low, 0.0) + tare_kg:.1f} to "
+            f"{high + tare_kg:.1f} kg were to be expected after the readings before it: weigh again and correct the "
+            "logbook, or add --swapped if it was changed; as it stands it moves the forecast far."
+        )
 
 
 def _said(entry: Entry) -> str:

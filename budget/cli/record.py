@@ -6,6 +6,7 @@ import click
 
 from budget.cli import options
 from budget.cli.common import Asked, about_a_tour
+from budget.cli.weigh import BETWEEN, between_weighings
 
 
 @click.command("record", epilog="Example:  budget record my-tour.toml")
@@ -22,7 +23,7 @@ def command(asked: Asked, scenarios: int) -> None:
 
     found = answer(prepared, read_logbook(logbook_file(asked.tour)), scenarios=scenarios)
     tables = {
-        "Between weighings: predicted before any reading, and by the scale": found.used,
+        BETWEEN: between_weighings(found.used),
         "Likeliest causes of the difference": found.causes,
     }
     show_answer(asked, found, tables)

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
 import click
 
 from budget.cli import options
 from budget.cli.common import PERCENT, Asked, about_a_tour, say
 from budget.cli.output import write_file, write_text
+
+if TYPE_CHECKING:
+    from budget.answers.weigh import Used
+
+BETWEEN = "Between weighings: predicted before any reading (P10, P50, P90), and by the scale [kg]"
 
 
 @click.command(
@@ -65,7 +73,7 @@ def command(
         if not asked.quiet:
             say(f"wrote {book}")
     tables = {
-        "Before, and after each reading: gas a day until the end": [
+        "Before, and after each reading: gas a day until the end [kg]": [
             {
                 "at": f"{step.at:%Y-%m-%d %H:%M}",
                 "reading": step.reading,
@@ -80,6 +88,22 @@ def command(
             }
             for step in found.steps
         ],
-        "Between weighings: predicted before any reading, and by the scale": found.used,
+        BETWEEN: between_weighings(found.used),
     }
     show_answer(asked, found, tables)
+
+
+def between_weighings(used: Iterable[Used]) -> list[dict[str, object]]:
+    """What each bottle gave between two weighings, as rows that fit a narrow terminal."""
+    return [
+        {
+            "bottle": one.bottle,
+            "since": one.since,
+            "until": one.until,
+            "P10": one.predicted_p10_kg,
+            "P50": one.predicted_p50_kg,
+            "P90": one.predicted_p90_kg,
+            "scale": one.weighed_kg,
+        }
+        for one in used
+    ]

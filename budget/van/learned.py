@@ -14,6 +14,7 @@ from budget.van.elements import opaque_u_w_per_m2k
 from budget.van.model import Van
 
 LEAST_FACTOR, MOST_FACTOR = 0.1, 10.0
+LONGEST_PATH = 4096
 ROUNDING = 0.02  # of a correlation that was written with a few digits
 
 
@@ -51,6 +52,16 @@ class LearnedFactors(Part):
         return {name: three for name, three in named.items() if three is not None}
 
 
+class LearnedNight(Part):
+    """A log on which what was learned rests; the hash knows it again."""
+
+    log: str = Field(..., max_length=LONGEST_PATH, description="The log's file, as seen from this one.")
+    sha256: str = text(..., "SHA-256 of the log's bytes.")
+    start: dt.datetime = Field(..., description="First hour of the log that was used.")
+    end: dt.datetime = Field(..., description="Last hour of the log that was used.")
+    is_absolute: bool = Field(True, description="False: its heat was not known in watts.")
+
+
 class LearnedSection(Part):
     """What `budget learn` found in a log: P50 is used for one tour, P10 to P90 for the odds."""
 
@@ -67,6 +78,7 @@ class LearnedSection(Part):
         (), max_length=5, description="Correlation of the factors' logarithms, rows in their order; none: independent."
     )
     factors: LearnedFactors = Field(..., description="Factors on the van as it is described.")
+    nights: tuple[LearnedNight, ...] = Field((), max_length=20, description="The logs on which it rests.")
 
     @model_validator(mode="after")
     def _fits(self) -> LearnedSection:
@@ -100,11 +112,21 @@ class LearnedSection(Part):
         )
         measured = "" if self.is_absolute else " (only its ratio to the heat capacity was measured)"
         where = f" at {self.place}" if self.place else ""
-        when = f" of {self.start.day} {self.start:%B %Y}" if self.start is not None else ""
+        logs = "logs" if len(self.nights) > 1 else "log"
+        learned = f"{self.made.day} {self.made:%B %Y}"
         return (
-            f"The van is as the log {self.source}{when}{where} showed it (learned {self.made.day} {self.made:%B %Y}): "
+            f"The van is as the {logs} {self.source}{self._when}{where} showed it (learned {learned}): "
             f"{middle:.0f} W/K, 80 % between {low:.0f} and {high:.0f}{measured}; on the description, {said}."
         )
+
+    @property
+    def _when(self) -> str:
+        if self.start is None:
+            return ""
+        begun = f"{self.start.day} {self.start:%B %Y}"
+        if len(self.nights) < 2 or self.end is None:
+            return f" of {begun}"
+        return f" between {begun} and {self.end.day} {self.end:%B %Y}"
 
     def lower(self) -> np.ndarray:
         """Lower factor of the correlation: correlated normal scores from independent ones."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import tomllib
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,9 @@ from scipy.stats import spearmanr
 from small_tour import small
 
 from budget.answers.ensemble import InTurn
+from budget.answers.learn import Learned, LogUsed
+from budget.answers.learn_doubts import Band
+from budget.answers.learn_section import section as section_text
 from budget.answers.odds import answer as odds
 from budget.answers.prepared import Prepared, factor_rows
 from budget.answers.unknowns import Unknowns
@@ -109,6 +113,36 @@ def test_the_odds_narrow_and_move_with_what_a_log_said() -> None:
     assert after.p90 - after.p10 < 0.6 * (before.p90 - before.p10)
     alone = known.gas_kg(known.run())[0] / prepared.gas_kg(prepared.run())[0]
     assert after.p50 / before.p50 == pytest.approx(alone, rel=0.05)
+
+
+def test_a_section_that_rests_on_many_logs_of_long_names_is_read_back(tmp_path: Path) -> None:
+    """Six names of 120 characters are longer together than a title may be, and a folder elsewhere is named in full;
+    what is written is what the tour reads.
+    """
+    start = dt.datetime(2027, 1, 2, 18, tzinfo=dt.UTC)
+    logs = tuple(
+        LogUsed(
+            tmp_path / "logs" / f"{k}{'n' * 120}.csv", f"{k:064d}", f"place {k}", start + dt.timedelta(days=k),
+            start + dt.timedelta(days=k, hours=14), 14, k > 0,
+        )
+        for k in range(6)
+    )  # fmt: skip
+    factors = tuple(Band(name, 0.8, 1.0, 1.2, 0.9, 1.0, 1.1) for name in ("loss_factor", "capacity_factor"))
+    loss = Band("loss_w_per_k", 50.0, 60.0, 70.0, 55.0, 57.0, 59.0)
+    found = Learned(
+        logs, True, 2.0, loss, Band("loss_per_capacity_per_h", 0.1, 0.2, 0.3, 0.1, 0.2, 0.3), factors,
+        np.array([[0.01, 0.004], [0.004, 0.01]]), (), 0.1, 0.5, 500.0, (),
+    )  # fmt: skip
+    (tmp_path / "tour").mkdir()
+    read = LearnedSection.model_validate(
+        tomllib.loads(section_text(found, dt.date(2027, 1, 9), tmp_path / "tour"))["learned"]
+    )
+    assert [Path(night.log) for night in read.nights] == [log.path for log in logs]
+    assert [night.sha256 for night in read.nights] == [log.sha256 for log in logs]
+    assert [night.is_absolute for night in read.nights] == [False, *[True] * 5]
+    assert (read.start, read.end) == (logs[0].start, logs[-1].end)
+    assert read.correlation[0][1] == pytest.approx(0.4)
+    assert read.source.startswith("0nnn") and read.source.endswith(" ...")
 
 
 def write_tour(folder: Path, more: str) -> Path:

@@ -10,12 +10,14 @@ import numpy as np
 import pytest
 from sample_tours import short_tour
 from sample_vans import one_room
+from scipy.stats import multivariate_normal
 
 from budget.answers.ensemble import BAND_STEP_H, InTurn, ensemble
-from budget.answers.logbook import Entry, check, read_logbook, with_entry, written
+from budget.answers.logbook import SCALE_KG, Entry, check, read_logbook, with_entry, written
 from budget.answers.odds import Supply
 from budget.answers.prepared import Prepared
 from budget.answers.record import answer as record
+from budget.answers.road import USE_MISFIT_SHARE, Road
 from budget.answers.weigh import answer
 from budget.errors import InputFault
 
@@ -109,6 +111,85 @@ def test_more_used_than_expected_raises_the_days_ahead(prepared: Prepared, used_
     )
     assert high.p50_kg_per_day > low.p50_kg_per_day
     assert high.left_kg < low.left_kg
+
+
+def weighed(hours_h: int, used_kg: float, **more: bool) -> Entry:
+    """The bottle so long after the start, when it has given so much since it was full."""
+    at = MORNING + dt.timedelta(hours=hours_h - 48)
+    return Entry(at, bottle=NAME, gross_kg=round(TARE_KG + FULL_KG - used_kg, 3), **more)
+
+
+def test_readings_that_agree_narrow_the_forecast_one_after_the_other(prepared: Prepared, bands_kg: np.ndarray) -> None:
+    """Two drawn winters and vans as the truth, weighed every twelve hours on a scale of 50 g: the band of the same days
+    ahead is narrower after each reading than before it, on average of the two, and none is called odd.
+    """
+    kept = []
+    for truth in range(2):
+        rng = np.random.default_rng([9, truth])
+        entries = tuple(
+            weighed(hour, float(bands_kg[truth, hour // BAND_STEP_H]) + rng.normal(0.0, SCALE_KG))
+            for hour in (12, 24, 36, 48)
+        )
+        found = answer(prepared, entries, scenarios=SCENARIOS, executor=InTurn())
+        assert not any("to be expected" in caution for caution in found.cautions)
+        kept.append(
+            [
+                (step.p90_kg_per_day - step.p10_kg_per_day) / (step.was_p90_kg_per_day - step.was_p10_kg_per_day)
+                for step in found.steps[1:]
+            ]
+        )
+    assert (np.mean(kept, axis=0) < 0.97).all()
+
+
+def test_weighings_in_a_row_are_as_likely_as_their_joint_normal_law(prepared: Prepared) -> None:
+    """Each reading is what the bottle holds, with the scale's error; what it holds departs from the plan by a share of
+    each interval's use. So covariance ij is the sum over intervals up to min(i, j) of (share times use) squared, plus
+    the scale's variance where i = j. The likelihoods, taken one after the other, add up to that law's (1e-9).
+    """
+    entries = tuple(weighed(hour, used) for hour, used in ((12, 2.1), (18, 3.0), (24, 4.2), (48, 7.4)))
+    road = Road.of(prepared, entries, 8, 1, InTurn(), None)
+    _, log_likelihood = road.run(road.unknown.scores(8, 1), 0)
+    by_hour = road.drawn.used_kg[:, [2, 3, 4, 8]]
+    for used, found in zip(by_hour, log_likelihood.sum(axis=1), strict=True):
+        share = np.cumsum((USE_MISFIT_SHARE * np.diff(used, prepend=0.0)) ** 2)
+        cover = np.minimum.outer(share, share) + SCALE_KG**2 * np.eye(4)
+        law = multivariate_normal(FULL_KG - used, cover)
+        read = [entry.gross_kg - TARE_KG for entry in entries]
+        assert found + 2.0 * np.log(1.0 / (2.0 * np.pi)) == pytest.approx(law.logpdf(read), rel=1e-9)
+
+
+def test_a_reading_that_those_before_it_do_not_let_expect_is_named(prepared: Prepared, used_kg: np.ndarray) -> None:
+    """The median use after two days, then two kilograms within six hours, twice what was used in each six until now and
+    just what a burner of 4 kW can take: it could be, so it is used, and named with what was to be expected.
+    """
+    middle = float(np.median(used_kg))
+    fits, odd = weighed(48, middle), weighed(54, middle + 2.0)
+    found = answer(prepared, (fits, odd), scenarios=SCENARIOS, executor=InTurn())
+    (sentence,) = [caution for caution in found.cautions if "to be expected" in caution]
+    assert sentence.startswith(f"{odd.at:%d %B %H:%M}: {NAME} weighed {odd.gross_kg:g} kg where")
+    assert "weigh again and correct the logbook" in sentence
+
+
+def test_a_change_of_the_bottle_between_two_readings_takes_none_of_the_use(
+    prepared: Prepared, bands_kg: np.ndarray
+) -> None:
+    """Weighed, changed for a full one six hours later, weighed again: two intervals, from the start to the first
+    reading and from the change to the last; what is left is the last reading's, and none of the three is odd.
+    """
+    used = bands_kg[5]
+    entries = (
+        weighed(24, float(used[4])),
+        weighed(30, 0.0, is_swapped=True),
+        weighed(48, float(used[8] - used[5])),
+    )
+    found = answer(prepared, entries, scenarios=SCENARIOS, executor=InTurn())
+    assert [part.weighed_kg for part in found.used] == pytest.approx([used[4], used[8] - used[5]], abs=1e-3)
+    assert found.used[1].since == entries[1].at
+    assert not any("to be expected" in caution for caution in found.cautions)
+    assert found.steps[-1].left_kg == pytest.approx(FULL_KG - (used[8] - used[5]), abs=SCALE_KG)
+    changed, last = found.steps[2], found.steps[3]
+    assert changed.p50_kg_per_day == pytest.approx(changed.was_p50_kg_per_day)
+    assert last.p90_kg_per_day - last.p10_kg_per_day < last.was_p90_kg_per_day - last.was_p10_kg_per_day
 
 
 def test_a_changed_bottle_tells_what_is_left_and_nothing_of_the_use(prepared: Prepared) -> None:
