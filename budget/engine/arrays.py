@@ -12,7 +12,8 @@ import numpy as np
 
 from budget.errors import InputFault
 
-# Room in the records.
+# Room in the records. Counts and places that are never negative are unsigned: numba then need not ask whether an index
+# counts from the end. Where -1 means none, and where a variable may hold either kind, they are signed.
 NODES, ZONES, EDGES, DOORS, SURFACES, BOTTLES, LOADS, STAGES, DUCT_EDGES = 32, 8, 96, 12, 40, 8, 24, 48, 32
 LIMITS = {
     "zones": ZONES, "elements, openings and bottles' walls": EDGES, "openings": DOORS, "surfaces": SURFACES,
@@ -49,44 +50,44 @@ FACTORS = (
 
 VAN = np.dtype(
     [
-        ("nodes", "i8"),
-        ("zones", "i8"),
-        ("edges", "i8"),
-        ("doors", "i8"),
-        ("surfaces", "i8"),
-        ("bottles", "i8"),
-        ("loads", "i8"),
-        ("electric_steps", "i8"),
-        ("duct_edges", "i8"),
+        ("nodes", "u8"),
+        ("zones", "u8"),
+        ("edges", "u8"),
+        ("doors", "u8"),
+        ("surfaces", "u8"),
+        ("bottles", "u8"),
+        ("loads", "u8"),
+        ("electric_steps", "u8"),
+        ("duct_edges", "u8"),
         # nodes
         ("capacity_j_per_k", "f8", (NODES,)),  # without the water and gas they hold
-        ("air_node", "i8", (ZONES,)),  # by zone
-        ("fabric_node", "i8", (ZONES,)),  # by zone
-        ("fresh_node", "i8"),
-        ("waste_node", "i8"),
-        ("pipes_node", "i8"),
-        ("boiler_node", "i8"),
-        ("battery_node", "i8"),
-        ("bottle_node", "i8", (BOTTLES,)),
+        ("air_node", "u8", (ZONES,)),  # by zone
+        ("fabric_node", "u8", (ZONES,)),  # by zone
+        ("fresh_node", "u8"),
+        ("waste_node", "u8"),
+        ("pipes_node", "u8"),
+        ("boiler_node", "u8"),
+        ("battery_node", "u8"),
+        ("bottle_node", "u8", (BOTTLES,)),
         # edges
         ("edge_from", "i8", (EDGES,)),
         ("edge_to", "i8", (EDGES,)),
         ("edge_kind", "i8", (EDGES,)),
-        ("edge_index", "i8", (EDGES,)),  # zone of a vent, number of a doorway
+        ("edge_index", "u8", (EDGES,)),  # zone of a vent, number of a doorway
         ("edge_w_per_k", "f8", (EDGES,)),  # fixed edges, lining
         ("edge_area_m2", "f8", (EDGES,)),
         ("edge_u_w_per_m2k", "f8", (EDGES,)),
         ("edge_u_screened_w_per_m2k", "f8", (EDGES,)),
         ("edge_pull_share", "f8", (EDGES,)),  # 1 + stratification
         ("edge_air_share", "f8", (EDGES,)),  # share of an opaque loss that leaves from the air node
-        ("edge_face", "i8", (EDGES,)),  # weather column of the irradiance on it
+        ("edge_face", "u8", (EDGES,)),  # weather column of the irradiance on it
         ("edge_absorptance", "f8", (EDGES,)),
         ("edge_g", "f8", (EDGES,)),
         ("edge_g_screened", "f8", (EDGES,)),
         ("edge_sky_view", "f8", (EDGES,)),
-        ("edge_zone", "i8", (EDGES,)),
-        ("airy", "i8"),  # edges renewed each half hour: vents and doorways
-        ("airy_edge", "i8", (EDGES,)),
+        ("edge_zone", "u8", (EDGES,)),
+        ("airy", "u8"),  # edges renewed each half hour: vents and doorways
+        ("airy_edge", "u8", (EDGES,)),
         # zones
         ("air_kg", "f8", (ZONES,)),
         ("leakage_cm2", "f8", (ZONES,)),
@@ -100,14 +101,14 @@ VAN = np.dtype(
         ("cab", "i8"),
         ("wet", "i8"),
         # doorways
-        ("door_a", "i8", (DOORS,)),
-        ("door_b", "i8", (DOORS,)),
+        ("door_a", "u8", (DOORS,)),
+        ("door_b", "u8", (DOORS,)),
         ("door_width_m", "f8", (DOORS,)),
         ("door_height_m", "f8", (DOORS,)),
         ("door_closed_w_per_k", "f8", (DOORS,)),
         ("door_closed_m3_per_h", "f8", (DOORS,)),
         # surfaces where water may condense
-        ("surface_zone", "i8", (SURFACES,)),
+        ("surface_zone", "u8", (SURFACES,)),
         ("surface_area_m2", "f8", (SURFACES,)),
         ("surface_factor", "f8", (SURFACES,)),  # fRsi
         ("surface_factor_screened", "f8", (SURFACES,)),
@@ -136,7 +137,7 @@ VAN = np.dtype(
         ("bottle_propane_share", "f8", (BOTTLES,)),
         ("bottle_diameter_m", "f8", (BOTTLES,)),
         ("bottle_refillable", "i8", (BOTTLES,)),
-        ("bottle_outdoor_edge", "i8", (BOTTLES,)),
+        ("bottle_outdoor_edge", "u8", (BOTTLES,)),
         ("bottle_zone_edge", "i8", (BOTTLES,)),
         ("locker_share", "f8"),
         ("changeover", "i8"),  # 0 manual, 1 automatic, 2 parallel
@@ -216,8 +217,8 @@ DRAWN = np.dtype([("served_l", "f8"), ("coldest_c", "f8"), ("wait_s", "f8")])
 
 BURNER = np.dtype(
     [
-        ("points", "i8"),
-        ("flows", "i8"),
+        ("points", "u8"),
+        ("flows", "u8"),
         ("modulating", "i8"),
         ("outputs_w", "f8", (STAGES,)),
         ("efficiency", "f8", (STAGES,)),
@@ -231,7 +232,7 @@ BURNER = np.dtype(
         ("air_ratio", "f8"),  # of the hour's air pressure over that of sea level
         ("supply_limit_c", "f8"),
         ("flow_from", "i8", (DUCT_EDGES,)),
-        ("flow_to", "i8", (DUCT_EDGES,)),
+        ("flow_to", "u8", (DUCT_EDGES,)),
         ("sensor", "i8"),
         ("boiler", "i8"),
         ("differential_k", "f8"),
@@ -243,7 +244,7 @@ BURNER = np.dtype(
         ("water_w", "f8"),
         ("boiler_hysteresis_k", "f8"),
         ("water_first", "i8"),
-        ("fan_node", "i8"),
+        ("fan_node", "u8"),
     ]
 )
 
@@ -252,11 +253,11 @@ BURNER = np.dtype(
 # ``first_leaf[b]`` to ``first_leaf[b + 1]``.
 PATTERN = np.dtype(
     [
-        ("nodes", "i8"),
-        ("followers", "i8"),
-        ("leaves", "i8"),
-        ("parent", "i8", (NODES,)),
-        ("first_leaf", "i8", (NODES + 1,)),
+        ("nodes", "u8"),
+        ("followers", "u8"),
+        ("leaves", "u8"),
+        ("parent", "u8", (NODES,)),
+        ("first_leaf", "u8", (NODES + 1,)),
     ]
 )
 
@@ -268,15 +269,15 @@ WORK = np.dtype(
         ("leaf_g", "f8", (NODES,)),
         ("leaf_inverse", "f8", (NODES,)),
         ("leaf_pull", "f8", (NODES,)),
-        ("inverse", "f8", (NODES, NODES + 4)),  # of the dense block, by column; worked on by fours
+        ("leaf_kept", "f8", (NODES,)),
+        ("leaf_sent", "f8", (NODES,)),
+        ("inverse", "f8", (NODES + 2, NODES + 4)),  # of the dense block, by column; worked on by twos and fours
         ("right", "f8", (NODES,)),
         ("heat_w", "f8", (NODES,)),
         ("storage", "f8", (NODES,)),
-        ("t1", "f8", (NODES + 4,)),
-        ("t2", "f8", (NODES + 4,)),
-        ("t3", "f8", (NODES + 4,)),
-        ("d2", "f8", (NODES,)),
-        ("d3", "f8", (NODES,)),
+        ("e1", "f8", (NODES + 4,)),
+        ("e2", "f8", (NODES + 4,)),
+        ("e3", "f8", (NODES + 4,)),
         ("average", "f8", (NODES,)),
         ("share", "f8", (NODES,)),
         ("held_c", "f8", (NODES,)),  # followers over a span

@@ -172,8 +172,8 @@ def _offsets(fields: tuple[str, ...], width: dict[str, int], one: set[str]) -> d
     return offsets
 
 
-STOCKS = np.dtype([(name, "i8") for name in Stocks._fields])
-FLOWS = np.dtype([(name, "i8") for name in Flows._fields])
+STOCKS = np.dtype([(name, "u8") for name in Stocks._fields])
+FLOWS = np.dtype([(name, "u8") for name in Flows._fields])
 
 
 def as_record(offsets: Stocks | Flows) -> Any:

@@ -15,7 +15,7 @@ import numpy as np
 from budget.compiled import jit
 from budget.engine.arrays import NODES
 from budget.engine.crossing import LEAN, meet_edges
-from budget.engine.stepping import B1, B2, GAMMA, prepare, step_error, try_step
+from budget.engine.stepping import end_c, mean_c, prepare, try_step
 from budget.engine.thermostat import (
     AIR_CAP_W,
     BURNING,
@@ -57,6 +57,7 @@ from budget.engine.thermostat import (
 
 MAX_STEP_S = 900.0
 LEAST_STEP_S = 0.5
+BEND_SHARE = 0.04  # of the proportional band: how near its edges must be met, where the output only bends
 LEAST_FIRED_J = 1.0e-6  # less is rounding at the edge of the proportional band, no flame
 REPLACE_SHARE = 0.02  # of rated output: fan and duct flows follow the output in steps no coarser than this
 
@@ -80,6 +81,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
     guard = 0
     lean_k = 0.0
     near_k = crossing_tolerance_k(burner)
+    bend_k = BEND_SHARE * burner.band_k
     law_before = -FAR
     slope_before = -FAR
     prepared_s = -1.0
@@ -120,6 +122,8 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         s_gas = 0.0
         lo = -FAR
         hi = FAR
+        jump_lo_c = -FAR  # where the flame lights and where it dies; at other edges the output only bends
+        jump_hi_c = FAR
         p_el = 0.0
         s_el = 0.0
         if calls_air:
@@ -141,6 +145,12 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                     hi_gas = FAR
                 lo = max(lo, lo_gas)
                 hi = min(hi, hi_gas)
+                if flame == 0 or burner.modulating == 0:
+                    jump_lo_c = lo_gas
+                if burner.modulating == 0 or hi_gas >= gas_set + max(burner.differential_k, 0.5 * burner.band_k):
+                    jump_hi_c = hi_gas
+        near_lo_k = near_k if lo == jump_lo_c else bend_k
+        near_hi_k = near_k if hi == jump_hi_c else bend_k
         intercept = p_gas + p_el
         slope = s_gas + s_el
 
@@ -215,14 +225,13 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             if h != prepared_s:
                 prepare(h, capacity, burner, flows > 0, slope + fan_slope, pattern, work)
                 prepared_s = h
-            try_step(temp_c, pattern, work)
-            error_k = step_error(temp_c, leaves, n, work)
+            error_k = try_step(temp_c, pattern, work)
             if error_k <= limits[STEP_ERROR_K] or h <= LEAST_STEP_S:
                 break
-            h *= 0.5 if error_k < 8.0 * limits[STEP_ERROR_K] else 0.25
+            h *= max(0.15, min(0.7, 0.8 * np.cbrt(limits[STEP_ERROR_K] / error_k)))
             floats[TRY_S] = h
         h, aimed, aim_c, lean_next_k = meet_edges(
-            h, lo, hi, boiler_lo, boiler_hi, near_k, lean_k == 0.0, capacity, temp_c, burner, flows > 0,
+            h, lo, hi, boiler_lo, boiler_hi, near_lo_k, near_hi_k, lean_k == 0.0, capacity, temp_c, burner, flows > 0,
             slope + fan_slope, pattern, work,
         )  # fmt: skip
         prepared_s = h
@@ -232,13 +241,13 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             continue
         lean_k = 0.0
         if aimed == sensor:  # the law beyond the edge holds next, unless the flame changes
-            lean_k = copysign(LEAN * near_k, aim_c - temp_c[sensor])
+            lean_k = copysign(LEAN * (near_hi_k if aim_c == hi else near_lo_k), aim_c - temp_c[sensor])
         integers[STEP_COUNT] += 1
         for i in range(first, n):
-            mean = B1 * work.t1[i] + B2 * work.t2[i] + GAMMA * work.t3[i]
+            mean = mean_c(i, temp_c, work)
             work.average[i] = mean
             integral[i] += h * mean
-            temp_c[i] = work.t3[i]
+            temp_c[i] = end_c(i, temp_c, work)
         mean_s = work.average[sensor]
         gas_air = (p_gas - s_gas * mean_s) * h
         el_air = (p_el - s_el * mean_s) * h
@@ -286,7 +295,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         floats[SINCE_S] += h
         t += h
         if aimed < 0:
-            growth = min(4.0, 0.8 * (limits[STEP_ERROR_K] / max(error_k, 1.0e-9)) ** (1.0 / 3.0))
+            growth = min(8.0, 0.8 * np.cbrt(limits[STEP_ERROR_K] / max(error_k, 1.0e-9)))
             floats[TRY_S] = max(floats[TRY_S], growth * h)
         if guard > 20_000:
             return 1
