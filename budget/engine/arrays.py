@@ -249,29 +249,28 @@ BURNER = np.dtype(
 )
 
 # Nodes stand in this order: followers, other leaves (nodes with at most one neighbour), the dense block. ``parent`` is
-# the node that a leaf hangs on; leaves that are no followers are sorted by it: those of block node b stand from
-# ``first_leaf[b]`` to ``first_leaf[b + 1]``.
+# the node that a leaf hangs on.
 PATTERN = np.dtype(
     [
         ("nodes", "u8"),
         ("followers", "u8"),
         ("leaves", "u8"),
         ("parent", "u8", (NODES,)),
-        ("first_leaf", "u8", (NODES + 1,)),
     ]
 )
 
 WORK = np.dtype(
     [
-        ("steady", "f8", (NODES, NODES)),  # the hour's part of the network
+        ("steady", "f8", (NODES, NODES)),  # the hour's part of the network; by column, as all that follows
         ("network", "f8", (NODES, NODES)),
+        ("driven", "f8", (NODES, NODES)),  # with duct flows and the thermostat's slope
         ("leaf_sum", "f8", (NODES,)),
         ("leaf_g", "f8", (NODES,)),
         ("leaf_inverse", "f8", (NODES,)),
         ("leaf_pull", "f8", (NODES,)),
         ("leaf_kept", "f8", (NODES,)),
         ("leaf_sent", "f8", (NODES,)),
-        ("inverse", "f8", (NODES + 2, NODES + 4)),  # of the dense block, by column; worked on by twos and fours
+        ("inverse", "f8", (NODES + 2, NODES + 4)),  # worked on by twos and fours
         ("right", "f8", (NODES,)),
         ("heat_w", "f8", (NODES,)),
         ("storage", "f8", (NODES,)),

@@ -12,7 +12,7 @@ LEAN = 3.0  # crossing tolerances beyond an edge at which the law beyond it is r
 
 
 @jit
-def meet_edges(h, lo, hi, boiler_lo, boiler_hi, near_lo_k, near_hi_k, may_lean, capacity, temp_c, burner, flows_on, slope, pattern,
+def meet_edges(h, lo, hi, boiler_lo, boiler_hi, near_lo_k, near_hi_k, may_lean, capacity, temp_c, burner, pattern,
                work):  # fmt: skip
     """Shorten the step just tried until sensor and boiler end within their intervals or at the first edge crossed.
 
@@ -86,7 +86,7 @@ def meet_edges(h, lo, hi, boiler_lo, boiler_hi, near_lo_k, near_hi_k, may_lean, 
         if not (low_h < guess < high_h):
             guess = 0.5 * (low_h + high_h)
         h = guess
-        prepare(h, capacity, burner, flows_on, slope, pattern, work)
+        prepare(h, capacity, pattern, work)
         try_step(temp_c, pattern, work)
     return h, aimed, aim_c, lean_next_k
 

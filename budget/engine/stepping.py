@@ -80,9 +80,32 @@ def lay_steady(pattern, work):
             work.network[i, j] = work.steady[i, j]
 
 
+@jit
+def lay_law(burner, flows_on, slope_w_per_k, pattern, work):
+    """Put the network, the duct flows and the thermostat's slope together: work.driven."""
+    leaves = pattern.leaves
+    block = pattern.nodes - leaves
+    driven = work.driven
+    for j in range(block):
+        for k in range(block):
+            driven[j, k] = work.network[j, k]
+    if flows_on:
+        for e in range(burner.flows):
+            g = work.flow[e]
+            to = burner.flow_to[e] - leaves
+            source = burner.flow_from[e]
+            driven[to, to] += g
+            if source >= 0:
+                driven[source - leaves, to] -= g
+    if slope_w_per_k != 0.0:
+        sensor = burner.sensor - leaves
+        for k in range(block):
+            driven[sensor, k] += work.share[k] * slope_w_per_k
+
+
 @jit_apart
-def prepare(h, capacity, burner, flows_on, slope_w_per_k, pattern, work):
-    """Build and invert the matrix of a step: storage, network, duct flows and the thermostat's slope.
+def prepare(h, capacity, pattern, work):
+    """Build and invert the matrix of a step: what ``lay_law`` laid, and storage.
 
     Leaves are folded into their neighbour; the rest, a few air nodes, is a dense block. It is inverted rather than
     factorised: a product has no chain of dependent steps. No pivoting: the matrix is diagonally dominant.
@@ -91,34 +114,24 @@ def prepare(h, capacity, burner, flows_on, slope_w_per_k, pattern, work):
     block = pattern.nodes - leaves
     inverse = 1.0 / (GAMMA * h)
     matrix = work.inverse
-    for i in range(pattern.followers, pattern.nodes):
-        work.storage[i] = capacity[i] * inverse
+    for j in range(block):
+        for k in range(block):
+            matrix[j, k] = work.driven[j, k]
+    for k in range(block):
+        storage = capacity[leaves + k] * inverse
+        work.storage[leaves + k] = storage
+        matrix[k, k] += storage
     for i in range(pattern.followers, leaves):
-        leaf = 1.0 / (work.leaf_sum[i] + work.storage[i])
+        storage = capacity[i] * inverse
+        work.storage[i] = storage
+        leaf = 1.0 / (work.leaf_sum[i] + storage)
         pull = work.leaf_g[i] * leaf
         work.leaf_inverse[i] = leaf
         work.leaf_pull[i] = pull
-        work.leaf_kept[i] = work.storage[i] * leaf
-        work.leaf_sent[i] = work.storage[i] * pull
-    for k in range(block):
-        own = work.network[k, k] + work.storage[leaves + k]
-        for j in range(block):
-            matrix[j, k] = work.network[k, j]
-        for i in range(pattern.first_leaf[k], pattern.first_leaf[k + 1]):
-            own -= work.leaf_g[i] * work.leaf_pull[i]
-        matrix[k, k] = own
-    if flows_on:
-        for e in range(burner.flows):
-            g = work.flow[e]
-            to = burner.flow_to[e] - leaves
-            source = burner.flow_from[e]
-            matrix[to, to] += g
-            if source >= 0:
-                matrix[source - leaves, to] -= g
-    if slope_w_per_k != 0.0:
-        sensor = burner.sensor - leaves
-        for k in range(block):
-            matrix[sensor, k] += work.share[k] * slope_w_per_k
+        work.leaf_kept[i] = storage * leaf
+        work.leaf_sent[i] = storage * pull
+        k = pattern.parent[i] - leaves
+        matrix[k, k] -= work.leaf_g[i] * pull
     invert(matrix, block)
 
 
@@ -165,8 +178,8 @@ def invert(matrix, size):
 
 
 @jit
-def solve_block(right, into, pattern, work):
-    """The block's part of a stage: into[leaves:] from the right-hand sides of the block, by columns of four."""
+def solve_block(into, pattern, work):
+    """The block's part of a stage: into[leaves:] from work.right[leaves:], by columns of four."""
     leaves = pattern.leaves
     block = pattern.nodes - leaves
     for k in range(0, block, 4):
@@ -175,7 +188,7 @@ def solve_block(right, into, pattern, work):
         c = 0.0
         d = 0.0
         for j in range(block):
-            value = right[j]
+            value = work.right[leaves + j]
             a += work.inverse[j, k] * value
             b += work.inverse[j, k + 1] * value
             c += work.inverse[j, k + 2] * value
@@ -190,35 +203,30 @@ def solve_block(right, into, pattern, work):
 def first_stage(start_c, pattern, work):
     """What the first stage adds to each node, in work.e1. [K]"""
     leaves = pattern.leaves
-    for k in range(pattern.nodes - leaves):
-        node = leaves + k
-        right = work.storage[node] * start_c[node] + work.heat_w[node]
-        for i in range(pattern.first_leaf[k], pattern.first_leaf[k + 1]):
-            own = work.storage[i] * start_c[i] + work.heat_w[i]
-            work.e1[i] = own * work.leaf_inverse[i] - start_c[i]
-            right += work.leaf_pull[i] * own
-        work.right[k] = right
-    solve_block(work.right, work.e1, pattern, work)
-    for k in range(pattern.nodes - leaves):
-        node = leaves + k
-        for i in range(pattern.first_leaf[k], pattern.first_leaf[k + 1]):
-            work.e1[i] += work.leaf_pull[i] * work.e1[node]
-        work.e1[node] -= start_c[node]
+    for i in range(leaves, pattern.nodes):
+        work.right[i] = work.storage[i] * start_c[i] + work.heat_w[i]
+    for i in range(pattern.followers, leaves):
+        own = work.storage[i] * start_c[i] + work.heat_w[i]
+        work.e1[i] = own * work.leaf_inverse[i] - start_c[i]
+        work.right[pattern.parent[i]] += work.leaf_pull[i] * own
+    solve_block(work.e1, pattern, work)
+    for i in range(pattern.followers, leaves):
+        work.e1[i] += work.leaf_pull[i] * work.e1[pattern.parent[i]]
+    for i in range(leaves, pattern.nodes):
+        work.e1[i] -= start_c[i]
 
 
 @jit
 def next_stage(before, after, pattern, work):
     """after = P before. [K]"""
     leaves = pattern.leaves
-    for k in range(pattern.nodes - leaves):
-        right = work.storage[leaves + k] * before[leaves + k]
-        for i in range(pattern.first_leaf[k], pattern.first_leaf[k + 1]):
-            right += work.leaf_sent[i] * before[i]
-        work.right[k] = right
-    solve_block(work.right, after, pattern, work)
-    for k in range(pattern.nodes - leaves):
-        for i in range(pattern.first_leaf[k], pattern.first_leaf[k + 1]):
-            after[i] = work.leaf_kept[i] * before[i] + work.leaf_pull[i] * after[leaves + k]
+    for i in range(leaves, pattern.nodes):
+        work.right[i] = work.storage[i] * before[i]
+    for i in range(pattern.followers, leaves):
+        work.right[pattern.parent[i]] += work.leaf_sent[i] * before[i]
+    solve_block(after, pattern, work)
+    for i in range(pattern.followers, leaves):
+        after[i] = work.leaf_kept[i] * before[i] + work.leaf_pull[i] * after[pattern.parent[i]]
 
 
 @jit_apart
@@ -268,9 +276,11 @@ def hold_followers(span_s, capacity, temp_c, heat_w, pattern, work, held_w):
     for i in range(pattern.followers):
         parent = pattern.parent[i]
         whole = work.leaf_sum[i]
-        x = whole * span_s / capacity[i]
+        k_per_w = span_s / capacity[i]
+        x = whole * k_per_w
+        mean = 0.5 + x * (1.0 / 12.0)
         rate = heat_w[i] + work.leaf_g[i] * temp_c[parent] - whole * temp_c[i]
-        work.held_c[i] = temp_c[i] + rate * span_s / capacity[i] * (0.5 + x / 12.0) / (1.0 + x * (0.5 + x / 12.0))
+        work.held_c[i] = temp_c[i] + rate * k_per_w * mean / (1.0 + x * mean)
         held_w[parent] += work.leaf_g[i] * work.held_c[i]
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from budget.compiled import jit
 from budget.engine.arrays import NODES
 from budget.engine.crossing import LEAN, meet_edges
-from budget.engine.stepping import end_c, mean_c, prepare, try_step
+from budget.engine.stepping import end_c, lay_law, mean_c, prepare, try_step
 from budget.engine.thermostat import (
     AIR_CAP_W,
     BURNING,
@@ -88,8 +88,10 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
     placed_w = -FAR
     k = 0
     between = 0.0
-    flows = 0
+    whole = 0.0
     blowing = False
+    fan_before_w = -FAR
+    water_before_w = -FAR
     while duration_s - t > 1.0e-6:
         guard += 1
         boiler_c = temp_c[boiler] if boiler >= 0 else 0.0
@@ -176,35 +178,36 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             fan_w = burner.fan_w[0]
         elif gas_now > 0.0:
             fan_w = 0.3 * burner.fan_w[0]
-        if not (same and fan_on == blowing):
+        same = same and fan_on == blowing and fan_w == fan_before_w and water_gas + water_electric == water_before_w
+        if not same:
             prepared_s = -1.0
-            flows = 0
+            blowing = fan_on
+            fan_before_w = fan_w
+            water_before_w = water_gas + water_electric
+            for i in range(first, n):
+                work.heat_w[i] = heat_w[i]
             if fan_on:
-                flows = burner.flows
                 for e in range(burner.flows):
-                    work.flow[e] = burner.flow_w_per_k[k, e]
+                    flow = burner.flow_w_per_k[k, e]
                     if between > 0.0:
-                        work.flow[e] += between * (burner.flow_w_per_k[k + 1, e] - burner.flow_w_per_k[k, e])
-        blowing = fan_on
-        for i in range(first, n):
-            work.heat_w[i] = heat_w[i]
-        spread_w = intercept + (fan_w if fan_on else 0.0)
-        whole = 0.0
-        for i in range(n - leaves):
-            share = burner.heat_share[k, leaves + i]
-            if between > 0.0:
-                share += between * (burner.heat_share[k + 1, leaves + i] - share)
-            work.share[i] = share
-            whole += share
-            work.heat_w[leaves + i] += share * spread_w
-        if not fan_on:
-            work.heat_w[burner.fan_node] += fan_w
-        if flows > 0:
-            for e in range(burner.flows):
-                if burner.flow_from[e] < 0:
-                    work.heat_w[burner.flow_to[e]] += work.flow[e] * outdoor_c
-        if boiler >= 0:
-            work.heat_w[boiler] += water_gas + water_electric
+                        flow += between * (burner.flow_w_per_k[k + 1, e] - flow)
+                    work.flow[e] = flow
+                    if burner.flow_from[e] < 0:
+                        work.heat_w[burner.flow_to[e]] += flow * outdoor_c
+            spread_w = intercept + (fan_w if fan_on else 0.0)
+            whole = 0.0
+            for i in range(n - leaves):
+                share = burner.heat_share[k, leaves + i]
+                if between > 0.0:
+                    share += between * (burner.heat_share[k + 1, leaves + i] - share)
+                work.share[i] = share
+                whole += share
+                work.heat_w[leaves + i] += share * spread_w
+            if not fan_on:
+                work.heat_w[burner.fan_node] += fan_w
+            if boiler >= 0:
+                work.heat_w[boiler] += water_before_w
+            lay_law(burner, fan_on, slope + fan_slope, pattern, work)
 
         left_s = duration_s - t
         h = min(floats[TRY_S], MAX_STEP_S)
@@ -223,7 +226,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         error_k = 0.0
         for _ in range(20):
             if h != prepared_s:
-                prepare(h, capacity, burner, flows > 0, slope + fan_slope, pattern, work)
+                prepare(h, capacity, pattern, work)
                 prepared_s = h
             error_k = try_step(temp_c, pattern, work)
             if error_k <= limits[STEP_ERROR_K] or h <= LEAST_STEP_S:
@@ -231,8 +234,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             h *= max(0.15, min(0.7, 0.8 * np.cbrt(limits[STEP_ERROR_K] / error_k)))
             floats[TRY_S] = h
         h, aimed, aim_c, lean_next_k = meet_edges(
-            h, lo, hi, boiler_lo, boiler_hi, near_lo_k, near_hi_k, lean_k == 0.0, capacity, temp_c, burner, flows > 0,
-            slope + fan_slope, pattern, work,
+            h, lo, hi, boiler_lo, boiler_hi, near_lo_k, near_hi_k, lean_k == 0.0, capacity, temp_c, burner, pattern, work,
         )  # fmt: skip
         prepared_s = h
 
@@ -266,7 +268,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         outcome[FAN_J] += blown_j
         if fan_w > 0.0:
             outcome[FAN_S] += h
-        if flows > 0:
+        if fan_on:
             for e in range(burner.flows):
                 source = outdoor_c if burner.flow_from[e] < 0 else work.average[burner.flow_from[e]]
                 mean_flow[e] += work.flow[e] * (source - work.average[burner.flow_to[e]]) * h
