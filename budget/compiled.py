@@ -79,7 +79,7 @@ def _compile(function: F, *, forceinline: bool) -> F:
     if folder is not None:
         config.CACHE_DIR = str(folder)
     try:
-        options = {"cache": folder is not None, "nogil": True, "error_model": "numpy", "forceinline": forceinline}
-        return cast(F, numba.njit(**options)(function))
+        cached = folder is not None
+        return cast(F, numba.njit(cache=cached, nogil=True, error_model="numpy", forceinline=forceinline)(function))
     finally:
         config.CACHE_DIR = before

@@ -80,9 +80,7 @@ def swap_bottles(van, hour, outside, state, flow, at):
 def ready_bottles(van, state, scratch):
     """At the hour's start: each bottle's wall."""
     for b in range(van.bottles):
-        propane = state.propane_kg[b]
-        butane = state.butane_kg[b]
-        level = min(1.0, (propane + butane) / van.bottle_net_kg[b])
+        level = min(1.0, (state.propane_kg[b] + state.butane_kg[b]) / van.bottle_net_kg[b])
         coupling = wetted_coupling_w_per_k(level, van.bottle_diameter_m[b], van.bottle_net_kg[b], WALL_FILM_W_PER_M2K)
         scratch.bottle_coupling[b] = coupling
         if van.bottle_zone_edge[b] >= 0:
@@ -95,8 +93,9 @@ def ready_bottles(van, state, scratch):
 def limit_kg(van, outside, state, scratch, b):
     """What a bottle can give in the coming quarter. [kg]
 
-    Its latent heat and the temperature at which its pressure fails are found when it is first asked in an hour. A mixture that is drawn grows poorer in propane: its limit rises by some tenths of a kelvin an hour, which where
-    the cold limits the off-take is a per cent of the gas, so it is found anew.
+    Its latent heat and the temperature at which its pressure fails are found when it is first asked in an hour. A
+    mixture that is drawn grows poorer in propane: its limit rises by some tenths of a kelvin an hour, which where the
+    cold limits the off-take is a per cent of the gas, so it is found anew.
     """
     liquid = state.propane_kg[b] + state.butane_kg[b]
     if liquid <= BOTTLE_EMPTY_KG:

@@ -126,6 +126,9 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         hi = FAR
         jump_lo_c = -FAR  # where the flame lights and where it dies; at other edges the output only bends
         jump_hi_c = FAR
+        wait_s = 0.0  # until the flame may die or light, and the edges that count from then on
+        wait_lo_c = -FAR
+        wait_hi_c = FAR
         p_el = 0.0
         s_el = 0.0
         if calls_air:
@@ -141,9 +144,13 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                 p_gas, s_gas, lo_gas, hi_gas = gas_law(sensor_c, flame, gas_set, burner.outputs_w[0], high, burner)
                 timer_s = floats[SINCE_S]
                 if flame == 0 and timer_s < burner.min_off_s:
+                    wait_s = burner.min_off_s - timer_s
+                    wait_lo_c = lo_gas
                     lo_gas = -FAR
                 kept_on = flame == 1 and timer_s < burner.min_on_s and hi_gas > set_c
                 if kept_on and (burner.modulating == 0 or s_gas == 0.0):
+                    wait_s = burner.min_on_s - timer_s
+                    wait_hi_c = hi_gas
                     hi_gas = FAR
                 lo = max(lo, lo_gas)
                 hi = min(hi, hi_gas)
@@ -215,10 +222,6 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             h = left_s
         elif 2.0 * h > left_s:
             h = 0.5 * left_s
-        if flame > 0 and floats[SINCE_S] < burner.min_on_s:
-            h = min(h, burner.min_on_s - floats[SINCE_S])
-        if flame == 0 and floats[SINCE_S] < burner.min_off_s:
-            h = min(h, burner.min_off_s - floats[SINCE_S])
         if floats[RUN_ON_S] > 0.0 and not fan_on:
             h = min(h, floats[RUN_ON_S])
         h = max(h, 1.0e-6)
@@ -230,11 +233,18 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                 prepared_s = h
             error_k = try_step(temp_c, pattern, work)
             if error_k <= limits[STEP_ERROR_K] or h <= LEAST_STEP_S:
-                break
+                if h <= wait_s or wait_s == 0.0:
+                    break
+                end_s = end_c(sensor, temp_c, work)
+                if wait_lo_c - near_k <= end_s <= wait_hi_c + near_k:
+                    break
+                h = wait_s
+                continue
             h *= max(0.15, min(0.7, 0.8 * np.cbrt(limits[STEP_ERROR_K] / error_k)))
             floats[TRY_S] = h
         h, aimed, aim_c, lean_next_k = meet_edges(
-            h, lo, hi, boiler_lo, boiler_hi, near_lo_k, near_hi_k, lean_k == 0.0, capacity, temp_c, burner, pattern, work,
+            h, lo, hi, boiler_lo, boiler_hi, near_lo_k, near_hi_k, lean_k == 0.0, capacity, temp_c, burner, pattern,
+            work,
         )  # fmt: skip
         prepared_s = h
 
