@@ -1,4 +1,4 @@
-"""The one compile decorator, and a cache that notices every edit.
+"""The compile decorators, and a cache that notices every edit.
 
 numba's own cache looks only at the file of the function it holds, so an edit in a called module would go
 unnoticed. The cache folder is therefore named after a hash of every source file that is compiled; it lies beside
@@ -21,8 +21,8 @@ _COMPILED_FOLDERS = ("physics", "engine")
 
 
 def source_hash(package: Path = _PACKAGE) -> str:
-    """Hash of every Python source file that holds compiled code."""
-    digest = hashlib.sha256()
+    """Hash of every Python source file that holds compiled code, and of how it is compiled (this file)."""
+    digest = hashlib.sha256((package / "compiled.py").read_bytes())
     for folder in _COMPILED_FOLDERS:
         for path in sorted((package / folder).glob("*.py")):
             digest.update(path.name.encode())
@@ -57,7 +57,20 @@ def is_compiled() -> bool:
 
 
 def jit(function: F) -> F:
-    """Compile with numba, release the interpreter lock, and cache by the hash of the sources."""
+    """Compile with numba, merged into whatever calls it; the interpreter lock is released, the code cached.
+
+    Records travel as dozens of pointers: a call costs as much as many a formula. What is large and called from
+    several places is a function of its own: ``jit_apart``.
+    """
+    return _compile(function, forceinline=True)
+
+
+def jit_apart(function: F) -> F:
+    """As ``jit``, but compiled as a function of its own."""
+    return _compile(function, forceinline=False)
+
+
+def _compile(function: F, *, forceinline: bool) -> F:
     import numba
 
     folder = cache_folder()
@@ -66,6 +79,7 @@ def jit(function: F) -> F:
     if folder is not None:
         config.CACHE_DIR = str(folder)
     try:
-        return cast(F, numba.njit(cache=folder is not None, nogil=True, error_model="numpy")(function))
+        cached = folder is not None
+        return cast(F, numba.njit(cache=cached, nogil=True, error_model="numpy", forceinline=forceinline)(function))
     finally:
         config.CACHE_DIR = before

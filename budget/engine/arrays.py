@@ -8,11 +8,15 @@ from __future__ import annotations
 
 from typing import Any
 
+import numba
 import numpy as np
 
 from budget.errors import InputFault
 
-# Room in the records.
+# Room in the records. Counts and places that are never negative are unsigned: numba then need not ask whether an index
+# counts from the end. Where -1 means none, and where a variable may hold either kind, they are signed. As plain Python
+# (NUMBA_DISABLE_JIT) all are: numpy takes the difference of an unsigned and a signed number for a float.
+COUNT = "i8" if numba.config.DISABLE_JIT else "u8"  # type: ignore[attr-defined]
 NODES, ZONES, EDGES, DOORS, SURFACES, BOTTLES, LOADS, STAGES, DUCT_EDGES = 32, 8, 96, 12, 40, 8, 24, 48, 32
 LIMITS = {
     "zones": ZONES, "elements, openings and bottles' walls": EDGES, "openings": DOORS, "surfaces": SURFACES,
@@ -49,44 +53,44 @@ FACTORS = (
 
 VAN = np.dtype(
     [
-        ("nodes", "i8"),
-        ("zones", "i8"),
-        ("edges", "i8"),
-        ("doors", "i8"),
-        ("surfaces", "i8"),
-        ("bottles", "i8"),
-        ("loads", "i8"),
-        ("electric_steps", "i8"),
-        ("duct_edges", "i8"),
+        ("nodes", COUNT),
+        ("zones", COUNT),
+        ("edges", COUNT),
+        ("doors", COUNT),
+        ("surfaces", COUNT),
+        ("bottles", COUNT),
+        ("loads", COUNT),
+        ("electric_steps", COUNT),
+        ("duct_edges", COUNT),
         # nodes
         ("capacity_j_per_k", "f8", (NODES,)),  # without the water and gas they hold
-        ("air_node", "i8", (ZONES,)),  # by zone
-        ("fabric_node", "i8", (ZONES,)),  # by zone
-        ("fresh_node", "i8"),
-        ("waste_node", "i8"),
-        ("pipes_node", "i8"),
-        ("boiler_node", "i8"),
-        ("battery_node", "i8"),
-        ("bottle_node", "i8", (BOTTLES,)),
+        ("air_node", COUNT, (ZONES,)),  # by zone
+        ("fabric_node", COUNT, (ZONES,)),  # by zone
+        ("fresh_node", COUNT),
+        ("waste_node", COUNT),
+        ("pipes_node", COUNT),
+        ("boiler_node", COUNT),
+        ("battery_node", COUNT),
+        ("bottle_node", COUNT, (BOTTLES,)),
         # edges
         ("edge_from", "i8", (EDGES,)),
         ("edge_to", "i8", (EDGES,)),
         ("edge_kind", "i8", (EDGES,)),
-        ("edge_index", "i8", (EDGES,)),  # zone of a vent, number of a doorway
+        ("edge_index", COUNT, (EDGES,)),  # zone of a vent, number of a doorway
         ("edge_w_per_k", "f8", (EDGES,)),  # fixed edges, lining
         ("edge_area_m2", "f8", (EDGES,)),
         ("edge_u_w_per_m2k", "f8", (EDGES,)),
         ("edge_u_screened_w_per_m2k", "f8", (EDGES,)),
         ("edge_pull_share", "f8", (EDGES,)),  # 1 + stratification
         ("edge_air_share", "f8", (EDGES,)),  # share of an opaque loss that leaves from the air node
-        ("edge_face", "i8", (EDGES,)),  # weather column of the irradiance on it
+        ("edge_face", COUNT, (EDGES,)),  # weather column of the irradiance on it
         ("edge_absorptance", "f8", (EDGES,)),
         ("edge_g", "f8", (EDGES,)),
         ("edge_g_screened", "f8", (EDGES,)),
         ("edge_sky_view", "f8", (EDGES,)),
-        ("edge_zone", "i8", (EDGES,)),
-        ("airy", "i8"),  # edges renewed each half hour: vents and doorways
-        ("airy_edge", "i8", (EDGES,)),
+        ("edge_zone", COUNT, (EDGES,)),
+        ("airy", COUNT),  # edges renewed each half hour: vents and doorways
+        ("airy_edge", COUNT, (EDGES,)),
         # zones
         ("air_kg", "f8", (ZONES,)),
         ("leakage_cm2", "f8", (ZONES,)),
@@ -100,14 +104,14 @@ VAN = np.dtype(
         ("cab", "i8"),
         ("wet", "i8"),
         # doorways
-        ("door_a", "i8", (DOORS,)),
-        ("door_b", "i8", (DOORS,)),
+        ("door_a", COUNT, (DOORS,)),
+        ("door_b", COUNT, (DOORS,)),
         ("door_width_m", "f8", (DOORS,)),
         ("door_height_m", "f8", (DOORS,)),
         ("door_closed_w_per_k", "f8", (DOORS,)),
         ("door_closed_m3_per_h", "f8", (DOORS,)),
         # surfaces where water may condense
-        ("surface_zone", "i8", (SURFACES,)),
+        ("surface_zone", COUNT, (SURFACES,)),
         ("surface_area_m2", "f8", (SURFACES,)),
         ("surface_factor", "f8", (SURFACES,)),  # fRsi
         ("surface_factor_screened", "f8", (SURFACES,)),
@@ -136,7 +140,7 @@ VAN = np.dtype(
         ("bottle_propane_share", "f8", (BOTTLES,)),
         ("bottle_diameter_m", "f8", (BOTTLES,)),
         ("bottle_refillable", "i8", (BOTTLES,)),
-        ("bottle_outdoor_edge", "i8", (BOTTLES,)),
+        ("bottle_outdoor_edge", COUNT, (BOTTLES,)),
         ("bottle_zone_edge", "i8", (BOTTLES,)),
         ("locker_share", "f8"),
         ("changeover", "i8"),  # 0 manual, 1 automatic, 2 parallel
@@ -216,8 +220,8 @@ DRAWN = np.dtype([("served_l", "f8"), ("coldest_c", "f8"), ("wait_s", "f8")])
 
 BURNER = np.dtype(
     [
-        ("points", "i8"),
-        ("flows", "i8"),
+        ("points", COUNT),
+        ("flows", COUNT),
         ("modulating", "i8"),
         ("outputs_w", "f8", (STAGES,)),
         ("efficiency", "f8", (STAGES,)),
@@ -231,7 +235,7 @@ BURNER = np.dtype(
         ("air_ratio", "f8"),  # of the hour's air pressure over that of sea level
         ("supply_limit_c", "f8"),
         ("flow_from", "i8", (DUCT_EDGES,)),
-        ("flow_to", "i8", (DUCT_EDGES,)),
+        ("flow_to", COUNT, (DUCT_EDGES,)),
         ("sensor", "i8"),
         ("boiler", "i8"),
         ("differential_k", "f8"),
@@ -243,40 +247,39 @@ BURNER = np.dtype(
         ("water_w", "f8"),
         ("boiler_hysteresis_k", "f8"),
         ("water_first", "i8"),
-        ("fan_node", "i8"),
+        ("fan_node", COUNT),
     ]
 )
 
 # Nodes stand in this order: followers, other leaves (nodes with at most one neighbour), the dense block. ``parent`` is
-# the node that a leaf hangs on; leaves that are no followers are sorted by it: those of block node b stand from
-# ``first_leaf[b]`` to ``first_leaf[b + 1]``.
+# the node that a leaf hangs on.
 PATTERN = np.dtype(
     [
-        ("nodes", "i8"),
-        ("followers", "i8"),
-        ("leaves", "i8"),
-        ("parent", "i8", (NODES,)),
-        ("first_leaf", "i8", (NODES + 1,)),
+        ("nodes", COUNT),
+        ("followers", COUNT),
+        ("leaves", COUNT),
+        ("parent", COUNT, (NODES,)),
     ]
 )
 
 WORK = np.dtype(
     [
-        ("steady", "f8", (NODES, NODES)),  # the hour's part of the network
+        ("steady", "f8", (NODES, NODES)),  # the hour's part of the network; by column, as all that follows
         ("network", "f8", (NODES, NODES)),
+        ("driven", "f8", (NODES, NODES)),  # with duct flows and the thermostat's slope
         ("leaf_sum", "f8", (NODES,)),
         ("leaf_g", "f8", (NODES,)),
         ("leaf_inverse", "f8", (NODES,)),
         ("leaf_pull", "f8", (NODES,)),
-        ("inverse", "f8", (NODES, NODES + 4)),  # of the dense block, by column; worked on by fours
+        ("leaf_kept", "f8", (NODES,)),
+        ("leaf_sent", "f8", (NODES,)),
+        ("inverse", "f8", (NODES + 2, NODES + 4)),  # worked on by twos and fours
         ("right", "f8", (NODES,)),
         ("heat_w", "f8", (NODES,)),
         ("storage", "f8", (NODES,)),
-        ("t1", "f8", (NODES + 4,)),
-        ("t2", "f8", (NODES + 4,)),
-        ("t3", "f8", (NODES + 4,)),
-        ("d2", "f8", (NODES,)),
-        ("d3", "f8", (NODES,)),
+        ("e1", "f8", (NODES + 4,)),
+        ("e2", "f8", (NODES + 4,)),
+        ("e3", "f8", (NODES + 4,)),
         ("average", "f8", (NODES,)),
         ("share", "f8", (NODES,)),
         ("held_c", "f8", (NODES,)),  # followers over a span

@@ -77,34 +77,36 @@ def swap_bottles(van, hour, outside, state, flow, at):
 
 
 @jit
-def ready_bottles(van, outside, state, scratch):
-    """At the hour's start: each bottle's wall, latent heat, and the temperature at which its pressure fails."""
-    need_pa = outside[A.PRESSURE_PA] + van.regulator_need_pa
+def ready_bottles(van, state, scratch):
+    """At the hour's start: each bottle's wall."""
     for b in range(van.bottles):
-        propane = state.propane_kg[b]
-        butane = state.butane_kg[b]
-        level = min(1.0, (propane + butane) / van.bottle_net_kg[b])
+        level = min(1.0, (state.propane_kg[b] + state.butane_kg[b]) / van.bottle_net_kg[b])
         coupling = wetted_coupling_w_per_k(level, van.bottle_diameter_m[b], van.bottle_net_kg[b], WALL_FILM_W_PER_M2K)
         scratch.bottle_coupling[b] = coupling
         if van.bottle_zone_edge[b] >= 0:
             scratch.edge_w_per_k[van.bottle_zone_edge[b]] = coupling * van.locker_share
         scratch.edge_w_per_k[van.bottle_outdoor_edge[b]] = coupling * (1.0 - van.locker_share)
-        if propane + butane > BOTTLE_EMPTY_KG:
-            scratch.bottle_limit_c[b] = temperature_at_pressure_c(need_pa, propane, butane, scratch.bottle_limit_c[b])
-            scratch.bottle_latent[b] = vapour_latent_heat_j_per_kg(state.temp_c[van.bottle_node[b]], propane, butane)
+        scratch.bottle_asked[b] = 0
 
 
 @jit
 def limit_kg(van, outside, state, scratch, b):
     """What a bottle can give in the coming quarter. [kg]
 
-    A mixture that is drawn grows poorer in propane: its limit rises by some tenths of a kelvin an hour, which where
-    the cold limits the off-take is a per cent of the gas, so it is found anew.
+    Its latent heat and the temperature at which its pressure fails are found when it is first asked in an hour. A
+    mixture that is drawn grows poorer in propane: its limit rises by some tenths of a kelvin an hour, which where the
+    cold limits the off-take is a per cent of the gas, so it is found anew.
     """
     liquid = state.propane_kg[b] + state.butane_kg[b]
     if liquid <= BOTTLE_EMPTY_KG:
         return 0.0
-    if state.butane_kg[b] > 0.0:
+    first = scratch.bottle_asked[b] == 0
+    if first:
+        scratch.bottle_asked[b] = 1
+        scratch.bottle_latent[b] = vapour_latent_heat_j_per_kg(
+            state.temp_c[van.bottle_node[b]], state.propane_kg[b], state.butane_kg[b]
+        )
+    if first or state.butane_kg[b] > 0.0:
         need_pa = outside[A.PRESSURE_PA] + van.regulator_need_pa
         scratch.bottle_limit_c[b] = temperature_at_pressure_c(
             need_pa, state.propane_kg[b], state.butane_kg[b], scratch.bottle_limit_c[b]

@@ -5,14 +5,14 @@ from __future__ import annotations
 from math import copysign
 
 from budget.compiled import jit
-from budget.engine.stepping import GAMMA, end_increment, prepare, try_step
+from budget.engine.stepping import GAMMA, end_c, prepare, stage_increments, try_step
 from budget.engine.thermostat import BOILER_TOLERANCE_K
 
 LEAN = 3.0  # crossing tolerances beyond an edge at which the law beyond it is read
 
 
 @jit
-def meet_edges(h, lo, hi, boiler_lo, boiler_hi, near_k, may_lean, capacity, temp_c, burner, flows_on, slope, pattern,
+def meet_edges(h, lo, hi, boiler_lo, boiler_hi, near_lo_k, near_hi_k, may_lean, capacity, temp_c, burner, pattern,
                work):  # fmt: skip
     """Shorten the step just tried until sensor and boiler end within their intervals or at the first edge crossed.
 
@@ -27,25 +27,28 @@ def meet_edges(h, lo, hi, boiler_lo, boiler_hi, near_k, may_lean, capacity, temp
     high_h = h
     aimed = -1
     aim_c = 0.0
-    tolerance_k = near_k
+    tolerance_k = near_hi_k
+    near_k = near_hi_k
     lean_next_k = 0.0
     for attempt in range(12):
-        end_s = work.t3[sensor]
+        end_s = end_c(sensor, temp_c, work)
         target = 0.0
         begin = 0.0
         gap = 0.0
         node = -1
-        if end_s > hi + near_k:
+        if end_s > hi + near_hi_k:
             target = hi
+            near_k = near_hi_k
             node = sensor
-        elif end_s < lo - near_k:
+        elif end_s < lo - near_lo_k:
             target = lo
+            near_k = near_lo_k
             node = sensor
         if node >= 0:
             gap = end_s - target
             begin = start_s - target
         if boiler >= 0:
-            end_b = work.t3[boiler]
+            end_b = end_c(boiler, temp_c, work)
             beyond_k = 0.0
             if end_b > boiler_hi + BOILER_TOLERANCE_K:
                 beyond_k = end_b - boiler_hi
@@ -61,7 +64,7 @@ def meet_edges(h, lo, hi, boiler_lo, boiler_hi, near_k, may_lean, capacity, temp
         if node < 0:
             if aimed < 0:
                 break
-            short = aim_c - work.t3[aimed]
+            short = aim_c - end_c(aimed, temp_c, work)
             if abs(short) <= tolerance_k or high_h - h < 0.05 or attempt >= 11:
                 break
             low_h = h
@@ -83,7 +86,7 @@ def meet_edges(h, lo, hi, boiler_lo, boiler_hi, near_k, may_lean, capacity, temp
         if not (low_h < guess < high_h):
             guess = 0.5 * (low_h + high_h)
         h = guess
-        prepare(h, capacity, burner, flows_on, slope, pattern, work)
+        prepare(h, capacity, pattern, work)
         try_step(temp_c, pattern, work)
     return h, aimed, aim_c, lean_next_k
 
@@ -91,7 +94,8 @@ def meet_edges(h, lo, hi, boiler_lo, boiler_hi, near_k, may_lean, capacity, temp
 @jit
 def end_slope(node, h, work):
     """Slope of a node at the end of the step just tried. [K/s]"""
-    return end_increment(node, work) / (GAMMA * h)
+    _, _, last_k = stage_increments(node, work)
+    return last_k / (GAMMA * h)
 
 
 @jit
@@ -101,9 +105,10 @@ def crossing_share(node, target_c, start_c, work):
     The stage slopes at GAMMA, (1 + GAMMA)/2 and 1 define a quadratic whose integral is the method's result.
     """
     start = start_c[node]
-    first = (work.t1[node] - start) / GAMMA
-    second = (work.t2[node] - work.d2[node]) / GAMMA
-    third = end_increment(node, work) / GAMMA
+    first, second, third = stage_increments(node, work)
+    first /= GAMMA
+    second /= GAMMA
+    third /= GAMMA
     middle = 0.5 * (1.0 + GAMMA)
     apart = middle - GAMMA
     rise = (second - first) / apart
@@ -112,7 +117,7 @@ def crossing_share(node, target_c, start_c, work):
     a1 = 0.5 * (rise - bend * (GAMMA + middle))
     a2 = bend / 3.0
     away = start - target_c
-    end = work.t3[node] - target_c
+    end = end_c(node, start_c, work) - target_c
     low = 0.0
     high = 1.0
     share = away / (away - end)

@@ -6,6 +6,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from budget.engine.arrays import COUNT
+
 
 class Size(NamedTuple):
     """How many of each."""
@@ -172,8 +174,8 @@ def _offsets(fields: tuple[str, ...], width: dict[str, int], one: set[str]) -> d
     return offsets
 
 
-STOCKS = np.dtype([(name, "i8") for name in Stocks._fields])
-FLOWS = np.dtype([(name, "i8") for name in Flows._fields])
+STOCKS = np.dtype([(name, COUNT) for name in Stocks._fields])
+FLOWS = np.dtype([(name, COUNT) for name in Flows._fields])
 
 
 def as_record(offsets: Stocks | Flows) -> Any:

@@ -70,7 +70,7 @@ def assemble(van, hour, outside, scratch, pattern, work):
         scratch.heat_w[living] += g * outdoor_c
         if wet != living:
             work.network[wet - leaves, wet - leaves] += g
-            work.network[wet - leaves, living - leaves] -= g
+            work.network[living - leaves, wet - leaves] -= g
     drive = scratch.drive_w_per_k[0]
     if drive > 0.0:
         cab = van.air_node[van.cab]
@@ -172,7 +172,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
         swap_bottles(van, hour, outside, state, flow, at)
         hang_kit(van, hour, state, flow, at)
         surround(van, hour, outside, factors, state, scratch, flow, at)
-        ready_bottles(van, outside, state, scratch)
+        ready_bottles(van, state, scratch)
         set_steady(van, outside, scratch, pattern, work)
         scratch.hour_integral[:] = 0.0
         for q in range(QUARTERS):

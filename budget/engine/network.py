@@ -47,11 +47,8 @@ def in_order(
     folded = sorted((leaf for leaf in leaves if leaf not in slow), key=lambda leaf: hangs_on[leaf])
     order = followers + folded + rest
     count = len(leaves)
-    first_leaf = [len(followers) + sum(hangs_on[leaf] < b for leaf in folded) for b in range(len(rest) + 1)]
     parent = [count + hangs_on[leaf] for leaf in followers + folded]
-    pattern = record(
-        A.PATTERN, nodes=nodes, followers=len(followers), leaves=count, parent=parent, first_leaf=first_leaf
-    )
+    pattern = record(A.PATTERN, nodes=nodes, followers=len(followers), leaves=count, parent=parent)
     return order, pattern
 
 

@@ -72,6 +72,7 @@ SCRATCH = np.dtype(
         ("bottle_limit_c", "f8", (BOTTLES,)),
         ("bottle_coupling", "f8", (BOTTLES,)),
         ("bottle_latent", "f8", (BOTTLES,)),
+        ("bottle_asked", "i8", (BOTTLES,)),  # in this hour
         ("power_w", "f8", (2,)),  # mains for the charger; for fridge and hob
         ("surface_saturation", "f8", (SURFACES,)),
         ("surface_rate", "f8", (SURFACES,)),

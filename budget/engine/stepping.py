@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from budget.compiled import jit
+from budget.compiled import jit, jit_apart
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -24,6 +24,18 @@ GAMMA = 0.43586652150845967
 A21 = (1.0 - GAMMA) / 2.0
 B1 = -(6.0 * GAMMA * GAMMA - 16.0 * GAMMA + 1.0) / 4.0
 B2 = (6.0 * GAMMA * GAMMA - 20.0 * GAMMA + 5.0) / 4.0
+
+# A stage solves (storage + network) t = storage d + heat. With e1 = t1 - start, e2 = P e1 and e3 = P e2, where
+# P = (storage + network)^-1 storage, all that is asked of a step is a sum of the three:
+_A = A21 / GAMMA
+_X = B1 / GAMMA + B2 / GAMMA * (1.0 - _A)
+_Y = B2 / GAMMA * _A
+END_2, END_3 = _X, _Y  # end - start = e1 + END_2 e2 + END_3 e3
+MEAN_2, MEAN_3 = B2 * _A + GAMMA * _X, GAMMA * _Y  # mean - start = e1 + MEAN_2 e2 + MEAN_3 e3
+MIDDLE_1, MIDDLE_2 = 1.0 - _A, _A  # what the second stage alone adds: its slope times GAMMA times the step
+LAST_1, LAST_2, LAST_3 = 1.0 - _X, _X - _Y, _Y  # what the last stage alone adds
+# The twin uses the first two stages alone; its weights differ from the method's by GAMMA (1, -2, 1).
+ERROR_1, ERROR_2, ERROR_3 = 1.0 - 2.0 * MIDDLE_1 + LAST_1, LAST_2 - 2.0 * MIDDLE_2, LAST_3
 
 
 @jit
@@ -69,8 +81,31 @@ def lay_steady(pattern, work):
 
 
 @jit
-def prepare(h, capacity, burner, flows_on, slope_w_per_k, pattern, work):
-    """Build and invert the matrix of a step: storage, network, duct flows and the thermostat's slope.
+def lay_law(burner, flows_on, slope_w_per_k, pattern, work):
+    """Put the network, the duct flows and the thermostat's slope together: work.driven."""
+    leaves = pattern.leaves
+    block = pattern.nodes - leaves
+    driven = work.driven
+    for j in range(block):
+        for k in range(block):
+            driven[j, k] = work.network[j, k]
+    if flows_on:
+        for e in range(burner.flows):
+            g = work.flow[e]
+            to = burner.flow_to[e] - leaves
+            source = burner.flow_from[e]
+            driven[to, to] += g
+            if source >= 0:
+                driven[source - leaves, to] -= g
+    if slope_w_per_k != 0.0:
+        sensor = burner.sensor - leaves
+        for k in range(block):
+            driven[sensor, k] += work.share[k] * slope_w_per_k
+
+
+@jit_apart
+def prepare(h, capacity, pattern, work):
+    """Build and invert the matrix of a step: what ``lay_law`` laid, and storage.
 
     Leaves are folded into their neighbour; the rest, a few air nodes, is a dense block. It is inverted rather than
     factorised: a product has no chain of dependent steps. No pivoting: the matrix is diagonally dominant.
@@ -79,107 +114,154 @@ def prepare(h, capacity, burner, flows_on, slope_w_per_k, pattern, work):
     block = pattern.nodes - leaves
     inverse = 1.0 / (GAMMA * h)
     matrix = work.inverse
-    for k in range(block):
-        node = leaves + k
-        storage = capacity[node] * inverse
-        work.storage[node] = storage
-        own = work.network[k, k] + storage
-        for i in range(pattern.first_leaf[k], pattern.first_leaf[k + 1]):
-            storage = capacity[i] * inverse
-            work.storage[i] = storage
-            leaf = 1.0 / (work.leaf_sum[i] + storage)
-            work.leaf_inverse[i] = leaf
-            work.leaf_pull[i] = work.leaf_g[i] * leaf
-            own -= work.leaf_g[i] * work.leaf_pull[i]
-        for j in range(block):
-            matrix[j, k] = work.network[k, j]
-        matrix[k, k] = own
-    if flows_on:
-        for e in range(burner.flows):
-            g = work.flow[e]
-            to = burner.flow_to[e] - leaves
-            source = burner.flow_from[e]
-            matrix[to, to] += g
-            if source >= 0:
-                matrix[source - leaves, to] -= g
-    if slope_w_per_k != 0.0:
-        sensor = burner.sensor - leaves
+    for j in range(block):
         for k in range(block):
-            matrix[sensor, k] += work.share[k] * slope_w_per_k
+            matrix[j, k] = work.driven[j, k]
+    for k in range(block):
+        storage = capacity[leaves + k] * inverse
+        work.storage[leaves + k] = storage
+        matrix[k, k] += storage
+    for i in range(pattern.followers, leaves):
+        storage = capacity[i] * inverse
+        work.storage[i] = storage
+        leaf = 1.0 / (work.leaf_sum[i] + storage)
+        pull = work.leaf_g[i] * leaf
+        work.leaf_inverse[i] = leaf
+        work.leaf_pull[i] = pull
+        work.leaf_kept[i] = storage * leaf
+        work.leaf_sent[i] = storage * pull
+        k = pattern.parent[i] - leaves
+        matrix[k, k] -= work.leaf_g[i] * pull
     invert(matrix, block)
 
 
 @jit
 def invert(matrix, size):
-    """Invert a diagonally dominant matrix in place, four columns at a time: what lies past its edge is scratch."""
-    for k in range(size):
-        own = 1.0 / matrix[k, k]
+    """Invert a diagonally dominant matrix in place, two rows at a time; rows and columns past its edge are scratch."""
+    if size % 2 == 1:
+        for j in range(size):
+            matrix[size, j] = 0.0
+            matrix[j, size] = 0.0
+        matrix[size, size] = 1.0
+        size += 1
+    for k in range(0, size, 2):
+        a = matrix[k, k]
+        b = matrix[k, k + 1]
+        c = matrix[k + 1, k]
+        d = matrix[k + 1, k + 1]
+        scale = 1.0 / (a * d - b * c)
+        a, b, c, d = d * scale, -b * scale, -c * scale, a * scale
         matrix[k, k] = 1.0
-        for j in range(0, size, 4):
-            matrix[k, j] *= own
-            matrix[k, j + 1] *= own
-            matrix[k, j + 2] *= own
-            matrix[k, j + 3] *= own
+        matrix[k, k + 1] = 0.0
+        matrix[k + 1, k] = 0.0
+        matrix[k + 1, k + 1] = 1.0
+        for j in range(0, size, 2):
+            upper = matrix[k, j]
+            upper_next = matrix[k, j + 1]
+            lower = matrix[k + 1, j]
+            lower_next = matrix[k + 1, j + 1]
+            matrix[k, j] = a * upper + b * lower
+            matrix[k, j + 1] = a * upper_next + b * lower_next
+            matrix[k + 1, j] = c * upper + d * lower
+            matrix[k + 1, j + 1] = c * upper_next + d * lower_next
         for i in range(size):
-            if i != k:
-                factor = matrix[i, k]
+            if i != k and i != k + 1:
+                first = matrix[i, k]
+                second = matrix[i, k + 1]
                 matrix[i, k] = 0.0
-                for j in range(0, size, 4):
-                    a = matrix[i, j] - factor * matrix[k, j]
-                    b = matrix[i, j + 1] - factor * matrix[k, j + 1]
-                    c = matrix[i, j + 2] - factor * matrix[k, j + 2]
-                    d = matrix[i, j + 3] - factor * matrix[k, j + 3]
-                    matrix[i, j] = a
-                    matrix[i, j + 1] = b
-                    matrix[i, j + 2] = c
-                    matrix[i, j + 3] = d
+                matrix[i, k + 1] = 0.0
+                for j in range(0, size, 2):
+                    one = matrix[i, j] - first * matrix[k, j] - second * matrix[k + 1, j]
+                    two = matrix[i, j + 1] - first * matrix[k, j + 1] - second * matrix[k + 1, j + 1]
+                    matrix[i, j] = one
+                    matrix[i, j + 1] = two
 
 
 @jit
-def solve_stage(base_c, new_c, pattern, work):
-    """One stage: new_c from base_c, (storage + network) new = storage base + heat."""
+def solve_block(into, pattern, work):
+    """The block's part of a stage: into[leaves:] from work.right[leaves:], by columns of four."""
     leaves = pattern.leaves
     block = pattern.nodes - leaves
-    for k in range(block):
-        node = leaves + k
-        right = work.storage[node] * base_c[node] + work.heat_w[node]
-        for i in range(pattern.first_leaf[k], pattern.first_leaf[k + 1]):
-            own = work.storage[i] * base_c[i] + work.heat_w[i]
-            new_c[i] = own * work.leaf_inverse[i]
-            right += work.leaf_pull[i] * own
-        work.right[k] = right
     for k in range(0, block, 4):
         a = 0.0
         b = 0.0
         c = 0.0
         d = 0.0
         for j in range(block):
-            right = work.right[j]
-            a += work.inverse[j, k] * right
-            b += work.inverse[j, k + 1] * right
-            c += work.inverse[j, k + 2] * right
-            d += work.inverse[j, k + 3] * right
-        new_c[leaves + k] = a
-        new_c[leaves + k + 1] = b
-        new_c[leaves + k + 2] = c
-        new_c[leaves + k + 3] = d
-    for k in range(block):
-        for i in range(pattern.first_leaf[k], pattern.first_leaf[k + 1]):
-            new_c[i] += work.leaf_pull[i] * new_c[leaves + k]
+            value = work.right[leaves + j]
+            a += work.inverse[j, k] * value
+            b += work.inverse[j, k + 1] * value
+            c += work.inverse[j, k + 2] * value
+            d += work.inverse[j, k + 3] * value
+        into[leaves + k] = a
+        into[leaves + k + 1] = b
+        into[leaves + k + 2] = c
+        into[leaves + k + 3] = d
 
 
 @jit
+def first_stage(start_c, pattern, work):
+    """What the first stage adds to each node, in work.e1. [K]"""
+    leaves = pattern.leaves
+    for i in range(leaves, pattern.nodes):
+        work.right[i] = work.storage[i] * start_c[i] + work.heat_w[i]
+    for i in range(pattern.followers, leaves):
+        own = work.storage[i] * start_c[i] + work.heat_w[i]
+        work.e1[i] = own * work.leaf_inverse[i] - start_c[i]
+        work.right[pattern.parent[i]] += work.leaf_pull[i] * own
+    solve_block(work.e1, pattern, work)
+    for i in range(pattern.followers, leaves):
+        work.e1[i] += work.leaf_pull[i] * work.e1[pattern.parent[i]]
+    for i in range(leaves, pattern.nodes):
+        work.e1[i] -= start_c[i]
+
+
+@jit
+def next_stage(before, after, pattern, work):
+    """after = P before. [K]"""
+    leaves = pattern.leaves
+    for i in range(leaves, pattern.nodes):
+        work.right[i] = work.storage[i] * before[i]
+    for i in range(pattern.followers, leaves):
+        work.right[pattern.parent[i]] += work.leaf_sent[i] * before[i]
+    solve_block(after, pattern, work)
+    for i in range(pattern.followers, leaves):
+        after[i] = work.leaf_kept[i] * before[i] + work.leaf_pull[i] * after[pattern.parent[i]]
+
+
+@jit_apart
 def try_step(start_c, pattern, work):
-    """One step from start_c with the prepared matrix: stages in work.t1, t2, t3, the last the end."""
-    first = B1 / GAMMA
-    second = B2 / GAMMA
-    solve_stage(start_c, work.t1, pattern, work)
-    for i in range(pattern.followers, pattern.nodes):
-        work.d2[i] = start_c[i] + (A21 / GAMMA) * (work.t1[i] - start_c[i])
-    solve_stage(work.d2, work.t2, pattern, work)
-    for i in range(pattern.followers, pattern.nodes):
-        work.d3[i] = start_c[i] + first * (work.t1[i] - start_c[i]) + second * (work.t2[i] - work.d2[i])
-    solve_stage(work.d3, work.t3, pattern, work)
+    """One step from start_c with the prepared matrix, left in work.e1, e2, e3.
+
+    Returns its largest difference from the embedded second-order twin among the block's nodes. [K]
+    """
+    first_stage(start_c, pattern, work)
+    next_stage(work.e1, work.e2, pattern, work)
+    next_stage(work.e2, work.e3, pattern, work)
+    largest = 0.0
+    for i in range(pattern.leaves, pattern.nodes):
+        error = ERROR_1 * work.e1[i] + ERROR_2 * work.e2[i] + ERROR_3 * work.e3[i]
+        largest = max(largest, abs(error))
+    return largest
+
+
+@jit
+def end_c(node, start_c, work):
+    """A node's temperature at the end of the step just tried. [°C]"""
+    return start_c[node] + work.e1[node] + END_2 * work.e2[node] + END_3 * work.e3[node]
+
+
+@jit
+def mean_c(node, start_c, work):
+    """A node's mean temperature over the step just tried. [°C]"""
+    return start_c[node] + work.e1[node] + MEAN_2 * work.e2[node] + MEAN_3 * work.e3[node]
+
+
+@jit
+def stage_increments(node, work):
+    """What each stage alone adds to a node: its slope times GAMMA times the step. [K]"""
+    e1, e2, e3 = work.e1[node], work.e2[node], work.e3[node]
+    return e1, MIDDLE_1 * e1 + MIDDLE_2 * e2, LAST_1 * e1 + LAST_2 * e2 + LAST_3 * e3
 
 
 @jit
@@ -194,9 +276,11 @@ def hold_followers(span_s, capacity, temp_c, heat_w, pattern, work, held_w):
     for i in range(pattern.followers):
         parent = pattern.parent[i]
         whole = work.leaf_sum[i]
-        x = whole * span_s / capacity[i]
+        k_per_w = span_s / capacity[i]
+        x = whole * k_per_w
+        mean = 0.5 + x * (1.0 / 12.0)
         rate = heat_w[i] + work.leaf_g[i] * temp_c[parent] - whole * temp_c[i]
-        work.held_c[i] = temp_c[i] + rate * span_s / capacity[i] * (0.5 + x / 12.0) / (1.0 + x * (0.5 + x / 12.0))
+        work.held_c[i] = temp_c[i] + rate * k_per_w * mean / (1.0 + x * mean)
         held_w[parent] += work.leaf_g[i] * work.held_c[i]
 
 
@@ -208,22 +292,3 @@ def move_followers(span_s, capacity, temp_c, heat_w, gained, pattern, work, inte
         joules = heat_w[i] * span_s + work.leaf_g[i] * gained[pattern.parent[i]] - work.leaf_sum[i] * held
         temp_c[i] += joules / capacity[i]
         integral[i] += held
-
-
-@jit
-def end_increment(node, work):
-    """What the last stage alone adds to a node: its slope at the end of the step times GAMMA times the step. [K]"""
-    return work.t3[node] - work.d3[node]
-
-
-@jit
-def step_error(start_c, first, last, work):
-    """Largest difference of the step just tried from its embedded second-order twin, nodes first to last - 1. [K]
-
-    The twin uses the first two stages alone; its weights differ from the method's by GAMMA (1, -2, 1).
-    """
-    largest = 0.0
-    for i in range(first, last):
-        error = work.t1[i] - start_c[i] - 2.0 * (work.t2[i] - work.d2[i]) + end_increment(i, work)
-        largest = max(largest, abs(error))
-    return largest

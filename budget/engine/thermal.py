@@ -15,7 +15,7 @@ import numpy as np
 from budget.compiled import jit
 from budget.engine.arrays import NODES
 from budget.engine.crossing import LEAN, meet_edges
-from budget.engine.stepping import B1, B2, GAMMA, prepare, step_error, try_step
+from budget.engine.stepping import end_c, lay_law, mean_c, prepare, try_step
 from budget.engine.thermostat import (
     AIR_CAP_W,
     BURNING,
@@ -57,6 +57,7 @@ from budget.engine.thermostat import (
 
 MAX_STEP_S = 900.0
 LEAST_STEP_S = 0.5
+BEND_SHARE = 0.04  # of the proportional band: how near its edges must be met, where the output only bends
 LEAST_FIRED_J = 1.0e-6  # less is rounding at the edge of the proportional band, no flame
 REPLACE_SHARE = 0.02  # of rated output: fan and duct flows follow the output in steps no coarser than this
 
@@ -80,14 +81,17 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
     guard = 0
     lean_k = 0.0
     near_k = crossing_tolerance_k(burner)
+    bend_k = BEND_SHARE * burner.band_k
     law_before = -FAR
     slope_before = -FAR
     prepared_s = -1.0
     placed_w = -FAR
     k = 0
     between = 0.0
-    flows = 0
+    whole = 0.0
     blowing = False
+    fan_before_w = -FAR
+    water_before_w = -FAR
     while duration_s - t > 1.0e-6:
         guard += 1
         boiler_c = temp_c[boiler] if boiler >= 0 else 0.0
@@ -120,6 +124,11 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         s_gas = 0.0
         lo = -FAR
         hi = FAR
+        jump_lo_c = -FAR  # where the flame lights and where it dies; at other edges the output only bends
+        jump_hi_c = FAR
+        wait_s = 0.0  # until the flame may die or light, and the edges that count from then on
+        wait_lo_c = -FAR
+        wait_hi_c = FAR
         p_el = 0.0
         s_el = 0.0
         if calls_air:
@@ -135,12 +144,22 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                 p_gas, s_gas, lo_gas, hi_gas = gas_law(sensor_c, flame, gas_set, burner.outputs_w[0], high, burner)
                 timer_s = floats[SINCE_S]
                 if flame == 0 and timer_s < burner.min_off_s:
+                    wait_s = burner.min_off_s - timer_s
+                    wait_lo_c = lo_gas
                     lo_gas = -FAR
                 kept_on = flame == 1 and timer_s < burner.min_on_s and hi_gas > set_c
                 if kept_on and (burner.modulating == 0 or s_gas == 0.0):
+                    wait_s = burner.min_on_s - timer_s
+                    wait_hi_c = hi_gas
                     hi_gas = FAR
                 lo = max(lo, lo_gas)
                 hi = min(hi, hi_gas)
+                if flame == 0 or burner.modulating == 0:
+                    jump_lo_c = lo_gas
+                if burner.modulating == 0 or hi_gas >= gas_set + max(burner.differential_k, 0.5 * burner.band_k):
+                    jump_hi_c = hi_gas
+        near_lo_k = near_k if lo == jump_lo_c else bend_k
+        near_hi_k = near_k if hi == jump_hi_c else bend_k
         intercept = p_gas + p_el
         slope = s_gas + s_el
 
@@ -166,35 +185,36 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             fan_w = burner.fan_w[0]
         elif gas_now > 0.0:
             fan_w = 0.3 * burner.fan_w[0]
-        if not (same and fan_on == blowing):
+        same = same and fan_on == blowing and fan_w == fan_before_w and water_gas + water_electric == water_before_w
+        if not same:
             prepared_s = -1.0
-            flows = 0
+            blowing = fan_on
+            fan_before_w = fan_w
+            water_before_w = water_gas + water_electric
+            for i in range(first, n):
+                work.heat_w[i] = heat_w[i]
             if fan_on:
-                flows = burner.flows
                 for e in range(burner.flows):
-                    work.flow[e] = burner.flow_w_per_k[k, e]
+                    flow = burner.flow_w_per_k[k, e]
                     if between > 0.0:
-                        work.flow[e] += between * (burner.flow_w_per_k[k + 1, e] - burner.flow_w_per_k[k, e])
-        blowing = fan_on
-        for i in range(first, n):
-            work.heat_w[i] = heat_w[i]
-        spread_w = intercept + (fan_w if fan_on else 0.0)
-        whole = 0.0
-        for i in range(n - leaves):
-            share = burner.heat_share[k, leaves + i]
-            if between > 0.0:
-                share += between * (burner.heat_share[k + 1, leaves + i] - share)
-            work.share[i] = share
-            whole += share
-            work.heat_w[leaves + i] += share * spread_w
-        if not fan_on:
-            work.heat_w[burner.fan_node] += fan_w
-        if flows > 0:
-            for e in range(burner.flows):
-                if burner.flow_from[e] < 0:
-                    work.heat_w[burner.flow_to[e]] += work.flow[e] * outdoor_c
-        if boiler >= 0:
-            work.heat_w[boiler] += water_gas + water_electric
+                        flow += between * (burner.flow_w_per_k[k + 1, e] - flow)
+                    work.flow[e] = flow
+                    if burner.flow_from[e] < 0:
+                        work.heat_w[burner.flow_to[e]] += flow * outdoor_c
+            spread_w = intercept + (fan_w if fan_on else 0.0)
+            whole = 0.0
+            for i in range(n - leaves):
+                share = burner.heat_share[k, leaves + i]
+                if between > 0.0:
+                    share += between * (burner.heat_share[k + 1, leaves + i] - share)
+                work.share[i] = share
+                whole += share
+                work.heat_w[leaves + i] += share * spread_w
+            if not fan_on:
+                work.heat_w[burner.fan_node] += fan_w
+            if boiler >= 0:
+                work.heat_w[boiler] += water_before_w
+            lay_law(burner, fan_on, slope + fan_slope, pattern, work)
 
         left_s = duration_s - t
         h = min(floats[TRY_S], MAX_STEP_S)
@@ -202,10 +222,6 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             h = left_s
         elif 2.0 * h > left_s:
             h = 0.5 * left_s
-        if flame > 0 and floats[SINCE_S] < burner.min_on_s:
-            h = min(h, burner.min_on_s - floats[SINCE_S])
-        if flame == 0 and floats[SINCE_S] < burner.min_off_s:
-            h = min(h, burner.min_off_s - floats[SINCE_S])
         if floats[RUN_ON_S] > 0.0 and not fan_on:
             h = min(h, floats[RUN_ON_S])
         h = max(h, 1.0e-6)
@@ -213,17 +229,22 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         error_k = 0.0
         for _ in range(20):
             if h != prepared_s:
-                prepare(h, capacity, burner, flows > 0, slope + fan_slope, pattern, work)
+                prepare(h, capacity, pattern, work)
                 prepared_s = h
-            try_step(temp_c, pattern, work)
-            error_k = step_error(temp_c, leaves, n, work)
+            error_k = try_step(temp_c, pattern, work)
             if error_k <= limits[STEP_ERROR_K] or h <= LEAST_STEP_S:
-                break
-            h *= 0.5 if error_k < 8.0 * limits[STEP_ERROR_K] else 0.25
+                if h <= wait_s or wait_s == 0.0:
+                    break
+                end_s = end_c(sensor, temp_c, work)
+                if wait_lo_c - near_k <= end_s <= wait_hi_c + near_k:
+                    break
+                h = wait_s
+                continue
+            h *= max(0.15, min(0.7, 0.8 * np.cbrt(limits[STEP_ERROR_K] / error_k)))
             floats[TRY_S] = h
         h, aimed, aim_c, lean_next_k = meet_edges(
-            h, lo, hi, boiler_lo, boiler_hi, near_k, lean_k == 0.0, capacity, temp_c, burner, flows > 0,
-            slope + fan_slope, pattern, work,
+            h, lo, hi, boiler_lo, boiler_hi, near_lo_k, near_hi_k, lean_k == 0.0, capacity, temp_c, burner, pattern,
+            work,
         )  # fmt: skip
         prepared_s = h
 
@@ -232,13 +253,13 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             continue
         lean_k = 0.0
         if aimed == sensor:  # the law beyond the edge holds next, unless the flame changes
-            lean_k = copysign(LEAN * near_k, aim_c - temp_c[sensor])
+            lean_k = copysign(LEAN * (near_hi_k if aim_c == hi else near_lo_k), aim_c - temp_c[sensor])
         integers[STEP_COUNT] += 1
         for i in range(first, n):
-            mean = B1 * work.t1[i] + B2 * work.t2[i] + GAMMA * work.t3[i]
+            mean = mean_c(i, temp_c, work)
             work.average[i] = mean
             integral[i] += h * mean
-            temp_c[i] = work.t3[i]
+            temp_c[i] = end_c(i, temp_c, work)
         mean_s = work.average[sensor]
         gas_air = (p_gas - s_gas * mean_s) * h
         el_air = (p_el - s_el * mean_s) * h
@@ -257,7 +278,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         outcome[FAN_J] += blown_j
         if fan_w > 0.0:
             outcome[FAN_S] += h
-        if flows > 0:
+        if fan_on:
             for e in range(burner.flows):
                 source = outdoor_c if burner.flow_from[e] < 0 else work.average[burner.flow_from[e]]
                 mean_flow[e] += work.flow[e] * (source - work.average[burner.flow_to[e]]) * h
@@ -286,7 +307,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         floats[SINCE_S] += h
         t += h
         if aimed < 0:
-            growth = min(4.0, 0.8 * (limits[STEP_ERROR_K] / max(error_k, 1.0e-9)) ** (1.0 / 3.0))
+            growth = min(8.0, 0.8 * np.cbrt(limits[STEP_ERROR_K] / max(error_k, 1.0e-9)))
             floats[TRY_S] = max(floats[TRY_S], growth * h)
         if guard > 20_000:
             return 1

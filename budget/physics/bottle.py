@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from budget.compiled import jit
+from budget.compiled import jit, jit_apart
 from budget.physics.properties import (
     BUTANE_KG_PER_MOL,
     PROPANE_KG_PER_MOL,
@@ -73,7 +73,7 @@ def vapour_propane_share(temp_c: float, propane_kg: float, butane_kg: float) -> 
     return propane / total
 
 
-@jit
+@jit_apart
 def temperature_at_pressure_c(pressure_pa: float, propane_kg: float, butane_kg: float, guess_c: float = -20.0) -> float:
     """Temperature at which the mixture stands at a pressure, between -100 and 90 °C. [°C]
 
@@ -212,7 +212,7 @@ def deliverable_kg(
     return max(0.0, min(limit_kg, liquid_kg))
 
 
-@jit
+@jit_apart
 def withdraw(temp_c: float, propane_kg: float, butane_kg: float, drawn_kg: float) -> tuple[float, float]:
     """Liquid left when vapour has been drawn: (propane [kg], butane [kg]).
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from budget.compiled import jit
+from budget.compiled import jit_apart
 from budget.physics.properties import AIR_CP_J_PER_KG_K, Floats, air_viscosity_kg_per_ms
 
 SMOOTH_ROUGHNESS_M = 0.00015  # smooth-walled duct; ASHRAE Fundamentals 2009, chapter 21, table 1 (medium smooth 0.09)
@@ -24,7 +24,7 @@ _LAMINAR = 2000.0
 _TURBULENT = 4000.0
 
 
-@jit
+@jit_apart
 def _turbulent_friction(reynolds: float, rough: float) -> float:
     """Serghides (Chemical Engineering 91(5), 1984): three Colebrook steps with Steffensen's acceleration. [–]"""
     a = -2.0 * math.log10(rough / 3.7 + 12.0 / reynolds)
@@ -35,7 +35,7 @@ def _turbulent_friction(reynolds: float, rough: float) -> float:
     return 1.0 / (root * root)
 
 
-@jit
+@jit_apart
 def friction_factor(reynolds: float, relative_roughness: float) -> float:
     """Darcy friction factor of a round duct. [–]
 
@@ -51,7 +51,7 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
     return laminar + share * (_turbulent_friction(_TURBULENT, relative_roughness) - laminar)
 
 
-@jit
+@jit_apart
 def duct_pressure_pa(
     flow_m3_per_h: float,
     length_m: float,
@@ -79,7 +79,7 @@ def duct_pressure_pa(
     return heads * 0.5 * density_kg_per_m3 * velocity * velocity
 
 
-@jit
+@jit_apart
 def run_flow_m3_per_h(
     pressure_pa: float,
     length_m: float,
@@ -116,7 +116,7 @@ def run_flow_m3_per_h(
     return flow
 
 
-@jit
+@jit_apart
 def return_pa_per_flow2(area_cm2: float, density_kg_per_m3: float) -> float:
     """Pressure that the return opening takes per squared flow in m³/h; infinite when blocked. [Pa/(m³/h)²]"""
     if area_cm2 <= 0.0:
@@ -125,7 +125,7 @@ def return_pa_per_flow2(area_cm2: float, density_kg_per_m3: float) -> float:
     return RETURN_LOSS * 0.5 * density_kg_per_m3 * velocity_per_flow * velocity_per_flow
 
 
-@jit
+@jit_apart
 def _total_at(
     pressure_pa: float,
     length_m: Floats,
@@ -155,7 +155,7 @@ def _total_at(
     return total
 
 
-@jit
+@jit_apart
 def solve_network(
     fan_pressure_pa: float,
     fan_free_m3_per_h: float,
@@ -206,13 +206,13 @@ def solve_network(
     return total, root * root
 
 
-@jit
+@jit_apart
 def fan_power_w(flow_m3_per_h: float, pressure_pa: float, efficiency: float) -> float:
     """Electric power that moves a flow against a pressure. [W]"""
     return flow_m3_per_h / _S_PER_H * pressure_pa / efficiency
 
 
-@jit
+@jit_apart
 def fan_power_scaled_w(
     nominal_w: float,
     nominal_m3_per_h: float,
@@ -229,7 +229,7 @@ def fan_power_scaled_w(
     return nominal_w * (fixed_share + (1.0 - fixed_share) * air_share)
 
 
-@jit
+@jit_apart
 def run_delivery_share(loss_w_per_k: float, flow_kg_per_s: float) -> float:
     """Excess temperature left at the outlet over that at the heater: exp(-UA / (m cp)). [0–1]
 
