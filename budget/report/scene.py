@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -67,15 +68,18 @@ class Scene:
         key = {"type": "scatter", "mode": "markers", "x": [None], "y": [None], "name": "shaded: on hook-up"}
         return [{**key, "marker": mark, "hoverinfo": "skip"}]
 
+    @cached_property
+    def stamps(self) -> list[str]:
+        """Time and place of every hour edge; the last edge stands in the last hour's place."""
+        days = self.edges.strftime("%a ") + self.edges.day.astype(str) + self.edges.strftime(" %b %H:%M, ")
+        return [day + place for day, place in zip(days, [*self.places, self.places[-1]], strict=True)]
+
     def told(self, sentences: list[str], y: list[float | None], at: pd.DatetimeIndex | None = None) -> dict[str, Any]:
         """The trace that is not seen but read: one sentence for each hour, or for each edge in ``at``, after its time
         and place."""
         when = self.hours if at is None else at
-        here = np.minimum(self.edges.get_indexer(when), len(self.places) - 1)
-        text = [
-            bubble(f"{time:%a} {time.day} {time:%b} {time:%H:%M}, {self.places[k]}: {sentence}")
-            for time, k, sentence in zip(when, here, sentences, strict=True)
-        ]
+        places = self.edges.get_indexer(when)
+        text = [bubble(f"{self.stamps[k]}: {sentence}") for k, sentence in zip(places, sentences, strict=True)]
         return {
             "type": "scatter", "mode": "lines", "x": times(when), "y": y, "text": text, "opacity": 0,
             "hovertemplate": "%{text}<extra></extra>", "showlegend": False, "name": "",

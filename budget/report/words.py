@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -103,16 +104,9 @@ def listed(items: Sequence[str]) -> str:
 
 
 def bubble(sentence: str, width: int = 38) -> str:
-    """A sentence for a figure's bubble: broken into lines, tags in it harmless."""
-    lines, line = [], ""
-    for word in sentence.split():
-        if len(line) + len(word) >= width and line:
-            lines.append(line)
-            line = ""
-        pieces = [word[k : k + width] for k in range(0, len(word), width)]
-        lines += pieces[:-1]
-        line = f"{line} {pieces[-1]}" if line else pieces[-1]
-    return written("\n".join([*lines, line])).replace("\n", "<br>")
+    """A sentence for a figure's bubble: broken into lines, tags in it harmless; too long a word is cut."""
+    lines = re.findall(rf"\S.{{0,{width - 1}}}(?=\s|$)|\S{{{width}}}", " ".join(sentence.split()))
+    return written("\n".join(lines)).replace("\n", "<br>")
 
 
 def values(series: Any, decimals: int = 2) -> list[float | None]:
@@ -122,4 +116,4 @@ def values(series: Any, decimals: int = 2) -> list[float | None]:
 
 def times(index: pd.DatetimeIndex) -> list[str]:
     """Local wall-clock times for a figure."""
-    return [f"{t:%Y-%m-%dT%H:%M}" for t in index]
+    return list(index.strftime("%Y-%m-%dT%H:%M"))

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import csv
+import io
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 import pandas as pd
+from pandas.api.types import is_numeric_dtype
 
 from budget.engine.batch import Many
 from budget.engine.stepping import Floats
@@ -172,10 +176,23 @@ class Result:
 def hourly_csv(result: Result) -> str:
     """The hourly table as CSV text, rounded to six decimals: the same run gives the same bytes everywhere."""
     table = result.hourly
-    numbers = table.select_dtypes("number").round(DECIMALS) + 0.0  # no minus before a zero
-    written = pd.concat([table.drop(columns=numbers.columns), numbers], axis=1)[list(table.columns)]
-    written.index = pd.Index([moment.isoformat() for moment in table.index], name="time")
-    return str(written.to_csv(float_format=f"%.{DECIMALS}f", lineterminator="\n"))
+    columns = [
+        _written(table[name].to_numpy(dtype=float))
+        if is_numeric_dtype(table[name])
+        else table[name].astype(str).tolist()
+        for name in table.columns
+    ]
+    text = io.StringIO()
+    rows = csv.writer(text, lineterminator="\n")
+    rows.writerow(["time", *table.columns])
+    rows.writerows(zip([moment.isoformat() for moment in table.index], *columns, strict=True))
+    return text.getvalue()
+
+
+def _written(numbers: Floats) -> list[str]:
+    """Numbers as they stand in a CSV file: nothing for what is none, no minus before a zero."""
+    rounded = (np.round(numbers, DECIMALS) + 0.0).tolist()
+    return ["" if math.isnan(number) else f"{number:.{DECIMALS}f}" for number in rounded]
 
 
 def _table(declared: list[Column], rows: Floats, index: pd.DatetimeIndex) -> pd.DataFrame:
