@@ -1,120 +1,289 @@
-"""Mutation testing with mutmut, in a copy of this checkout: ``python tests/mutate.py FOLDER physics [COUNT]``.
+"""Mutation testing: ``python tests/mutate.py FOLDER PART [COUNT] [MODULE ...]``; PART is physics, engine or answers.
 
-mutmut leaves decorated functions alone, and compiled code would not notice its switch between mutants. The copy
-therefore has no compile decorators where it is mutated; physics and engine then run as plain Python (a hundred times
-slower, so the tests named here are the small ones), while answers keep the compiled engine. psychrolib is told that
-there is no numba, which it would compile itself with. With COUNT as many mutants are drawn from a fixed seed. FOLDER
-keeps the results: ``mutmut results`` and ``mutmut show NAME`` work there; a second call goes on where the first
-stopped.
+The mutants are those of mutmut's operators. mutmut itself writes a module with a copy of every function for each of
+its mutants, which for the engine's long functions is more than memory holds, and leaves decorated functions alone.
+Here one mutant at a time is compiled, put in the place of its function's code in a forked process, and judged there
+by the tests that call that function, the quickest first, then by the others of their files, since tests share what
+they reckoned. Physics and engine run as plain Python (a hundred times slower than compiled, so the tests named here
+are the small ones), answers over the compiled engine. A mutant is killed when a test fails, or when it takes far
+longer than all of them did.
+
+With COUNT as many mutants are drawn from a fixed seed, of the named modules where there are any. FOLDER keeps what
+the tests call and ``results.json``; a second call goes on where the first stopped.
 """
 
 from __future__ import annotations
 
+import argparse
+import difflib
+import importlib
 import json
 import os
 import random
 import re
-import shutil
-import subprocess
+import resource
+import signal
 import sys
-from fnmatch import fnmatch
+import threading
+import time
+import traceback
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
+from types import CodeType, FunctionType
+from typing import Any
+
+import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
-LEFT_OUT = shutil.ignore_patterns("__pycache__", ".git", ".venv", "mutants", ".*_cache", ".hypothesis", "budget-out")
-WITHOUT_NUMBA = """import sys
-
-_numba = sys.modules.pop("numba", None)
-sys.modules["numba"] = None
-import psychrolib  # noqa: E402, F401
-
-del sys.modules["numba"]
-if _numba is not None:
-    sys.modules["numba"] = _numba
-"""
-SMALL = ["tests/claims/test_physics_*.py", "tests/published/test_physics_*.py"]
 # By part: what is mutated, the tests that judge it, and whether physics and engine run as plain Python.
-PARTS = {
-    "physics": (["budget/physics/*"], SMALL, True),
+PARTS: dict[str, tuple[list[str], list[str], bool]] = {
+    "physics": (["budget/physics/*.py"], ["tests/claims/test_physics_*.py", "tests/published/test_physics_*.py"], True),
     "engine": (
-        # not thermal.py: the copies of its one long function, a thousand of them, are more than mutmut can write
         [f"budget/engine/{name}.py" for name in
-         ("bottles", "current", "damp", "plumbing", "state", "stepping", "supply", "surroundings", "thermostat",
-          "warm_air")],
-        ["tests/claims/test_engine_small_day.py", "tests/published/test_network_closed_forms.py"],
+         ("bottles", "crossing", "current", "damp", "plumbing", "state", "stepping", "supply", "surroundings",
+          "thermal", "thermostat", "warm_air")],
+        ["tests/claims/test_engine_parts_*.py", "tests/published/test_network_closed_forms.py",
+         "tests/claims/test_engine_small_day.py"],
         True,
     ),
     "answers": (
-        ["budget/answers/*"],
-        ["tests/claims/test_answers_*.py", "tests/claims/test_weigh_*.py", "tests/published/test_answers_*.py",
-         "tests/published/test_sensitivity_*.py"],
+        ["budget/answers/*.py"],
+        ["tests/claims/test_answers_*.py", "tests/claims/test_weigh_*.py", "tests/claims/test_learned_*.py",
+         "tests/published/test_answers_*.py", "tests/published/test_sensitivity_*.py",
+         "tests/refusals/test_learn_logs.py"],
         False,
     ),
 }  # fmt: skip
+PYTEST = ["-x", "-q", "-p", "no:cacheprovider", "--hypothesis-seed=0", "--tb=line", "--no-header",
+          "-W", "ignore::pytest.PytestAssertRewriteWarning"]  # fmt: skip
+SPARE_S = 30.0  # of processor time, beyond three times what all tests of a mutant took
+SEED = 8
 
 
-def plain_copy(folder: Path, part: str) -> None:
-    """A copy of the checkout without compile decorators where it is mutated."""
-    shutil.copytree(ROOT, folder, ignore=LEFT_OUT)
-    plain = PARTS[part][2]
-    for path in (folder / "budget" if plain else folder / "budget" / part).rglob("*.py"):
-        text = path.read_text(encoding="utf-8")
-        bare = re.sub(r"^@jit\n", "", text, flags=re.MULTILINE)
-        if bare != text:
-            path.write_text(bare, encoding="utf-8")
+@dataclass(frozen=True)
+class Mutant:
+    """One change of one function."""
+
+    name: str
+    module: str
+    function: str  # as in the module: ``name`` or ``Class.name``
+    source: str
+    change: str
+
+
+def mutants_of(path: Path) -> Iterator[Any]:
+    """Names of a file's mutants, each with what makes it: drawing comes before the slow making."""
+    from mutmut.mutation.file_mutation import create_mutations
+
+    # mutmut leaves decorated functions alone, and compile decorators do nothing where numba is switched off
+    text = re.sub(r"^@jit\n", "", path.read_text("utf-8"), flags=re.MULTILINE)
+    whole, mutations, *_ = create_mutations(str(path), text)
+    places: dict[int, str] = {}
+    for statement in whole.body:
+        inner = getattr(getattr(statement, "body", None), "body", ())
+        if type(statement).__name__ == "FunctionDef":
+            places[id(statement)] = statement.name.value
+        elif type(statement).__name__ == "ClassDef":
+            for method in inner:
+                if type(method).__name__ == "FunctionDef":
+                    places[id(method)] = f"{statement.name.value}.{method.name.value}"
+    module = ".".join(path.relative_to(ROOT).with_suffix("").parts)
+    counts: Counter[str] = Counter()
+    for mutation in mutations:
+        holder = mutation.contained_by_top_level_function
+        if id(holder) in places:
+            function = places[id(holder)]
+            counts[function] += 1
+            yield f"{module}.{function}#{counts[function]}", module, function, whole, mutation
+
+
+def made(name: str, module: str, function: str, whole: Any, mutation: Any) -> Mutant:
+    holder = mutation.contained_by_top_level_function
+    before = whole.code_for_node(holder)
+    after = whole.code_for_node(holder.deep_replace(mutation.original_node, mutation.mutated_node))
+    lines = difflib.unified_diff(before.splitlines(), after.splitlines(), lineterm="", n=0)
+    change = "\n".join(line for line in lines if line[:1] in "-+" and line[:3] not in ("---", "+++"))
+    return Mutant(name=name, module=module, function=function, source=after, change=change)
+
+
+def put_in_place(mutant: Mutant) -> None:
+    """Give the function, wherever it is referred to, the mutant's code."""
+    module = importlib.import_module(mutant.module)
+    target: Any = module
+    for part in mutant.function.split("."):
+        target = vars(target)[part]
+    target = getattr(target, "__func__", target)
+    names: dict[str, Any] = {}
+    source = "from __future__ import annotations\n" + re.sub(r"\A\s*\n", "", mutant.source)
+    exec(compile(source, f"<{mutant.name}>", "exec"), vars(module).copy(), names)
+    new = names[mutant.function.rpartition(".")[2]]
+    new = getattr(new, "__func__", new)
+    assert isinstance(target, FunctionType), mutant.name
+    target.__code__ = new.__code__
+    target.__defaults__, target.__kwdefaults__ = new.__defaults__, new.__kwdefaults__
+
+
+def forked(act: Any, processor_s: float | None) -> int:
+    """Exit code of a process that does this; with a limit of processor time nothing is shown and a hang ends."""
+    child = os.fork()
+    if child == 0:
+        code = 99
+        try:
+            if processor_s is not None:
+                silent = os.open(os.devnull, os.O_WRONLY)
+                os.dup2(silent, 1)
+                os.dup2(silent, 2)
+                resource.setrlimit(resource.RLIMIT_CPU, (int(processor_s) + 1, int(processor_s) + 2))
+                signal.alarm(int(10 * processor_s))
+            code = act()
+        except BaseException:
+            traceback.print_exc()
+        finally:
+            sys.stdout.flush()
+            sys.stderr.flush()
+            os._exit(code)
+    _, status = os.waitpid(child, 0)
+    return os.waitstatus_to_exitcode(status)
+
+
+class Calls:
+    """Which functions of the mutated files each test calls, and how long it takes."""
+
+    def __init__(self, files: list[Path]) -> None:
+        self.files = {str(path): ".".join(path.relative_to(ROOT).with_suffix("").parts) for path in files}
+        self.by_test: dict[str, set[str]] = defaultdict(set)
+        self.seconds: dict[str, float] = {}
+        self.seen: set[CodeType] = set()
+
+    @pytest.hookimpl(hookwrapper=True)
+    def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
+        self.seen = set()
+        begun = time.process_time()
+        threading.setprofile(self.note)
+        sys.setprofile(self.note)
+        yield
+        sys.setprofile(None)
+        threading.setprofile(None)
+        self.seconds[item.nodeid] = time.process_time() - begun
+        for code in self.seen:
+            if code.co_filename in self.files:
+                self.by_test[item.nodeid].add(f"{self.files[code.co_filename]}.{code.co_qualname}")
+
+    def note(self, frame: Any, event: str, arg: Any) -> None:
+        if event == "call":
+            self.seen.add(frame.f_code)
+
+    def write(self, path: Path) -> None:
+        called = {test: sorted(names) for test, names in self.by_test.items()}
+        path.write_text(json.dumps({"seconds": self.seconds, "called": called}, indent=1), "utf-8")
+
+
+def judges_of(mutant: Mutant, told: dict[str, Any]) -> tuple[list[str], float]:
+    """The tests that call the function, then the rest of their files, each the quickest first; and their time. [s]"""
+    name, seconds = f"{mutant.module}.{mutant.function}", told["seconds"]
+    direct = [test for test, called in told["called"].items() if name in called]
+    files = {test.split("::")[0] for test in direct}
+    rest = [test for test in seconds if test.split("::")[0] in files and test not in set(direct)]
+    tests = sorted(direct, key=seconds.__getitem__) + sorted(rest, key=seconds.__getitem__)
+    return tests, sum(seconds[test] for test in tests)
+
+
+def judge(mutant: Mutant, told: dict[str, Any]) -> str:
+    tests, seconds = judges_of(mutant, told)
+    if not tests:
+        return "no test"
+
+    def act() -> int:
+        try:
+            put_in_place(mutant)
+        except (SyntaxError, ValueError):
+            return 98
+        return int(pytest.main([*PYTEST, *tests]))
+
+    code = forked(act, 3.0 * seconds + SPARE_S)
+    return {0: "survived", 1: "killed", 98: "not made"}.get(code, "killed" if code < 0 else f"exit {code}")
+
+
+def make_ready(plain: bool) -> None:
+    """Import what tests import, once for all mutants; compiled code is loaded, psychrolib kept from compiling."""
+    os.chdir(ROOT)
+    sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
     if plain:
-        conftest = folder / "tests" / "conftest.py"
-        text = conftest.read_text(encoding="utf-8")
-        first = "from __future__ import annotations\n"
-        assert first in text
-        conftest.write_text(text.replace(first, first + WITHOUT_NUMBA, 1), encoding="utf-8")
+        numba = sys.modules.pop("numba", None)
+        sys.modules["numba"] = None  # type: ignore[assignment]
+        import psychrolib  # noqa: F401
+
+        del sys.modules["numba"]
+        if numba is not None:
+            sys.modules["numba"] = numba
+    for name in ("hypothesis", "pandas", "pvlib", "scipy.stats", "scipy.integrate", "scipy.optimize", "CoolProp",
+                 "budget.simulation", "budget.tour.reader", "budget.answers.prepared"):  # fmt: skip
+        importlib.import_module(name)
+    if not plain:
+        from conftest import compile_engine
+
+        compile_engine()
 
 
-def settings(part: str) -> str:
-    """mutmut's section of pyproject.toml."""
-    mutated, judges, _ = PARTS[part]
-    tests = sorted(
-        str(path.relative_to(ROOT))
-        for path in (ROOT / "tests").rglob("test_*.py")
-        if any(fnmatch(str(path.relative_to(ROOT)), judge) for judge in judges)
-    )
-    return (
-        "\n[tool.mutmut]\n"
-        'source_paths = ["budget"]\n'
-        f"only_mutate = {mutated}\n"
-        'also_copy = ["weather_samples", "notebooks", "README.md"]\n'
-        f"pytest_add_cli_args_test_selection = {tests}\n"
-        'process_isolation = "forkserver"\n'  # results that tests keep between them must not outlive a mutant
-        'pytest_add_cli_args = ["-p", "no:cacheprovider", "--hypothesis-seed=0", "-k", "not two_kilowatts"]\n'
-    )
+def report(results: dict[str, dict[str, str]]) -> None:
+    table: dict[str, Counter[str]] = defaultdict(Counter)
+    for found in results.values():
+        table[found["module"]][found["verdict"]] += 1
+    table["all"] = sum(table.values(), Counter())
+    for module, counts in sorted(table.items()):
+        judged = sum(counts.values()) - counts["not made"]
+        print(f"{module:32} {judged:5} judged {counts['killed']:5} killed "
+              f"{counts['killed'] / max(judged, 1):6.1%}  {dict(counts)}")  # fmt: skip
 
 
-def drawn(folder: Path, count: int) -> list[str]:
-    """Names of mutants drawn from a fixed seed; mutmut writes them beside each mutated file."""
-    names: list[str] = []
-    for path in sorted((folder / "mutants").rglob("*.meta")):
-        names += sorted(json.loads(path.read_text(encoding="utf-8"))["exit_code_by_key"])
-    return sorted(random.Random(8).sample(names, min(count, len(names))))
+def main() -> None:
+    words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    words.add_argument("folder", type=Path)
+    words.add_argument("part", choices=PARTS)
+    words.add_argument("count", type=int, nargs="?")
+    words.add_argument("modules", nargs="*")
+    given = words.parse_args()
+    patterns, judges, plain = PARTS[given.part]
+    if plain and os.environ.get("NUMBA_DISABLE_JIT") != "1":
+        os.execve(sys.executable, [sys.executable, *sys.argv], {**os.environ, "NUMBA_DISABLE_JIT": "1"})
+    folder = given.folder.resolve()
+    folder.mkdir(parents=True, exist_ok=True)
+    make_ready(plain)
+    files = [path for pattern in patterns for path in sorted(ROOT.glob(pattern)) if path.stem != "__init__"]
+    calls = folder / "calls.json"
+    if not calls.exists():
+        tests = [str(path.relative_to(ROOT)) for judge in judges for path in sorted(ROOT.glob(judge))]
 
+        def look() -> int:
+            noted = Calls(files)
+            code = int(pytest.main([*PYTEST, *tests], plugins=[noted]))
+            if code == 0:
+                noted.write(calls)
+            return code
 
-def main(folder: Path, part: str, count: int | None = None) -> int:
-    """Make the copy where there is none yet, and run mutmut in it, one process."""
-    if not folder.exists():
-        plain_copy(folder, part)
-        with (folder / "pyproject.toml").open("a", encoding="utf-8") as file:
-            file.write(settings(part))
-    environment = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
-    if PARTS[part][2]:
-        environment["NUMBA_DISABLE_JIT"] = "1"
-    run = [sys.executable, "-m", "mutmut", "run", "--max-children", "1"]
-    if count is not None:
-        if not any((folder / "mutants").rglob("*.meta")):
-            subprocess.call([*run, "none of them"], cwd=folder, env=environment)  # makes the mutants, judges none
-        run += drawn(folder, count)
-    return subprocess.call(run, cwd=folder, env=environment)
+        if forked(look, None) != 0:
+            sys.exit("the tests fail without any mutant")
+    told = json.loads(calls.read_text("utf-8"))
+    kept = folder / "results.json"
+    results = json.loads(kept.read_text("utf-8")) if kept.exists() else {}
+    chosen = [path for path in files if not given.modules or path.stem in given.modules]
+    every = [mutant for path in chosen for mutant in mutants_of(path)]
+    print(f"{len(every)} mutants", flush=True)
+    if given.count is not None:
+        every = random.Random(SEED).sample(every, min(given.count, len(every)))
+    for parts in every:
+        if parts[0] in results:
+            continue
+        mutant = made(*parts)
+        verdict = judge(mutant, told)
+        results[mutant.name] = {"module": mutant.module, "verdict": verdict, "change": mutant.change}
+        kept.write_text(json.dumps(results, indent=1), "utf-8")
+        if verdict != "killed":
+            print(f"{verdict}: {mutant.name}\n{mutant.change}", flush=True)
+    report({parts[0]: results[parts[0]] for parts in every})
 
 
 if __name__ == "__main__":
-    if len(sys.argv) not in (3, 4) or sys.argv[2] not in PARTS:
-        sys.exit(f"usage: python tests/mutate.py FOLDER {'|'.join(PARTS)} [COUNT]")
-    sys.exit(main(Path(sys.argv[1]).resolve(), sys.argv[2], int(sys.argv[3]) if len(sys.argv) == 4 else None))
+    main()
