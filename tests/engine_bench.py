@@ -54,4 +54,3 @@ class Bench:
                 if value != 0.0:
                     found[f"{name}+{place}" if last - first > 1 else name] = value
         return found
-
