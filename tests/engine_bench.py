@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from still_hours import still_hours, still_weather
 
@@ -9,17 +11,23 @@ from budget.engine import arrays as A
 from budget.engine.batch import base_factors
 from budget.engine.layout import as_record
 from budget.engine.state import SCRATCH, STATE, set_out
-from budget.engine.van_arrays import build_van
+from budget.engine.van_arrays import BuiltVan, build_van
 from budget.van.model import Van
+
+
+@cache
+def built(van: str) -> BuiltVan:
+    """A van's arrays, of which every bench takes a copy."""
+    return build_van(Van.model_validate_json(van))
 
 
 class Bench:
     """A van at the start of a still hour: everything that the march's functions take, each of it free to be set."""
 
     def __init__(self, van: Van, outdoor_c: float = 0.0, inside_c: float = 20.0) -> None:
-        self.built = build_van(van)
-        self.van = self.built.arrays[0]
-        self.burner = self.built.burner[0]
+        self.built = built(van.model_dump_json())
+        self.van = self.built.arrays.copy()[0]
+        self.burner = self.built.burner.copy()[0]
         self.pattern = self.built.pattern[0]
         self.hours = still_hours(1, start_c=inside_c)
         self.hour = self.hours[0]
