@@ -15,6 +15,8 @@ the tests call and ``results.json``; a second call goes on where the first stopp
 from __future__ import annotations
 
 import argparse
+import ast
+import contextlib
 import difflib
 import importlib
 import json
@@ -24,14 +26,13 @@ import re
 import resource
 import signal
 import sys
-import threading
 import time
 import traceback
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from types import CodeType, FunctionType
+from types import FunctionType
 from typing import Any
 
 import pytest
@@ -73,6 +74,10 @@ class Mutant:
     change: str
 
 
+def module_of(path: Path) -> str:
+    return ".".join(path.relative_to(ROOT).with_suffix("").parts)
+
+
 def mutants_of(path: Path) -> Iterator[Any]:
     """Names of a file's mutants, each with what makes it: drawing comes before the slow making."""
     from mutmut.mutation.file_mutation import create_mutations
@@ -89,7 +94,7 @@ def mutants_of(path: Path) -> Iterator[Any]:
             for method in inner:
                 if type(method).__name__ == "FunctionDef":
                     places[id(method)] = f"{statement.name.value}.{method.name.value}"
-    module = ".".join(path.relative_to(ROOT).with_suffix("").parts)
+    module = module_of(path)
     counts: Counter[str] = Counter()
     for mutation in mutations:
         holder = mutation.contained_by_top_level_function
@@ -149,31 +154,41 @@ def forked(act: Any, processor_s: float | None) -> int:
 
 
 class Calls:
-    """Which functions of the mutated files each test calls, and how long it takes."""
+    """Which functions that may be mutated each test calls, and how long it takes. [s]"""
 
-    def __init__(self, files: list[Path]) -> None:
-        self.files = {str(path): ".".join(path.relative_to(ROOT).with_suffix("").parts) for path in files}
-        self.by_test: dict[str, set[str]] = defaultdict(set)
+    def __init__(self) -> None:
+        self.by_test: dict[str, set[str]] = {}
         self.seconds: dict[str, float] = {}
-        self.seen: set[CodeType] = set()
+        self.called: set[str] = set()
+
+    def listen(self, path: Path) -> None:
+        """Let each function of a file say that it is called."""
+        module = module_of(path)
+        vars(importlib.import_module(module))["called"] = self.called.add
+        for statement in ast.parse(path.read_text("utf-8")).body:
+            if isinstance(statement, ast.FunctionDef):
+                self.tell(module, "", statement)
+            elif isinstance(statement, ast.ClassDef):
+                for method in statement.body:
+                    if isinstance(method, ast.FunctionDef):
+                        self.tell(module, f"{statement.name}.", method)
+
+    def tell(self, module: str, owner: str, function: ast.FunctionDef) -> None:
+        name = f"{module}.{owner}{function.name}"
+        if [ast.unparse(decorator) for decorator in function.decorator_list] not in ([], ["jit"]):
+            return
+        function.decorator_list = []
+        function.body.insert(0, ast.parse(f"called({name!r})").body[0])
+        with contextlib.suppress(ValueError):  # a method that names its own class
+            put_in_place(Mutant(name, module, owner + function.name, ast.unparse(function), ""))
 
     @pytest.hookimpl(hookwrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
-        self.seen = set()
+        self.called.clear()
         begun = time.process_time()
-        threading.setprofile(self.note)
-        sys.setprofile(self.note)
         yield
-        sys.setprofile(None)
-        threading.setprofile(None)
         self.seconds[item.nodeid] = time.process_time() - begun
-        for code in self.seen:
-            if code.co_filename in self.files:
-                self.by_test[item.nodeid].add(f"{self.files[code.co_filename]}.{code.co_qualname}")
-
-    def note(self, frame: Any, event: str, arg: Any) -> None:
-        if event == "call":
-            self.seen.add(frame.f_code)
+        self.by_test[item.nodeid] = set(self.called)
 
     def write(self, path: Path) -> None:
         called = {test: sorted(names) for test, names in self.by_test.items()}
@@ -257,7 +272,9 @@ def main() -> None:
         tests = [str(path.relative_to(ROOT)) for judge in judges for path in sorted(ROOT.glob(judge))]
 
         def look() -> int:
-            noted = Calls(files)
+            noted = Calls()
+            for path in files:
+                noted.listen(path)
             code = int(pytest.main([*PYTEST, *tests], plugins=[noted]))
             if code == 0:
                 noted.write(calls)

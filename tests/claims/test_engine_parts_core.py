@@ -6,6 +6,7 @@ In a room whose temperature cannot move every power is constant, so that heat, f
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -116,7 +117,7 @@ def test_stocks_are_read_from_the_state() -> None:
         "kit_kg": [0.1, 0.2, 0.3, 0.4],
     }  # fmt: skip
     starts = sorted((first, name) for name, first in at._asdict().items())
-    for (first, name), (last, _) in zip(starts[:-1], starts[1:], strict=True):
+    for (first, name), (last, _) in pairwise(starts):
         assert laid.stock[first:last].tolist() == pytest.approx(list(expected[name]), rel=1e-12), name
 
 
@@ -228,8 +229,8 @@ class Rig:
         self.n = n
 
 
-EDGES = [(0, 3, 12.0), (3, 1, 40.0), (6, 3, 90.0), (6, 5, 70.0), (3, 5, 25.0), (2, 6, 8.0), (5, -1, 30.0), (6, -1, 15.0),
-         (4, 5, 9.0), (0, -1, 2.0), (1, -1, 3.0), (3, -1, 11.0)]  # fmt: skip
+EDGES = [(0, 3, 12.0), (3, 1, 40.0), (6, 3, 90.0), (6, 5, 70.0), (3, 5, 25.0), (2, 6, 8.0), (5, -1, 30.0),
+         (6, -1, 15.0), (4, 5, 9.0), (0, -1, 2.0), (1, -1, 3.0), (3, -1, 11.0)]  # fmt: skip
 CAPACITY = (90e3, 400e3, 60e3, 50e3, 300e3, 80e3, 20e3)
 
 
