@@ -40,9 +40,10 @@ STAGE = Stage(output_w=4000.0, air_m3_per_h=150.0, fan_w=50.0, fan_pressure_pa=2
 
 def run(**changes: Any) -> Duct:
     return DEMO.ducts[0].model_copy(
-        update={"length_m": 2.0, "diameter_m": 0.065, "bends": 1, "hose": "smooth", "open_share": 1.0, "loss_w_per_k": 0.0}
+        update={"length_m": 2.0, "diameter_m": 0.065, "bends": 1, "hose": "smooth", "open_share": 1.0}
+        | {"loss_w_per_k": 0.0}
         | changes
-    )  # fmt: skip
+    )
 
 
 HOSES = {
