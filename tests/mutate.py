@@ -74,6 +74,11 @@ class Mutant:
     change: str
 
 
+def plain() -> bool:
+    """Whether compiled functions run as plain Python."""
+    return os.environ.get("NUMBA_DISABLE_JIT") == "1"
+
+
 def module_of(path: Path) -> str:
     return ".".join(path.relative_to(ROOT).with_suffix("").parts)
 
@@ -82,8 +87,9 @@ def mutants_of(path: Path) -> Iterator[Any]:
     """Names of a file's mutants, each with what makes it: drawing comes before the slow making."""
     from mutmut.mutation.file_mutation import create_mutations
 
-    # mutmut leaves decorated functions alone, and compile decorators do nothing where numba is switched off
-    text = re.sub(r"^@jit\n", "", path.read_text("utf-8"), flags=re.MULTILINE)
+    text = path.read_text("utf-8")
+    if plain():  # mutmut leaves decorated functions alone, and compile decorators do nothing then
+        text = re.sub(r"^@jit\n", "", text, flags=re.MULTILINE)
     whole, mutations, *_ = create_mutations(str(path), text)
     places: dict[int, str] = {}
     for statement in whole.body:
@@ -175,7 +181,8 @@ class Calls:
 
     def tell(self, module: str, owner: str, function: ast.FunctionDef) -> None:
         name = f"{module}.{owner}{function.name}"
-        if [ast.unparse(decorator) for decorator in function.decorator_list] not in ([], ["jit"]):
+        decorators = [ast.unparse(decorator) for decorator in function.decorator_list]
+        if decorators and not (plain() and decorators == ["jit"]):
             return
         function.decorator_list = []
         function.body.insert(0, ast.parse(f"called({name!r})").body[0])
@@ -221,11 +228,11 @@ def judge(mutant: Mutant, told: dict[str, Any]) -> str:
     return {0: "survived", 1: "killed", 98: "not made"}.get(code, "killed" if code < 0 else f"exit {code}")
 
 
-def make_ready(plain: bool) -> None:
+def make_ready() -> None:
     """Import what tests import, once for all mutants; compiled code is loaded, psychrolib kept from compiling."""
     os.chdir(ROOT)
     sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
-    if plain:
+    if plain():
         numba = sys.modules.pop("numba", None)
         sys.modules["numba"] = None  # type: ignore[assignment]
         import psychrolib  # noqa: F401
@@ -236,7 +243,7 @@ def make_ready(plain: bool) -> None:
     for name in ("hypothesis", "pandas", "pvlib", "scipy.stats", "scipy.integrate", "scipy.optimize", "CoolProp",
                  "budget.simulation", "budget.tour.reader", "budget.answers.prepared"):  # fmt: skip
         importlib.import_module(name)
-    if not plain:
+    if not plain():
         from conftest import compile_engine
 
         compile_engine()
@@ -260,12 +267,12 @@ def main() -> None:
     words.add_argument("count", type=int, nargs="?")
     words.add_argument("modules", nargs="*")
     given = words.parse_args()
-    patterns, judges, plain = PARTS[given.part]
-    if plain and os.environ.get("NUMBA_DISABLE_JIT") != "1":
+    patterns, judges, as_python = PARTS[given.part]
+    if as_python and not plain():
         os.execve(sys.executable, [sys.executable, *sys.argv], {**os.environ, "NUMBA_DISABLE_JIT": "1"})
     folder = given.folder.resolve()
     folder.mkdir(parents=True, exist_ok=True)
-    make_ready(plain)
+    make_ready()
     files = [path for pattern in patterns for path in sorted(ROOT.glob(pattern)) if path.stem != "__init__"]
     calls = folder / "calls.json"
     if not calls.exists():
