@@ -3,7 +3,7 @@
 The mutants are those of mutmut's operators. mutmut itself writes a module with a copy of every function for each of
 its mutants, which for the engine's long functions is more than memory holds, and leaves decorated functions alone.
 Here one mutant at a time is compiled, put in the place of its function's code in a forked process, and judged there
-by the tests that call that function, the quickest first, then by the others of their files, since tests share what
+by the tests that call that function, the quickest first, then by the others of their files where tests share what
 they reckoned. Physics and engine run as plain Python (a hundred times slower than compiled, so the tests named here
 are the small ones), answers over the compiled engine. A mutant is killed when a test fails, or when it takes far
 longer than all of them did.
@@ -61,6 +61,7 @@ PYTEST = ["-x", "-q", "-p", "no:cacheprovider", "--hypothesis-seed=0", "--tb=lin
           "-W", "ignore::pytest.PytestAssertRewriteWarning"]  # fmt: skip
 SPARE_S = 30.0  # of processor time, beyond three times what all tests of a mutant took
 SEED = 8
+SHARING = re.compile(r"@cache|@lru_cache|scope=\"module\"|import small_tour|from small_tour")
 
 
 @dataclass(frozen=True)
@@ -203,10 +204,11 @@ class Calls:
 
 
 def judges_of(mutant: Mutant, told: dict[str, Any]) -> tuple[list[str], float]:
-    """The tests that call the function, then the rest of their files, each the quickest first; and their time. [s]"""
+    """The tests that call the function, then others that share their results; the quickest first; and their time. [s]"""
     name, seconds = f"{mutant.module}.{mutant.function}", told["seconds"]
     direct = [test for test, called in told["called"].items() if name in called]
     files = {test.split("::")[0] for test in direct}
+    files = {file for file in files if SHARING.search((ROOT / file).read_text("utf-8"))}
     rest = [test for test in seconds if test.split("::")[0] in files and test not in set(direct)]
     tests = sorted(direct, key=seconds.__getitem__) + sorted(rest, key=seconds.__getitem__)
     return tests, sum(seconds[test] for test in tests)
