@@ -51,13 +51,15 @@ PARTS: dict[str, tuple[list[str], list[str], bool]] = {
     ),
     "answers": (
         ["budget/answers/*.py"],
-        ["tests/claims/test_answers_*.py", "tests/claims/test_weigh_*.py", "tests/claims/test_learned_*.py",
+        ["tests/claims/test_answers_*.py", "tests/claims/test_weigh_*.py", "tests/claims/test_learn*.py",
          "tests/published/test_answers_*.py", "tests/published/test_sensitivity_*.py",
-         "tests/refusals/test_learn_logs.py"],
+         "tests/refusals/test_learn_logs.py",
+         "tests/surface/test_cli_answers.py", "tests/surface/test_cli_learn.py", "tests/surface/test_summary_schema.py",
+         "tests/refusals/test_interrupted.py"],
         False,
     ),
 }  # fmt: skip
-PYTEST = ["-x", "-q", "-p", "no:cacheprovider", "--hypothesis-seed=0", "--tb=line", "--no-header",
+PYTEST = ["-x", "-q", "-s", "-p", "no:cacheprovider", "--hypothesis-seed=0", "--tb=line", "--no-header",
           "-W", "ignore::pytest.PytestAssertRewriteWarning"]  # fmt: skip
 SPARE_S = 30.0  # of processor time, beyond three times what all tests of a mutant took
 SEED = 8
@@ -204,7 +206,7 @@ class Calls:
 
 
 def judges_of(mutant: Mutant, told: dict[str, Any]) -> tuple[list[str], float]:
-    """The tests that call the function, then others that share their results; the quickest first; and their time. [s]"""
+    """The tests that call the function, then others that share results, each the quickest first; their time. [s]"""
     name, seconds = f"{mutant.module}.{mutant.function}", told["seconds"]
     direct = [test for test, called in told["called"].items() if name in called]
     files = {test.split("::")[0] for test in direct}
@@ -214,17 +216,27 @@ def judges_of(mutant: Mutant, told: dict[str, Any]) -> tuple[list[str], float]:
     return tests, sum(seconds[test] for test in tests)
 
 
-def judge(mutant: Mutant, told: dict[str, Any]) -> str:
+def went(session: pytest.Session, items: list[pytest.Item]) -> int:
+    """Run tests that are collected, until one fails: 1; else 0."""
+    for item, following in zip(items, [*items[1:], None], strict=True):
+        item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+        if session.testsfailed:
+            return 1
+    return 0
+
+
+def judge(mutant: Mutant, told: dict[str, Any], session: pytest.Session) -> str:
     tests, seconds = judges_of(mutant, told)
     if not tests:
         return "no test"
+    by_name = {item.nodeid: item for item in session.items}
 
     def act() -> int:
         try:
             put_in_place(mutant)
         except (SyntaxError, ValueError):
             return 98
-        return int(pytest.main([*PYTEST, *tests]))
+        return went(session, [by_name[test] for test in tests])
 
     code = forked(act, 3.0 * seconds + SPARE_S)
     return {0: "survived", 1: "killed", 98: "not made"}.get(code, "killed" if code < 0 else f"exit {code}")
@@ -262,6 +274,52 @@ def report(results: dict[str, dict[str, str]]) -> None:
               f"{counts['killed'] / max(judged, 1):6.1%}  {dict(counts)}")  # fmt: skip
 
 
+class Judging:
+    """A session of pytest that collects the tests once, and runs them in forked processes, a mutant each."""
+
+    def __init__(self, folder: Path, files: list[Path], count: int | None, modules: list[str]) -> None:
+        self.folder, self.files, self.count, self.modules = folder, files, count, modules
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        if session.testsfailed:
+            sys.exit("the tests cannot be collected")
+        calls = self.folder / "calls.json"
+        if not calls.exists() and forked(lambda: self.look(session, calls), None) != 0:
+            sys.exit("the tests fail without any mutant")
+        self.judge_all(session, json.loads(calls.read_text("utf-8")))
+        return True
+
+    def look(self, session: pytest.Session, calls: Path) -> int:
+        noted = Calls()
+        for path in self.files:
+            noted.listen(path)
+        session.config.pluginmanager.register(noted)
+        code = went(session, session.items)
+        if code == 0:
+            noted.write(calls)
+        return code
+
+    def judge_all(self, session: pytest.Session, told: dict[str, Any]) -> None:
+        kept = self.folder / "results.json"
+        results = json.loads(kept.read_text("utf-8")) if kept.exists() else {}
+        chosen = [path for path in self.files if not self.modules or path.stem in self.modules]
+        every = [mutant for path in chosen for mutant in mutants_of(path)]
+        print(f"{len(every)} mutants", flush=True)
+        if self.count is not None:
+            every = random.Random(SEED).sample(every, min(self.count, len(every)))
+        for parts in every:
+            if parts[0] in results:
+                continue
+            mutant = made(*parts)
+            verdict = judge(mutant, told, session)
+            results[mutant.name] = {"module": mutant.module, "verdict": verdict, "change": mutant.change}
+            kept.write_text(json.dumps(results, indent=1), "utf-8")
+            if verdict != "killed":
+                print(f"{verdict}: {mutant.name}\n{mutant.change}", flush=True)
+        report({parts[0]: results[parts[0]] for parts in every})
+
+
 def main() -> None:
     words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     words.add_argument("folder", type=Path)
@@ -276,39 +334,8 @@ def main() -> None:
     folder.mkdir(parents=True, exist_ok=True)
     make_ready()
     files = [path for pattern in patterns for path in sorted(ROOT.glob(pattern)) if path.stem != "__init__"]
-    calls = folder / "calls.json"
-    if not calls.exists():
-        tests = [str(path.relative_to(ROOT)) for judge in judges for path in sorted(ROOT.glob(judge))]
-
-        def look() -> int:
-            noted = Calls()
-            for path in files:
-                noted.listen(path)
-            code = int(pytest.main([*PYTEST, *tests], plugins=[noted]))
-            if code == 0:
-                noted.write(calls)
-            return code
-
-        if forked(look, None) != 0:
-            sys.exit("the tests fail without any mutant")
-    told = json.loads(calls.read_text("utf-8"))
-    kept = folder / "results.json"
-    results = json.loads(kept.read_text("utf-8")) if kept.exists() else {}
-    chosen = [path for path in files if not given.modules or path.stem in given.modules]
-    every = [mutant for path in chosen for mutant in mutants_of(path)]
-    print(f"{len(every)} mutants", flush=True)
-    if given.count is not None:
-        every = random.Random(SEED).sample(every, min(given.count, len(every)))
-    for parts in every:
-        if parts[0] in results:
-            continue
-        mutant = made(*parts)
-        verdict = judge(mutant, told)
-        results[mutant.name] = {"module": mutant.module, "verdict": verdict, "change": mutant.change}
-        kept.write_text(json.dumps(results, indent=1), "utf-8")
-        if verdict != "killed":
-            print(f"{verdict}: {mutant.name}\n{mutant.change}", flush=True)
-    report({parts[0]: results[parts[0]] for parts in every})
+    tests = [str(path.relative_to(ROOT)) for judge in judges for path in sorted(ROOT.glob(judge))]
+    pytest.main([*PYTEST, *tests], plugins=[Judging(folder, files, given.count, given.modules)])
 
 
 if __name__ == "__main__":
