@@ -676,3 +676,85 @@ def test_a_proportional_room_settles_where_heat_and_loss_meet() -> None:
         )  # fmt: skip
     assert room.temp_c[0] == pytest.approx((1000.0 + 6000.0 * 20.25 - 400.0) / 6080.0, abs=1e-6)
     assert room.outcome[T.STARTS] == 1.0
+
+
+def lump(tolerance_k: float, try_s: float = 60.0) -> Room:
+    """60 kJ/K and 100 W/K from 20 °C in the frost of 0 °C, the heater off: ten minutes of time constant."""
+    room = Room(boiler=-1)
+    room.rig = Rig((60e3,), [(0, -1, 100.0)], [0], [])
+    room.burner.sensor = room.burner.fan_node = 0
+    room.temp_c, room.integral, room.heat_w = np.array([20.0]), np.zeros(1), np.zeros(1)
+    room.limits[T.SET_C], room.limits[T.STEP_ERROR_K], room.floats[T.TRY_S] = np.nan, tolerance_k, try_s
+    return room
+
+
+def span(room: Room, span_s: float) -> None:
+    stuck = advance(
+        span_s, room.rig.capacity, room.temp_c, room.heat_w, 0.0, room.burner, room.limits, room.integers, room.floats,
+        room.rig.pattern, room.rig.work, room.integral, room.mean_flow, room.blown, room.outcome,
+    )  # fmt: skip
+    assert stuck == 0
+
+
+def twin_error_k(h: float) -> float:
+    k1, k2, k3, _ = dense_step(np.array([[100.0]]), np.array([60e3]), np.zeros(1), np.array([20.0]), h)
+    return float(GAMMA * abs(k1 - 2.0 * k2 + k3)[0])
+
+
+@pytest.mark.parametrize("share", [0.3, 0.7, 40.0])
+def test_the_next_step_is_four_fifths_of_what_the_error_allows_and_never_shorter(share: float) -> None:
+    """An error of order three: (allowed / found) to the third root, fourfold at most."""
+    error_k = twin_error_k(60.0)
+    room = lump(error_k / share)
+    if share > 1.0:
+        room.limits[T.STEP_ERROR_K] = error_k / share * 41.0  # just within
+        share = 40.0 / 41.0
+    span(room, 60.0)
+    assert room.integers[T.STEP_COUNT] == 1
+    grown = min(4.0, 0.8 * (1.0 / share) ** (1.0 / 3.0))
+    assert room.floats[T.TRY_S] == pytest.approx(max(60.0, 60.0 * grown), rel=1e-6)
+
+
+@pytest.mark.parametrize(("factor", "steps"), [(1.001, 1), (0.6, 2)])
+def test_a_step_that_strays_is_halved(factor: float, steps: int) -> None:
+    """Tried at 200 s with a tolerance of just the error, and of six tenths of it: once 200 s, or twice 100 s."""
+    room = lump(factor * twin_error_k(200.0), 200.0)
+    span(room, 200.0)
+    end = np.array([20.0])
+    for _ in range(steps):
+        end = dense_step(np.array([[100.0]]), np.array([60e3]), np.zeros(1), end, 200.0 / steps)[3]
+    assert room.integers[T.STEP_COUNT] == steps
+    assert room.temp_c[0] == pytest.approx(end[0], rel=1e-9)
+
+
+def test_a_step_far_off_is_quartered_until_it_is_near() -> None:
+    """From 800 s, more than the time constant, with 1 mK allowed: the exponential within a few of these."""
+    room = lump(1e-3, 800.0)
+    span(room, 800.0)
+    assert room.temp_c[0] == pytest.approx(20.0 * math.exp(-800.0 / 600.0), abs=5e-3)
+    assert 8 <= room.integers[T.STEP_COUNT] <= 20
+
+
+def test_steps_grow_fourfold_while_nothing_happens() -> None:
+    """A quarter where nothing moves is 60 s, 240 s and the rest; the next is one step."""
+    room = Room(25.0)
+    room.run()
+    assert room.integers[T.STEP_COUNT] == 3
+    room.run()
+    assert room.integers[T.STEP_COUNT] == 4
+
+
+def test_what_is_left_of_a_span_is_halved_so_that_one_matrix_serves_twice() -> None:
+    """700 s with 400 s to be tried: twice 350 s."""
+    room = Room(25.0)
+    room.floats[T.TRY_S] = 400.0
+    room.run(700.0)
+    assert room.integers[T.STEP_COUNT] == 2
+    assert room.integral.tolist() == pytest.approx((700.0 * room.temp_c).tolist(), rel=1e-9)
+
+
+def test_no_step_is_longer_than_a_quarter() -> None:
+    room = Room(25.0)
+    room.floats[T.TRY_S] = 5000.0
+    room.run(2700.0)
+    assert room.integers[T.STEP_COUNT] == 3
