@@ -1,12 +1,12 @@
-"""Mutation testing: ``python tests/mutate.py FOLDER PART [COUNT] [MODULE ...]``; PART is physics, engine, arrays or answers.
+"""Mutation testing: ``python tests/mutate.py FOLDER PART [COUNT] [MODULE ...]``, PART one of ``PARTS``.
 
 The mutants are those of mutmut's operators. mutmut itself writes a module with a copy of every function for each of
 its mutants, which for the engine's long functions is more than memory holds, and leaves decorated functions alone.
 Here one mutant at a time is compiled, put in the place of its function's code in a forked process, and judged there
 by the tests that call that function, the quickest first, then by the others of their files where tests share what
 they reckoned. Physics and engine run as plain Python (a hundred times slower than compiled, so the tests named here
-are the small ones), arrays and answers over the compiled engine. A mutant is killed when a test fails or takes far longer
-than it did.
+are the small ones), arrays and answers over the compiled engine. A mutant is killed when a test fails or takes far
+longer than it did.
 
 With COUNT as many mutants are drawn from a fixed seed, of the named modules where there are any. FOLDER keeps what
 the tests call and ``results.json``; a second call goes on where the first stopped.

@@ -16,7 +16,7 @@ from sample_vans import sample_vans
 
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
-from budget.engine.crossing import crossing_share, end_slope
+from budget.engine.crossing import crossing_share, end_slope, meet_edges
 from budget.engine.network import in_order
 from budget.engine.state import (
     ACTIVE,
@@ -348,6 +348,103 @@ def test_a_crossing_is_found_on_the_steps_own_cubic(target_share: float) -> None
     assert 20.0 * math.exp(-0.1 * share) == pytest.approx(target, abs=0.003 * fall)
     assert crossing_share(0, 20.0 - 0.999999 * fall, start, laid.work) == pytest.approx(1.0, abs=1e-5)
     assert crossing_share(0, 20.0 - 1e-6 * fall, start, laid.work) == pytest.approx(0.0, abs=1e-5)
+
+
+def met(
+    room_w: float,
+    boiler_w: float,
+    h: float = 600.0,
+    loss_w_per_k: float = 0.0,
+    may_lean: bool = False,
+    room_c: float = 15.0,
+    boiler_c: float = 40.0,
+    **edges: float,
+) -> tuple[float, str, float, float, float, float]:
+    """A boiler and a room of 50 kJ/K each, tried for h: the step that stands, what it met and at which edge, how far
+    to lean, and where room and boiler end."""
+    laid = Rig((50e3, 50e3), [(0, 1, 0.0), (1, -1, loss_w_per_k), (0, -1, loss_w_per_k)], [1], [])
+    boiler, room = laid.place[0], laid.place[1]
+    laid.burner.sensor, laid.burner.boiler = room, boiler
+    temp_c = np.zeros(2)
+    temp_c[room], temp_c[boiler] = room_c, boiler_c
+    laid.work.heat_w[room], laid.work.heat_w[boiler] = room_w, boiler_w
+    prepare(h, laid.capacity, laid.burner, False, 0.0, laid.pattern, laid.work)
+    try_step(temp_c, laid.pattern, laid.work)
+    limits = {"lo": -T.FAR, "hi": T.FAR, "boiler_lo": -T.FAR, "boiler_hi": T.FAR} | edges
+    step, aimed, aim_c, lean_k = meet_edges(
+        h, limits["lo"], limits["hi"], limits["boiler_lo"], limits["boiler_hi"], 0.005, may_lean, laid.capacity, temp_c,
+        laid.burner, False, 0.0, laid.pattern, laid.work,
+    )  # fmt: skip
+    name = {room: "room", boiler: "boiler", -1: ""}[aimed]
+    return step, name, aim_c, lean_k, float(laid.work.t3[room]), float(laid.work.t3[boiler])
+
+
+@pytest.mark.parametrize(
+    ("edges", "step_s", "what", "edge_c"),
+    [
+        ({}, 600.0, "", 0.0),
+        ({"hi": 21.1, "boiler_hi": 52.1}, 600.0, "", 0.0),
+        ({"hi": 20.996}, 600.0, "", 0.0),  # within 5 mK of the end
+        ({"boiler_hi": 51.99}, 600.0, "", 0.0),  # within 20 mK
+        ({"hi": 18.0}, 300.0, "room", 18.0),
+        ({"boiler_hi": 50.0}, 500.0, "boiler", 50.0),
+        ({"hi": 18.0, "boiler_hi": 50.0}, 300.0, "room", 18.0),
+        ({"hi": 20.0, "boiler_hi": 44.0}, 200.0, "boiler", 44.0),
+        ({"hi": 15.9, "boiler_hi": 51.0}, 90.0, "room", 15.9),
+        ({"hi": 20.9, "boiler_hi": 40.5}, 25.0, "boiler", 40.5),
+    ],
+)
+def test_a_step_ends_at_the_edge_that_comes_first(
+    edges: dict[str, float], step_s: float, what: str, edge_c: float
+) -> None:
+    """500 W are a kelvin in 100 s for the room, 1 kW one in 50 s for the boiler; downwards it is the same."""
+    step, name, aim_c, lean_k, *_ = met(500.0, 1000.0, **edges)
+    assert (name, aim_c, lean_k) == (what, edge_c, 0.0)
+    assert step == pytest.approx(step_s, abs=0.51 if what == "room" else 1.01 if what else 0.0)
+    mirrored = {{"hi": "lo", "boiler_hi": "boiler_lo"}[side]: (30.0 if side == "hi" else 80.0) - value
+                for side, value in edges.items()}  # fmt: skip
+    step, name, aim_c, lean_k, *_ = met(-500.0, -1000.0, **mirrored)
+    mirror_c = {"room": 30.0 - edge_c, "boiler": 80.0 - edge_c, "": 0.0}[what]
+    assert (name, lean_k) == (what, 0.0)
+    assert aim_c == pytest.approx(mirror_c, rel=1e-12)
+    assert step == pytest.approx(step_s, abs=0.51 if what == "room" else 1.01 if what else 0.0)
+
+
+@pytest.mark.parametrize("h", [30.0, 300.0, 900.0])
+@pytest.mark.parametrize("share", [0.05, 0.5, 0.9])
+def test_an_edge_on_a_curve_is_met_within_its_tolerance(h: float, share: float) -> None:
+    """100 W/K on 50 kJ/K towards 0 °C, up to 1.8 time constants in the step: 5 mK in the room, 20 mK in the boiler."""
+    first = met(0.0, 0.0, h, 100.0)
+    edge_c, boiler_edge_c = 15.0 - share * (15.0 - first[4]), 40.0 - share * (40.0 - first[5])
+    step, name, _, _, room_c, _ = met(0.0, 0.0, h, 100.0, lo=edge_c)
+    assert name == "room"
+    assert room_c == pytest.approx(edge_c, abs=0.005)
+    assert 0.0 < step < h
+    step, name, _, _, _, boiler_c = met(0.0, 0.0, h, 100.0, boiler_lo=boiler_edge_c)
+    assert name == "boiler"
+    assert boiler_c == pytest.approx(boiler_edge_c, abs=0.02)
+    assert 0.0 < step < h
+
+
+@pytest.mark.parametrize(("watts", "edge"), [(500.0, "hi"), (-500.0, "lo")])
+def test_a_room_that_stands_on_an_edge_asks_for_the_law_beyond_it(watts: float, edge: str) -> None:
+    """Within one and a half tolerances of it, and once: three tolerances further the way it goes."""
+    for off_k, leans in ((0.0, True), (0.007, True), (0.009, False)):
+        start_c = 18.0 - math.copysign(off_k, watts)
+        step, name, _, lean_k, *_ = met(watts, 0.0, may_lean=True, room_c=start_c, **{edge: 18.0})
+        assert lean_k == (pytest.approx(math.copysign(0.015, watts)) if leans else 0.0)
+        assert (step == 600.0, name) == ((True, "") if leans else (False, "room"))
+    step, name, _, lean_k, *_ = met(watts, 0.0, room_c=18.0 - math.copysign(0.004, watts), **{edge: 18.0})
+    assert (name, lean_k) == ("room", 0.0)
+    assert step < 2.0
+    assert met(watts, 0.0, may_lean=True, room_c=18.0 + math.copysign(0.02, watts), **{edge: 18.0})[:2] == (600.0, "")
+
+
+def test_the_boiler_never_leans_and_a_step_of_a_twentieth_second_stands() -> None:
+    step, name, _, lean_k, *_ = met(0.0, 1000.0, may_lean=True, boiler_hi=40.005)
+    assert (name, lean_k) == ("boiler", 0.0)
+    assert step < 1.3
+    assert met(5e6, 0.0, 0.05, hi=16.0)[:2] == (0.05, "")
 
 
 # The thermal core
