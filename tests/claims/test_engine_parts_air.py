@@ -156,6 +156,9 @@ def test_the_road_warms_the_cab_towards_its_temperature_by_three_kilowatts_at_mo
     laid.scratch.drive_w_per_k[0] = 55.0
     warm_cab(laid.van, laid.hour, -10.0, laid.state, laid.scratch)
     assert laid.scratch.drive_w_per_k[0] == pytest.approx(g_w_per_k, rel=1e-9)
+    laid.van.cab = LIVING  # whatever its number
+    warm_cab(laid.van, laid.hour, -10.0, laid.state, laid.scratch)
+    assert laid.scratch.drive_w_per_k[0] > 0.0
     for parked, cab in ((True, CAB), (False, -1)):
         laid.hour.moving, laid.van.cab, laid.scratch.drive_w_per_k[0] = 0 if parked else 1, cab, 55.0
         warm_cab(laid.van, laid.hour, -10.0, laid.state, laid.scratch)

@@ -234,8 +234,8 @@ EDGES = [(0, 3, 12.0), (3, 1, 40.0), (6, 3, 90.0), (6, 5, 70.0), (3, 5, 25.0), (
 CAPACITY = (90e3, 400e3, 60e3, 50e3, 300e3, 80e3, 20e3)
 
 
-def rig(followers: tuple[int, ...] = ()) -> Rig:
-    return Rig(CAPACITY, EDGES, [3, 5, 6], list(followers))
+def rig(followers: tuple[int, ...] = (), rooms: tuple[int, ...] = (3, 5, 6)) -> Rig:
+    return Rig(CAPACITY, EDGES, list(rooms), list(followers))
 
 
 def dense_step(matrix: np.ndarray, capacity: np.ndarray, heat: np.ndarray, start: np.ndarray, h: float) -> list[Any]:
@@ -247,11 +247,15 @@ def dense_step(matrix: np.ndarray, capacity: np.ndarray, heat: np.ndarray, start
     return [k1, k2, k3, start + B1 * k1 + B2 * k2 + GAMMA * k3]
 
 
-@pytest.mark.parametrize("h", [3.0, 60.0, 900.0])
+@pytest.mark.parametrize(
+    ("h", "rooms"), [(3.0, (3, 5, 6)), (60.0, (3, 5, 6)), (900.0, (3, 5, 6)), (60.0, (1, 2, 3, 5, 6))]
+)
 @pytest.mark.parametrize(("flows_on", "slope"), [(False, 0.0), (True, 0.0), (False, 600.0), (True, 600.0)])
-def test_a_step_with_folded_leaves_is_that_of_the_dense_network(h: float, flows_on: bool, slope: float) -> None:
+def test_a_step_with_folded_leaves_is_that_of_the_dense_network(
+    h: float, rooms: tuple[int, ...], flows_on: bool, slope: float
+) -> None:
     """Two one-way duct flows, one of them from outdoors, and a thermostat's slope at room 5 shared among the rooms."""
-    laid = rig()
+    laid = rig(rooms=rooms)
     place, leaves = laid.place, laid.pattern.leaves
     heat = 100.0 * np.arange(7.0)
     start = 3.0 * np.arange(7.0) - 5.0
@@ -265,7 +269,7 @@ def test_a_step_with_folded_leaves_is_that_of_the_dense_network(h: float, flows_
         matrix[place[5], place[5]] += 35.0
         matrix[place[5], place[3]] -= 35.0
         matrix[place[6], place[6]] += 20.0
-    matrix[leaves:, place[5]] += slope * np.array([0.5, 0.3, 0.1])
+    matrix[leaves : leaves + 3, place[5]] += slope * np.array([0.5, 0.3, 0.1])
     prepare(h, laid.capacity, burner, flows_on, slope, laid.pattern, laid.work)
     try_step(start, laid.pattern, laid.work)
     k1, k2, k3, end = dense_step(matrix, laid.capacity, heat, start, h)
@@ -691,6 +695,12 @@ def test_ducts_carry_what_their_flow_and_the_difference_say() -> None:
     room.run(outdoor_c=-3.0)
     assert room.mean_flow[:2].tolist() == pytest.approx([30.0 * 10.0 * QUARTER_S, 8.0 * -18.0 * QUARTER_S], rel=1e-6)
     assert room.blown[:2].tolist() == pytest.approx([30.0 * QUARTER_S, 8.0 * QUARTER_S], rel=1e-9)
+    one = Room(flows=1)
+    one.burner.flow_from[0], one.burner.flow_to[0], one.burner.flow_w_per_k[:3, 0] = one.room, one.other, 40.0
+    one.rig.capacity[:] = 1e6
+    told = one.run()
+    arrived = told["HEAT other"] + told["FAN_HEAT other"] + one.mean_flow[0]
+    assert 1e6 * (one.temp_c[one.other] - 5.0) == pytest.approx(arrived, rel=1e-9)
     still = Room(25.0, flows=2)
     still.burner.flow_w_per_k[:3, :2] = 10.0
     still.burner.flow_to[:2] = still.room
