@@ -17,6 +17,7 @@ from sample_vans import sample_vans
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
 from budget.engine.crossing import crossing_share, end_slope, meet_edges
+from budget.engine.march import account_heater
 from budget.engine.network import in_order
 from budget.engine.state import (
     ACTIVE,
@@ -535,6 +536,39 @@ def test_a_cold_room_gets_the_full_fire_and_its_books() -> None:
     assert room.floats[T.SINCE_S] == pytest.approx(1800.0)
     assert room.floats[T.RUN_ON_S] == 120.0
     assert room.integral.tolist() == pytest.approx((room.temp_c * 1800.0).tolist(), rel=1e-9)
+
+
+def test_every_start_costs_its_loss() -> None:
+    room = Room(start_loss_j=60_000.0)
+    for set_c in (20.0, np.nan, 20.0):
+        room.limits[T.SET_C] = set_c
+        told = room.run()
+    assert (told["STARTS"], told["START_LOSS_J"]) == (2.0, 120_000.0)
+    assert told["FLAME_S"] == pytest.approx(1800.0, rel=1e-9)
+    assert told["FUEL_J"] == pytest.approx(7.2e6 / 0.85 + 120_000.0, rel=1e-9)
+
+
+def test_the_quarters_heat_goes_into_the_row_of_its_hour() -> None:
+    """Each outcome is a number of its own; the boiler's node gets what gas and elements gave it."""
+    laid = Bench(DEMO)
+    outcome, n = laid.scratch.outcome, int(laid.van.nodes - laid.pattern.leaves)
+    outcome[: T.OUTCOMES] = np.arange(1.0, T.OUTCOMES + 1.0)
+    outcome[T.OUTCOMES : T.OUTCOMES + n] = 100.0 + np.arange(n)
+    outcome[T.OUTCOMES + A.NODES : T.OUTCOMES + A.NODES + n] = 200.0 + np.arange(n)
+    names = {
+        "gas_heat_air_j": "GAS_AIR_J", "gas_heat_water_j": "GAS_WATER_J", "electric_air_j": "ELECTRIC_AIR_J",
+        "electric_water_j": "ELECTRIC_WATER_J", "fuel_j": "FUEL_J", "start_loss_j": "START_LOSS_J", "flue_j": "FLUE_J",
+        "flame_s": "FLAME_S", "starts": "STARTS", "full_load_s": "FULL_LOAD_J", "duct_loss_j": "DUCT_LOSS_J",
+        "fan_j": "FAN_J", "fan_s": "FAN_S",
+    }  # fmt: skip
+    expected = {name: float(outcome[getattr(T, place)]) for name, place in names.items()}
+    for k in range(n):
+        expected[f"heater_j+{laid.pattern.leaves + k}"] = 100.0 + k
+        expected[f"fan_heat_j+{laid.pattern.leaves + k}"] = 200.0 + k
+    expected[f"heater_j+{laid.van.boiler_node}"] = float(outcome[T.GAS_WATER_J] + outcome[T.ELECTRIC_WATER_J])
+    for times in (1.0, 2.0):
+        account_heater(laid.van, laid.pattern, laid.scratch, laid.flow, laid.at)
+        assert laid.moved() == {name: times * value for name, value in expected.items()}
 
 
 def test_in_the_band_output_efficiency_fan_and_shares_lie_between_the_stages() -> None:

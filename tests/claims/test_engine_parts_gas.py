@@ -593,6 +593,20 @@ def test_the_heat_of_what_left_is_the_heat_that_was_asked(changeover: int) -> No
         assert "gas_out_kg+1" not in told
 
 
+def test_two_mixtures_at_once_lose_each_its_own_gases() -> None:
+    """Twice 2 kg of each gas, one giving a third of what the other does: what is booked is what left."""
+    laid = mixed(PARALLEL)
+    laid.state.propane_kg[1], laid.state.butane_kg[1] = 2.0, 2.0
+    ready(laid)
+    for _ in range(2):
+        told = feed(laid, 0.04 * PROPANE_LOWER_J_PER_KG, 0.0)
+    for b in range(2):
+        assert told[f"gas_out_kg+{b}"] == pytest.approx(2.0 - laid.state.propane_kg[b], rel=1e-9)
+        assert told[f"gas_out_butane_kg+{b}"] == pytest.approx(2.0 - laid.state.butane_kg[b], rel=1e-9)
+    first, second = (told[f"gas_out_kg+{b}"] + told[f"gas_out_butane_kg+{b}"] for b in range(2))
+    assert second == pytest.approx(3.0 * first, rel=1e-9)
+
+
 def test_a_quarter_without_gas_moves_nothing() -> None:
     laid = bench()
     ready(laid)

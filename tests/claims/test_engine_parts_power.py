@@ -240,3 +240,6 @@ def test_the_pads_charge_is_a_load_and_its_heat_is_booked() -> None:
          "charge_loss_ah": 1.75 * 0.05}, rel=1e-9,
     )  # fmt: skip
     assert laid.state.temp_c[laid.van.battery_node] == pytest.approx(3.5, rel=1e-12)
+    again = quarter(laid)
+    assert again["pad_j"] == pytest.approx(2.5 * AH_J, rel=1e-9)
+    assert again["load_ah+4"] == pytest.approx(2.5, rel=1e-9)
