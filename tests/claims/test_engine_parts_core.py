@@ -17,7 +17,7 @@ from sample_vans import sample_vans
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
 from budget.engine.crossing import crossing_share, end_slope, meet_edges
-from budget.engine.march import account_heater
+from budget.engine.march import account_heater, follow
 from budget.engine.network import in_order
 from budget.engine.state import (
     ACTIVE,
@@ -569,6 +569,29 @@ def test_the_quarters_heat_goes_into_the_row_of_its_hour() -> None:
     for times in (1.0, 2.0):
         account_heater(laid.van, laid.pattern, laid.scratch, laid.flow, laid.at)
         assert laid.moved() == {name: times * value for name, value in expected.items()}
+
+
+def test_the_few_figures_of_a_scenario_are_read_by_the_hour() -> None:
+    """Gas left 3.5 + 1.5 kg, charge 30 of 120 Ah, the sensor's and the pipes' temperatures, 0.7 kg used, 900 s off."""
+    laid = Bench(DEMO)
+    at, state = laid.built.flows, laid.state
+    state.propane_kg[:2], state.butane_kg[:2], state.charge_ah[:] = (3.0, 1.5), (0.5, 0.0), (30.0, 120.0)
+    state.temp_c[laid.burner.sensor], state.temp_c[laid.van.pipes_node] = 18.5, 7.5
+    totals, trace = np.zeros(at.width), np.full((3, 6), -1.0)
+    totals[at.gas_out_kg : at.gas_out_kg + 2], totals[at.gas_out_butane_kg + 1] = (0.2, 0.4), 0.1
+    totals[at.cut_out_s] = 900.0
+    follow(laid.van, laid.burner, state, totals, laid.at, trace, 1)
+    assert trace[1].tolist() == pytest.approx([5.0, 0.25, 18.5, 7.5, 0.7, 900.0], rel=1e-12)
+    assert (trace[[0, 2]] == -1.0).all()
+
+
+def test_only_a_node_with_one_neighbour_that_is_no_leaf_is_folded() -> None:
+    """A chain 0 - 1 - 2 - 3 of which 3 is a room: 0 hangs on 1, which has two neighbours and belongs to the block."""
+    order, pattern = in_order(4, [(0, 1), (1, 2), (2, 3), (3, -1)], [3])
+    assert (int(pattern[0].leaves), order[0], sorted(order[1:])) == (1, 0, [1, 2, 3])
+    assert order[pattern[0].parent[0]] == 1
+    alone, lone = in_order(2, [(0, 1), (1, -1)])
+    assert (int(lone[0].leaves), alone) == (1, [0, 1])
 
 
 def test_in_the_band_output_efficiency_fan_and_shares_lie_between_the_stages() -> None:

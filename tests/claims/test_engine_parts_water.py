@@ -237,6 +237,7 @@ def test_a_shower_takes_its_heat_from_the_boiler_and_leaves_some_in_its_room(use
     assert state.temp_c[fabric] == pytest.approx(17.0 + given_j / (0.8 * laid.van.capacity_j_per_k[fabric]), rel=1e-12)
     assert laid.scratch.shower_vapour_kg[z] == pytest.approx(vapour_kg, rel=1e-12)
     assert laid.scratch.pumped_l[0] == 5.0
+    assert state.water_l.tolist() == pytest.approx([95.0, 20.0 + drained_l, 12.0], rel=1e-12)
     assert (laid.drawn.served_l, laid.drawn.wait_s) == (5.0, 0.0)
     assert laid.drawn.coldest_c == pytest.approx(38.0, rel=1e-12)
     drawn(laid, 1.0, use)
