@@ -34,6 +34,7 @@ from pathlib import Path
 from types import FunctionType
 from typing import Any
 
+import numpy as np
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -66,6 +67,7 @@ PARTS: dict[str, tuple[list[str], list[str], bool]] = {
 }  # fmt: skip
 PYTEST = ["-x", "-q", "-s", "-p", "no:cacheprovider", "--hypothesis-seed=0", "--tb=line", "--no-header",
           "-W", "ignore::pytest.PytestAssertRewriteWarning"]  # fmt: skip
+MOST_S = 15.0  # of processor time for the tests of one mutant; what would fail later counts as a survivor
 SPARE_S = 2.0  # of processor time for a test, beyond four times what it took without a mutant
 SEED = 8
 SHARING = re.compile(r"@cache|@lru_cache|scope=\"module\"|import small_tour|from small_tour")
@@ -215,7 +217,9 @@ def judges_of(mutant: Mutant, told: dict[str, Any]) -> list[str]:
     files = {test.split("::")[0] for test in direct}
     files = {file for file in files if SHARING.search((ROOT / file).read_text("utf-8"))}
     rest = [test for test in seconds if test.split("::")[0] in files and test not in set(direct)]
-    return sorted(direct, key=seconds.__getitem__) + sorted(rest, key=seconds.__getitem__)
+    chosen = sorted(direct, key=seconds.__getitem__) + sorted(rest, key=seconds.__getitem__)
+    spent = np.cumsum([seconds[test] for test in chosen])
+    return [test for test, so_far in zip(chosen, spent, strict=True) if so_far <= MOST_S or test == chosen[0]]
 
 
 def went(session: pytest.Session, items: list[pytest.Item], usual_s: dict[str, float] | None = None) -> int:
