@@ -214,6 +214,9 @@ def judges_of(mutant: Mutant, told: dict[str, Any]) -> list[str]:
     """The tests that call the function, then others that share results, each the quickest first."""
     name, seconds = f"{mutant.module}.{mutant.function}", told["seconds"]
     direct = [test for test, called in told["called"].items() if name in called]
+    if not direct:  # a class method, which is not told: those that call anything of its module
+        owner = f"{mutant.module}."
+        direct = [test for test, called in told["called"].items() if any(each.startswith(owner) for each in called)]
     files = {test.split("::")[0] for test in direct}
     files = {file for file in files if SHARING.search((ROOT / file).read_text("utf-8"))}
     rest = [test for test in seconds if test.split("::")[0] in files and test not in set(direct)]
