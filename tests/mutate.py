@@ -313,24 +313,32 @@ class Judging:
         noted.write(calls)
         return 0
 
+    def drawn(self) -> list[Mutant]:
+        """The mutants to be judged, made once for each wish: making them takes a minute for a whole part."""
+        wish = "-".join(["drawn", str(self.count or "all"), str(self.seed), *self.modules])
+        kept = self.folder / f"{wish}.json"
+        if not kept.exists():
+            chosen = [path for path in self.files if not self.modules or path.stem in self.modules]
+            every = [parts for path in chosen for parts in mutants_of(path)]
+            print(f"{len(every)} mutants", flush=True)
+            if self.count is not None:
+                every = random.Random(self.seed).sample(every, min(self.count, len(every)))
+            kept.write_text(json.dumps([vars(made(*parts)) for parts in every], indent=1), "utf-8")
+        return [Mutant(**values) for values in json.loads(kept.read_text("utf-8"))]
+
     def judge_all(self, session: pytest.Session, told: dict[str, Any]) -> None:
         kept = self.folder / "results.json"
         results = json.loads(kept.read_text("utf-8")) if kept.exists() else {}
-        chosen = [path for path in self.files if not self.modules or path.stem in self.modules]
-        every = [mutant for path in chosen for mutant in mutants_of(path)]
-        print(f"{len(every)} mutants", flush=True)
-        if self.count is not None:
-            every = random.Random(self.seed).sample(every, min(self.count, len(every)))
-        for parts in every:
-            if parts[0] in results:
+        every = self.drawn()
+        for mutant in every:
+            if mutant.name in results:
                 continue
-            mutant = made(*parts)
             verdict = judge(mutant, told, session)
             results[mutant.name] = {"module": mutant.module, "verdict": verdict, "change": mutant.change}
             kept.write_text(json.dumps(results, indent=1), "utf-8")
             if verdict != "killed":
                 print(f"{verdict}: {mutant.name}\n{mutant.change}", flush=True)
-        report({parts[0]: results[parts[0]] for parts in every})
+        report({mutant.name: results[mutant.name] for mutant in every})
 
 
 def main() -> None:
