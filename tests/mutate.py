@@ -204,9 +204,10 @@ class Calls:
         self.seconds[item.nodeid] = time.process_time() - begun
         self.by_test[item.nodeid] = set(self.called)
 
-    def write(self, path: Path) -> None:
+    def write(self, path: Path, told: dict[str, Any]) -> None:
         called = {test: sorted(self.by_test[test]) for test in self.seconds}
-        path.write_text(json.dumps({"seconds": self.seconds, "called": called}, indent=1), "utf-8")
+        merged = {"seconds": told["seconds"] | self.seconds, "called": told["called"] | called}
+        path.write_text(json.dumps(merged, indent=1), "utf-8")
 
 
 def judges_of(mutant: Mutant, told: dict[str, Any]) -> list[str]:
@@ -295,22 +296,29 @@ class Judging:
         if session.testsfailed:
             sys.exit("the tests cannot be collected")
         calls = self.folder / "calls.json"
-        if not calls.exists() and forked(lambda: self.look(session, calls), silent=False) != 0:
-            sys.exit("the tests cannot be run")
-        self.judge_all(session, json.loads(calls.read_text("utf-8")))
+        told = json.loads(calls.read_text("utf-8")) if calls.exists() else {"seconds": {}, "called": {}}
+        new = [item for item in session.items if item.nodeid not in told["seconds"]]
+        if new:
+            if forked(lambda: self.look(session, new, calls, told), silent=False) != 0:
+                sys.exit("the tests cannot be run")
+            told = json.loads(calls.read_text("utf-8"))
+        here = {item.nodeid for item in session.items}
+        self.judge_all(
+            session, {part: {test: told[part][test] for test in told[part] if test in here} for part in told}
+        )
         return True
 
-    def look(self, session: pytest.Session, calls: Path) -> int:
+    def look(self, session: pytest.Session, items: list[pytest.Item], calls: Path, told: dict[str, Any]) -> int:
         noted = Calls()
         for path in self.files:
             noted.listen(path)
         session.config.pluginmanager.register(noted)
-        for item in session.items:
+        for item in items:
             if went(session, [item]) != 0:
                 print(f"fails without any mutant, judges none: {item.nodeid}", flush=True)
                 noted.seconds.pop(item.nodeid)
                 session.testsfailed, session.shouldfail = 0, False
-        noted.write(calls)
+        noted.write(calls, told)
         return 0
 
     def drawn(self) -> list[Mutant]:
