@@ -1,0 +1,264 @@
+"""What the answers say, word for word, of stand-ins for what they found: each branch of each sentence once."""
+
+from __future__ import annotations
+
+import datetime as dt
+from types import SimpleNamespace as Found
+from typing import Any
+
+import numpy as np
+import pytest
+
+from budget.answers import battery, bottle_plan, ducts, heater_size, hookup, money, runs_out
+
+NIGHT = dt.datetime(2027, 1, 14, 22, 0)
+
+
+def at(hours: int) -> dt.datetime:
+    return NIGHT + dt.timedelta(hours=hours)
+
+
+# What runs out
+
+
+def supply(name: str, out_h: int | None = None, short_h: int = 0, held_up_h: int = 0, lowest: float = 0.214) -> Any:
+    out_at = None if out_h is None else at(out_h)
+    return Found(name=name, lowest_share=lowest, lowest_at=at(5), out_at=out_at, out_place="Cape", short_h=short_h,
+                 held_up_h=held_up_h)  # fmt: skip
+
+
+def test_what_runs_out_is_told_in_order_of_time_or_what_is_tightest() -> None:
+    names = list(runs_out.WHAT)
+    one, two = supply(names[0], 9, 12), supply(names[1], 3, 4)
+    first, second = runs_out.WHAT[names[1]], runs_out.WHAT[names[0]]
+    assert runs_out._sentences((one, two), two, two) == [
+        f"{first[0].upper()}{first[1:]} falls short first, at Fri 15 Jan 01:00 (Cape), for 4 h of the tour.",
+        f"{second[0].upper()}{second[1:]} falls short too, at Fri 15 Jan 07:00 (Cape), for 12 h of the tour.",
+    ]
+    calm, held = supply(names[0]), supply(names[1], held_up_h=7)
+    assert runs_out._sentences((calm, held), None, calm) == [
+        f"Nothing runs out. The tightest is {second}: 21 % left at Fri 15 Jan 03:00.",
+        "For 7 h gas was short with some left in a bottle: too cold, shut, or nobody awake to change.",
+    ]
+    assert runs_out._sentences((one, held), one, one)[-1].startswith("For 7 h gas was short")
+
+
+# The battery
+
+
+def stand(lasts_h: int | None, drive_h: float | None, hours: int = 0) -> Any:
+    return Found(at=at(hours), place="Cape", charge_share=0.643, lasts_h=lasts_h, nights=1.55, drive_h=drive_h)
+
+
+RUN = Found(flow=lambda name, which=None: np.array([30.2, 20.1]) if which is None else np.array([11.4]))
+FAN = "The heater's fan takes 11 of 50 Ah over the tour."
+
+
+@pytest.mark.parametrize(
+    ("stands", "told"),
+    [
+        ((), ["No evening of this tour is off the grid: the hook-up carries the battery."]),
+        (
+            (stand(None, 0.0),),
+            ["From no evening off the grid does the charge end before the tour, with no sun, drive or hook-up.",
+             "On no such evening is a drive needed to reach the next one."],
+        ),
+        (
+            (stand(40, 0.0), stand(None, 1.5, 24), stand(37, None, 48)),
+            ["Least from Sat 16 Jan 22:00 at Cape (64 % of charge): 37 h, 1.6 nights, until cut-out with no sun, drive "
+             "or hook-up.",
+             "Fri 15 Jan, Cape: drive 1.5 h to reach the next evening without sun.",
+             "Sat 16 Jan, Cape: not even 10 h of driving reach the next evening without sun."],
+        ),
+    ],
+    ids=["on the grid", "lasts", "ends"],
+)  # fmt: skip
+def test_how_long_the_charge_lasts_is_told_for_the_least_evening(stands: tuple[Any, ...], told: list[str]) -> None:
+    assert battery._sentences(RUN, stands) == [*told, FAN]
+
+
+# Money
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        (
+            (None, None, None, 0.0, 0.0),
+            ["No fuel is bought on this tour: what was on board at departure is paid already."],
+        ),
+        (
+            (31.5, 4.256, 35.756, 0.0, 0.0),
+            ["Bought on the way: 35.76, of it gas 31.50 and electricity 4.26, in the money of the prices given."],
+        ),
+        (
+            (None, 4.0, 4.0, 11.04, 0.0),
+            ["Bought on the way: 4.00, of it gas 0.00 and electricity 4.00, in the money of the prices given.",
+             "No price is given for 11.0 kg of the gas bought; it is not counted."],
+        ),
+        (
+            (7.0, None, 7.0, 0.0, 3.26),
+            ["Bought on the way: 7.00, of it gas 7.00 and electricity 0.00, in the money of the prices given.",
+             "No price is given for 3.3 kWh of electricity; it is not counted."],
+        ),
+    ],
+)  # fmt: skip
+def test_money_is_told_as_far_as_prices_are_given(given: tuple[Any, ...], told: list[str]) -> None:
+    assert money._sentences(*given) == told
+
+
+# The hook-up
+
+
+def amps(element_w: float) -> Any:
+    return Found(supply_a=6.0, supply_v=230.0, supply_w=1380.0, element_w=element_w, lowest_c={"at_20_c": 4.6},
+                 needed_w=1234.4)  # fmt: skip
+
+
+NEEDED = [
+    "At -5 °C outdoors 20 °C inside takes about 1234 W.",
+    "A kilogram of gas gives 11.2 kWh of heat in this heater (lower heating value).",
+]
+ASSUMED = "A price that the tour does not give is not assumed."
+
+
+@pytest.mark.parametrize(
+    ("element", "supplies", "prices", "told"),
+    [
+        (True, (amps(900.0),), (None, None),
+         ["6 A at 230 V (1380 W): 900 W of heat hold 20 °C down to 5 °C outdoors.", *NEEDED, ASSUMED]),
+        (True, (amps(0.0),), (2.8, None),
+         ["6 A at 230 V (1380 W): nothing left for the heater's element after charger and fridge.", *NEEDED,
+          "Electricity is dearer than gas at 2.80 a kilogram from 0.25 a kWh.", ASSUMED]),
+        (False, (amps(0.0),), (None, 0.5),
+         ["6 A at 230 V (1380 W): charger, fridge and kettle only, since this heater has no electric element.", *NEEDED,
+          "Gas is dearer than electricity at 0.50 a kWh from 5.60 a kilogram.", ASSUMED]),
+        (True, (amps(900.0),), (2.8, 0.5),
+         ["6 A at 230 V (1380 W): 900 W of heat hold 20 °C down to 5 °C outdoors.", *NEEDED,
+          "Electricity is dearer than gas at 2.80 a kilogram from 0.25 a kWh.",
+          "Gas is dearer than electricity at 0.50 a kWh from 5.60 a kilogram.",
+          "At these prices gas is cheaper for heat here."]),
+        (True, (amps(900.0),), (2.8, 0.2),
+         ["6 A at 230 V (1380 W): 900 W of heat hold 20 °C down to 5 °C outdoors.", *NEEDED,
+          "Electricity is dearer than gas at 2.80 a kilogram from 0.25 a kWh.",
+          "Gas is dearer than electricity at 0.20 a kWh from 2.24 a kilogram.",
+          "At these prices electricity is cheaper for heat here."]),
+    ],
+)  # fmt: skip
+def test_a_hook_up_is_told_by_what_it_holds_and_by_the_prices_given(
+    element: bool, supplies: tuple[Any, ...], prices: tuple[float | None, float | None], told: list[str]
+) -> None:
+    assert hookup.HELD_AT_C[0] == 20.0
+    assert hookup._sentences(element, supplies, (), 11.2, *prices, -5.0, 20.0) == told
+
+
+# The heater's size
+
+
+def case(name: str = "screens closed", left_w: float = 812.3, lowest: float | None = -17.6, air_h: float | None = 2.24,
+         fabric_h: float | None = 6.66) -> Any:  # fmt: skip
+    return Found(name=name, needed_w=2187.7, available_w=3000.0, left_w=left_w, lowest_c={"at_20_c": lowest},
+                 warm_air_h=air_h, warm_fabric_h=fabric_h, altitude_m=1500.0)  # fmt: skip
+
+
+def heater_told(cases: tuple[Any, ...], standard_h: float | None, compensated: bool) -> list[str]:
+    van: Any = Found(heater=Found(altitude_compensated=compensated))
+    return heater_size._sentences(van, cases, -15.0, 20.0, standard_h)
+
+
+def test_a_heaters_size_is_told_by_its_spare_watts_its_cold_and_its_hours() -> None:
+    assert heater_size.HELD_AT_C[0] == 20.0
+    standard, fabric_c = heater_size.STANDARD, 20.0 - heater_size.FABRIC_SHORT_K
+    took = (f"{standard} allows {heater_size.STANDARD_H:g} h from {heater_size.STANDARD_START_C:g} to "
+            f"{heater_size.STANDARD_END_C:g} °C: this van takes ")  # fmt: skip
+    assert heater_told((case(), case("all open", lowest=None)), 3.26, True) == [
+        "At -15 °C outdoors, screens closed, 20 °C inside takes 2188 W; the heater gives 3000 W at sea level: 812 W "
+        "left.",
+        "screens closed: 20 °C is held down to -18 °C outdoors.",
+        f"all open: 20 °C is held down to below {heater_size.COLDEST_C:g} °C outdoors.",
+        f"From cold-soaked at -15 °C the air stands at 20 °C in 2.2 h, lining and furniture at {fabric_c:g} °C in "
+        "6.7 h.",
+        took + "3.3 h by this reckoning, which is not the test.",
+    ]
+    short = heater_told((case(left_w=-44.6, air_h=None, fabric_h=None),), None, False)
+    assert short[0].endswith("the heater gives 3000 W at sea level: 45 W short.")
+    assert short[2:] == [
+        f"From cold-soaked at -15 °C the air stands at 20 °C not within a day, lining and furniture at {fabric_c:g} °C "
+        "not within a day.",
+        took + "longer than a day by this reckoning, which is not the test.",
+        "At 1500 m thin air leaves 3000 W; see the rating plate above about 1000 m.",
+    ]
+    assert heater_told((case(left_w=0.0),), None, True)[0].endswith("0 W left.")
+
+
+# Ducts
+
+
+def change(what: str, supply_c: float | None, within: bool, flow: float = 91.6) -> Any:
+    return Found(what=what, supply_c=supply_c, within_limit=within, flow_m3_per_h=flow)
+
+
+TOP = Found(output_w=4000.0, flow_m3_per_h=171.4, supply_c=71.6,
+            share_by_zone={"living": 0.553, "cab": 0.443, "garage": 0.004})  # fmt: skip
+VAN: Any = Found(heater=Found(supply_limit_c=90.0))
+PRACTICE = "Fan curve and outlet losses are common practice; measure velocity at an outlet to correct them."
+
+
+def test_ducts_are_told_by_what_goes_where_and_by_what_a_closed_outlet_costs() -> None:
+    begin = "At 4000 W 171 m³/h leave the heater at 72 °C; the heat goes to living 55 %, cab 44 %."
+    assert ducts._sentences(VAN, (Found(), TOP), (), ()) == [begin, PRACTICE]
+    balancing = (change("as described", 71.0, True), change("cab closed", 96.2, False),
+                 change("garage closed", None, False), change("half open", 93.0, False))  # fmt: skip
+    path = (change("return of 60 cm²", 80.0, True), change("return of 0 cm²", None, False, 0.0),
+            change("return of 20 cm²", 112.4, False), change("return of 10 cm²", 150.0, False))  # fmt: skip
+    assert ducts._sentences(VAN, (TOP,), balancing, path) == [
+        begin,
+        "Over the supply limit at full output: cab closed; garage closed; half open.",
+        "Closing one outlet costs most with cab closed: 92 m³/h left, supply 96 °C.",
+        "With a return of 20 cm² the supply reaches 112 °C, over the limit of 90 °C; keep the way back to the heater "
+        "clear.",
+        PRACTICE,
+    ]
+    (lone,) = [line for line in ducts._sentences(VAN, (TOP,), balancing[2:3], ()) if line.startswith("Closing")]
+    assert lone.endswith("92 m³/h left, supply no temperature, for no air moves.")
+
+
+# Bottles
+
+
+def plan_told(**changes: Any) -> list[str]:
+    given: dict[str, Any] = {
+        "run": Found(van=Found(gas=Found(reserve_nights=2.0))), "swaps": (), "chances": (), "short_at": None, "now": (),
+        "recent": 1.26, "reserve_kg": 2.52, "lowest_kg": 2.52, "payload_kg": 143.6,
+    }  # fmt: skip
+    return bottle_plan._sentences(**(given | changes))
+
+
+RESERVE = "Reserve of 2 nights at 1.3 kg a day, as in the three days before: 2.5 kg; it "
+PAYLOAD = "Full bottles and water weigh 144 kg of the payload."
+
+
+def test_a_bottle_plan_tells_last_chances_changes_bottles_and_the_reserve() -> None:
+    assert plan_told() == [
+        "The gas on board at departure lasts the tour without a change.",
+        RESERVE + "is kept.",
+        PAYLOAD,
+    ]
+    last = Found(close=at(0), open=at(-8), place="Cape", short_at=at(30), next_open=None, next_place=None)
+    again = Found(close=at(0), open=at(-8), place="Cape", short_at=at(30), next_open=at(60), next_place="Port")
+    before = ("Change gas before Thu 14 Jan 22:00 at Cape (open from Thu 14 Jan 14:00): otherwise it is short from "
+              "Sat 16 Jan 04:00; after that not again ")  # fmt: skip
+    swap = Found(time=at(3), place="Cape", bottle=2, name="11 kg", left_kg=0.74, added_kg=10.26)
+    bottle = Found(bottle=1, name="5 kg", verdict="serves.")
+    told = plan_told(chances=(last, again), swaps=(swap,), now=(bottle,), lowest_kg=0.44)
+    assert told == [
+        before + "on this tour.",
+        before + "until Sun 17 Jan 10:00 at Port.",
+        "Fri 15 Jan 01:00, Cape: bottle 2 (11 kg), 0.7 kg left in it, 10.3 kg in.",
+        "Bottle 1 (5 kg): serves.",
+        RESERVE + "is not kept: 0.4 kg at the lowest.",
+        PAYLOAD,
+    ]
+    assert plan_told(short_at=at(9))[0] == (
+        "Gas is short from Fri 15 Jan 07:00 whatever is changed: take more bottles or use less."
+    )
