@@ -9,7 +9,19 @@ from typing import Any
 import numpy as np
 import pytest
 
-from budget.answers import battery, bottle_plan, ducts, heater_size, hookup, money, runs_out
+from budget.answers import (
+    battery,
+    best_schedule,
+    bottle_plan,
+    ducts,
+    heater_size,
+    hookup,
+    money,
+    odds,
+    runs_out,
+    sensitivity,
+    tonight,
+)
 
 NIGHT = dt.datetime(2027, 1, 14, 22, 0)
 
@@ -262,3 +274,127 @@ def test_a_bottle_plan_tells_last_chances_changes_bottles_and_the_reserve() -> N
     assert plan_told(short_at=at(9))[0] == (
         "Gas is short from Fri 15 Jan 07:00 whatever is changed: take more bottles or use less."
     )
+
+
+# The best schedule
+
+
+def tried(night_c: float | None, timer: str, gas_kg: float, short: dict[str, float] | None = None) -> Any:
+    return Found(night_c=night_c, timer=timer, gas_kg=gas_kg, short=short or {}, coldest_asleep_c=14.26,
+                 coldest_at_warm_time_c=18.04, lowest_pipes_c=6.44, fan_ah=12.4)  # fmt: skip
+
+
+def test_the_best_schedule_is_told_by_what_it_keeps_or_the_nearest_by_what_it_misses() -> None:
+    kept = Found(best=tried(14.0, "06:15", 3.24), planned_kg=3.94, limits=Found(warm_at="07:30"))
+    keeps = "It keeps 14.3 °C asleep, 18.0 °C at 07:30, 6.4 °C at the pipes, and uses 12 Ah of fan."
+    assert best_schedule.BestSchedule.sentences(kept) == [
+        "Least gas within the limits: 14 °C at night, timer at 06:15. It takes 3.2 kg, 0.7 kg less than the tour as "
+        "planned.",
+        keeps,
+    ]
+    dear = Found(best=tried(None, "05:00", 4.24), planned_kg=3.94, limits=Found(warm_at="07:30"))
+    assert best_schedule.BestSchedule.sentences(dear)[0] == (
+        "Least gas within the limits: off at night, timer at 05:00. It takes 4.2 kg, 0.3 kg more than the tour as "
+        "planned."
+    )
+    short = {"asleep_c": 1.26, "warm_c": 0.5, "pipes_c": 2.0, "fan_ah": 3.3}
+    none = Found(best=None, nearest=tried(12.0, "06:00", 5.0, short), tried=(1, 2, 3))
+    assert best_schedule.BestSchedule.sentences(none) == [
+        "None of 3 settings keeps every limit.",
+        "The nearest, 12 °C at night, timer at 06:00, takes 5.0 kg and misses the warmth asleep by 1.3 K, the warmth "
+        "in the morning by 0.5 K, the pipes' limit by 2.0 K, the fan's limit by 3.3 Ah.",
+    ]
+
+
+# The odds
+
+
+def odds_told(**changes: Any) -> list[str]:
+    night = {"p90_kg": 0.934, "outdoor_c": -12.4, "wind_m_per_s": 3.6, "panel_wh": 41.0, "lowest_charge_share": 0.414}
+    given: dict[str, Any] = {
+        "gas": Found(p10=18.24, p50=21.06, p90=25.44, p90_half_width=0.36), "worst_night": night, "scenarios": 2000,
+        "nights": 24, "bottles_for": {0.9: 3}.get, "bottle_kg": 11.0,
+        "chance_by_bottles_share": {3: 0.934}, "carried_share": 0.876, "run_out_one_in_ten": None,
+        "cut_out_one_in_ten": None, "binds": None, "lowest_charge": Found(p50=0.62, p10=0.41),
+    }  # fmt: skip
+    return odds.Odds.sentences(Found(**(given | changes)))
+
+
+def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
+    half = ("In half of 2,000 winters the 24 nights take 21.1 kg of gas or less; in eight of ten between 18.2 and "
+            "25.4 kg")  # fmt: skip
+    rest = [
+        "The lowest charge is 62% as the median, 41% or less in one winter of ten.",
+        "In one winter of ten the hardest night takes 0.93 kg or more: on average at -12 °C with 4 m/s at the van, 41 "
+        "Wh from the panels the day before, and charge down to 41%.",
+    ]
+    bottles = "3 full bottles of 11 kg last in 93% of them without a change on the way."
+    carried = "What is carried lasts, with the tour's exchange places, in 88%."
+    assert odds_told() == [half + " (P90 ± 0.4 kg).", bottles, carried, *rest]
+    sparse = Found(p10=18.24, p50=21.06, p90=25.44, p90_half_width=float("nan"))
+    told = odds_told(gas=sparse, bottles_for=lambda share: None, run_out_one_in_ten=at(2), cut_out_one_in_ten=at(4),
+                     binds="the gas")  # fmt: skip
+    assert told == [
+        half + ".", carried, "By 15 January 00:00 one in ten has run out of gas.",
+        "By 15 January 02:00 one in ten has had the battery cut out.",
+        "What fails first, where anything does, is mostly the gas.", *rest,
+    ]  # fmt: skip
+
+
+# Tonight
+
+
+def option(night_c: float | None, timer: str | None, gas_kg: float, pipes_c: float = 8.0) -> Any:
+    return Found(night_c=night_c, timer=timer, gas_kg=gas_kg, lowest_inside_c=9.6, lowest_pipes_c=pipes_c)
+
+
+def tonight_told(**changes: Any) -> list[str]:
+    given: dict[str, Any] = {
+        "need": Found(p50=0.764, p90=0.944), "morning": at(10), "can_stay": True, "gas_left_kg": 2.5,
+        "charge_share": 0.6, "fails_share": 0.034, "scenarios": 200, "fails_half_width_share": 0.024,
+        "more_nights_p90": 2.64, "binds": None, "options": (option(14.0, "06:15", 0.8),), "warm_c": 19.0,
+        "warm_at": "07:30",
+    }  # fmt: skip
+    return tonight.Tonight.sentences(Found(**(given | changes)))
+
+
+def test_tonight_is_told_with_its_chance_and_its_timer() -> None:
+    begin = (
+        ": with 2.5 kg of gas and 60% of charge something runs out before 08:00 in 3% of 200 cases (± 2%).",
+        "The night takes 0.76 kg, 0.94 kg in one case of ten; what is left covers about 2.6 such nights.",
+    )
+    timer = (
+        f"For 19 °C at 07:30 after a night {tonight._night_words(option(14.0, None, 0.0))}, start the timer at 06:15."
+    )
+    assert tonight_told() == ["Yes" + begin[0], begin[1], timer]
+    two = (option(14.0, "06:15", 0.8), option(None, "05:30", 0.64))
+    off = tonight._night_words(option(None, None, 0.0))
+    least = f"The least gas is a night {off}: 0.64 kg, timer at 05:30, down to 10 °C inside."
+    assert tonight_told(can_stay=False, binds="the battery", options=two) == [
+        "Better not" + begin[0], begin[1], "What binds is the battery.", timer, least,
+    ]  # fmt: skip
+    cold = (two[0], option(None, "05:30", 0.64, pipes_c=tonight.HEAT_OR_DRAIN_C - 1.0))
+    assert tonight_told(options=cold)[-1] == (
+        f"The pipes are then at {tonight.HEAT_OR_DRAIN_C - 1.0:.0f} °C: below {tonight.HEAT_OR_DRAIN_C:g} °C heat or "
+        "drain."
+    )
+    assert tonight_told(options=(option(14.0, None, 0.8),))[-1] == (
+        f"No timer of up to {tonight.LEADS_MIN[-1] / 60:.0f} h makes it 19 °C by 07:30."
+    )
+
+
+# What matters most
+
+
+def test_what_matters_most_is_told_with_what_knowing_it_is_worth() -> None:
+    bar = Found(words="the leaks", share=0.414, at_low=18.24, at_high=25.06)
+    charge = Found(words="the sun", share=0.72)
+    worth = [Found(what=what, narrower_share=share, band_now=7.24, band_then=5.06)
+             for what, share in (("a weighed bottle", 0.304), ("a thermometer", 0.004), ("a third", 0.9))]  # fmt: skip
+    told = sensitivity.Sensitivity.sentences(Found(gas=(bar, 1), charge=(charge, 1), worth=worth))
+    assert told == [
+        "Gas depends most on the leaks, which alone explains 41% of its spread: 18.2 kg where it is low, 25.1 kg where "
+        "it is high.",
+        "The lowest charge depends most on the sun (72% of its spread).",
+        "A weighed bottle would narrow the band of gas by 30%, from 7.2 to 5.1 kg.",
+    ]
