@@ -13,6 +13,7 @@ from budget.answers import (
     battery,
     best_schedule,
     bottle_plan,
+    compare,
     ducts,
     heater_size,
     hookup,
@@ -398,3 +399,84 @@ def test_what_matters_most_is_told_with_what_knowing_it_is_worth() -> None:
         "The lowest charge depends most on the sun (72% of its spread).",
         "A weighed bottle would narrow the band of gas by 30%, from 7.2 to 5.1 kg.",
     ]
+
+
+# Variants side by side
+
+
+def variant(name: str, saved_kg: float, **changes: Any) -> Any:
+    given: dict[str, Any] = {
+        "colder_awake_kelvin_hours": 0.0, "colder_asleep_kelvin_hours": 0.0, "minutes_to_comfort_min": 30.0,
+        "lowest_pipes_c": 8.0, "gas_kg": 20.0 - saved_kg, "wet_g": 100.0, "peak_kg_per_h": 0.3,
+    }  # fmt: skip
+    return Found(**({"name": name, "saved_kg": saved_kg} | given | changes))
+
+
+BASE = variant("as planned", 0.0)
+
+
+@pytest.mark.parametrize(
+    ("saved_kg", "changes", "more"),
+    [
+        (1.04, {}, "saves 1.0 kg (5%) against 'as planned'"),
+        (-2.0, {}, "takes 2.0 kg more (10%) against 'as planned'"),
+        (
+            1.04,
+            {"colder_awake_kelvin_hours": 12.4, "colder_asleep_kelvin_hours": 31.0},
+            "saves 1.0 kg (5%) against 'as planned', and is colder for it: 12 K h while somebody is awake and 31 K h "
+            "while asleep",
+        ),
+        (
+            -1.0,
+            {"colder_awake_kelvin_hours": 12.4, "colder_asleep_kelvin_hours": 31.0},
+            "takes 1.0 kg more (5%) against 'as planned', though it is colder by 43 K h while somebody is in",
+        ),
+    ],
+)
+def test_a_variant_is_told_against_the_first_with_what_is_colder_for_it(
+    saved_kg: float, changes: dict[str, Any], more: str
+) -> None:
+    assert compare._sentence(variant("cooler", saved_kg, **changes), BASE).rstrip(".") == f"'cooler' {more}"
+
+
+@pytest.mark.parametrize(
+    ("changes", "price"),
+    [
+        ({"minutes_to_comfort_min": 35.0, "lowest_pipes_c": 7.5, "wet_g": 130.0, "peak_kg_per_h": 0.32}, ""),
+        (
+            {"minutes_to_comfort_min": 42.0, "lowest_pipes_c": 6.24, "wet_g": 131.0, "peak_kg_per_h": 0.346},
+            " Its price: 12 min longer to comfort in the morning, pipes down to 6.2 °C instead of 8.0, up to 131 g of "
+            "water on cold surfaces instead of 100, a peak of 0.35 kg/h instead of 0.30.",
+        ),
+        ({"minutes_to_comfort_min": None}, ""),
+    ],
+)
+def test_what_a_variant_costs_elsewhere_is_told(changes: dict[str, Any], price: str) -> None:
+    """Beyond 5 min, half a kelvin, a tenth and 20 g, and 20 g/h."""
+    told = compare._sentence(variant("cooler", 1.0, **changes), BASE)
+    assert told == f"'cooler' saves 1.0 kg (5%) against 'as planned'.{price}"
+
+
+def test_a_morning_that_only_the_variant_has_is_told_by_itself() -> None:
+    base = variant("as planned", 0.0, minutes_to_comfort_min=None)
+    for minutes, price in ((30.0, " Its price: 30 min to comfort in the morning."), (4.0, "")):
+        told = compare._sentence(variant("cooler", 1.0, minutes_to_comfort_min=minutes), base)
+        assert told == f"'cooler' saves 1.0 kg (5%) against 'as planned'.{price}"
+
+
+# What fails in the night
+
+
+def test_the_first_that_fails_explains_a_case() -> None:
+    """Six cases of four hours: gas first, charge first, both at once (the gas), neither, cold bottle, and gas alone
+    beside a cold bottle."""
+    trace = np.zeros((6, 4, 6))
+    trace[:, :, 0] = 5.0
+    trace[0, 1:, 0], trace[0, 2:, 5] = 0.0, 900.0
+    trace[1, 3:, 0], trace[1, 1:, 5] = 0.0, 900.0
+    trace[2, 2:, 0], trace[2, 2:, 5] = 0.0, 900.0
+    trace[5, 3:, 0] = 0.0
+    unserved = np.array([0.0, 0.0, 0.0, 0.0, 1.0, 1.0])
+    here: Any = Found(flow=lambda many, name: {"unserved_heating_kg": unserved}[name])
+    told = tonight._failing(here, Found(trace=trace))
+    assert told == pytest.approx({tonight.GAS: 3.0 / 6.0, tonight.CHARGE: 1.0 / 6.0, tonight.OFFTAKE: 1.0 / 6.0})

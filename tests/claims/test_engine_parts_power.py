@@ -132,9 +132,10 @@ def test_sun_comes_before_alternator_and_alternator_before_mains(
 
 
 def test_a_charger_gives_no_more_than_its_amps() -> None:
-    laid = fed(bench(mains_charger_a=8.0), plug_ah=4.0)
-    quarter(laid)
-    assert laid.flowed("mains_charger_ah") == pytest.approx(2.0, rel=1e-12)
+    for charger_a, given_ah in ((8.0, 2.0), (99.0, 4.0)):
+        laid = fed(bench(mains_charger_a=charger_a), plug_ah=4.0)
+        quarter(laid)
+        assert laid.flowed("mains_charger_ah") == pytest.approx(given_ah, rel=1e-12)
 
 
 @pytest.mark.parametrize(
