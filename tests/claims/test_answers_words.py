@@ -8,12 +8,14 @@ from typing import Any
 
 import numpy as np
 import pytest
+from sample_vans import sample_vans
 
 from budget.answers import (
     battery,
     best_schedule,
     bottle_plan,
     compare,
+    conditions,
     ducts,
     heater_size,
     hookup,
@@ -23,6 +25,7 @@ from budget.answers import (
     sensitivity,
     tonight,
 )
+from budget.engine.van_arrays import build_van
 
 NIGHT = dt.datetime(2027, 1, 14, 22, 0)
 
@@ -480,3 +483,52 @@ def test_the_first_that_fails_explains_a_case() -> None:
     here: Any = Found(flow=lambda many, name: {"unserved_heating_kg": unserved}[name])
     told = tonight._failing(here, Found(trace=trace))
     assert told == pytest.approx({tonight.GAS: 3.0 / 6.0, tonight.CHARGE: 1.0 / 6.0, tonight.OFFTAKE: 1.0 / 6.0})
+
+
+# Ways back, swaps and the steady state
+
+
+def test_the_way_back_is_named_by_its_area() -> None:
+    told = [ducts._return_words(area) for area in (None, 0.0, 60.0)]
+    assert told == ["return path free", "return path blocked", "return path of 60 cm²"]
+
+
+def test_a_refillable_bottles_rest_is_what_it_held_and_an_exchanged_ones_what_it_took_along() -> None:
+    """Bottle 1 is filled in the first hour with 2.5 kg in it, bottle 2 exchanged in the same hour and the third."""
+    flows = {
+        "swap_in_kg": ([8.0, 0.0, 0.0], [6.0, 0.0, 5.0]), "swap_in_butane_kg": ([0.5, 0.0, 0.0], [5.0, 0.0, 5.0]),
+        "swap_out_kg": ([0.0] * 3, [0.3, 0.0, 0.5]), "swap_out_butane_kg": ([0.0] * 3, [0.4, 0.0, 0.25]),
+        "swaps": ([1.0, 0.0, 0.0], [1.0, 0.0, 1.0]),
+    }  # fmt: skip
+    bottles = (Found(refillable=True, name="filled"), Found(refillable=False, name="exchanged"))
+    run: Any = Found(
+        bottles=2, flow=lambda name, bottle: np.array(flows[name][bottle]), van=Found(gas=Found(bottles=bottles)),
+        left_kg=lambda bottle: np.array([2.5, 9.9, 9.9]), time=at, place=lambda hour: f"place {hour}",
+    )  # fmt: skip
+    told = [(swap.time, swap.place, swap.bottle, swap.name, swap.left_kg, swap.added_kg)
+            for swap in bottle_plan.swaps_of(run)]  # fmt: skip
+    assert told == [
+        (at(0), "place 0", 1, "filled", 2.5, 8.5),
+        (at(0), "place 0", 2, "exchanged", pytest.approx(0.7), 11.0),
+        (at(2), "place 2", 2, "exchanged", 0.75, 10.0),
+    ]
+
+
+def test_a_steady_state_is_read_from_its_last_hour() -> None:
+    """Watts are joules over 3600 s: gas 3 and elements 2 to the air, fan 1, runs lose 4 of which 1.5 come back."""
+    built = build_van(sample_vans()["demo"])
+    size, flows, stocks = built.size, np.zeros((2, built.flows.width)), np.zeros((3, built.stocks.width))
+    at, last = built.flows, flows[-1]
+    flows[0] = 9e9
+    last[at.gas_heat_air_j], last[at.electric_air_j], last[at.fan_heat_j + 3] = 10_800.0, 7200.0, 3600.0
+    last[at.duct_loss_j], last[at.duct_j + 1] = 14_400.0, 5400.0
+    last[at.edge_j : at.edge_j + size.edges] = 3600.0 * np.arange(size.edges)
+    stocks[-1, built.stocks.node_c : built.stocks.node_c + size.nodes] = np.arange(size.nodes) + 0.5
+    told = conditions.settled(built, Found(flows=flows, stocks=stocks))
+    assert (told.heat_w, told.fan_w, told.duct_loss_w) == (5.0, 1.0, 2.5)
+    assert told.edge_w == tuple(np.arange(float(size.edges)).tolist())
+    outward = {"boiler", "fresh", "waste", "pipes", "battery"}
+    assert told.parts_w == sum(k for k, edge in enumerate(built.edges) if edge.b is None and edge.a in outward)
+    assert told.parts_w > 0.0
+    for values, part in ((told.zone_c, "air"), (told.fabric_c, "fabric")):
+        assert values == {zone: built.node_names.index(f"{zone}_{part}") + 0.5 for zone in built.zone_names}

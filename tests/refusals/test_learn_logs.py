@@ -92,6 +92,10 @@ def test_a_bottle_that_grows(tmp_path: Path) -> None:
         ),
         ("", ": a log must hold a heading and two readings or more, got 0; log a night."),
         (
+            "time,inside_c,outside_c\n2027-01-20 18:00,20,1\n",
+            ": a log must hold a heading and two readings or more, got 1; log a night.",
+        ),
+        (
             "time,inside_c,outside_c\n2027-01-20 18:00,20\n2027-01-20 19:00,19,1\n",
             ", line 2: must have 3 values as the heading has, got 2; complete it, or with decimal commas separate the "
             "columns by semicolons.",
