@@ -121,3 +121,12 @@ def test_a_file_that_is_no_log(tmp_path: Path, text: str, sentence: str) -> None
 def test_a_log_that_is_not_there(tmp_path: Path) -> None:
     path = tmp_path / "none.csv"
     assert refused(path) == f"{path}: a log is needed, got no such file; check the name and the folder."
+
+
+def test_fahrenheit_is_read_as_celsius(tmp_path: Path) -> None:
+    """68 °F are 20 °C, 23 °F are -5 °C."""
+    path = tmp_path / "n.csv"
+    path.write_text("time,inside_f,outside_f\n2027-01-20 18:00,68,23\n2027-01-20 19:00,59,14\n", encoding="utf-8")
+    log = LogFile.read(path, "Europe/Riga")
+    assert log.inside_c.tolist() == pytest.approx([20.0, 15.0])
+    assert log.outside_c.tolist() == pytest.approx([-5.0, -10.0])
