@@ -321,3 +321,15 @@ def test_choices_on_a_tour_whose_battery_dies_are_those_of_one_whose_battery_las
         assert dead[2][0] == POWERED
         assert POWERED not in alive[2]
     assert compare.answer({"warm": dies, "again": dies}).variants[0].lowest_charge_share is None
+
+
+def test_savings_are_counted_by_the_kilogram_carried_and_by_money(ranked: measures.Measures) -> None:
+    """Rounded apart: half a gram of gas over what is carried, and the ratio's own last digit."""
+    for measure in ranked.measures:
+        if measure.payload_kg > 0.0:
+            ratio = measure.saved_kg / measure.payload_kg
+            assert measure.saved_kg_per_payload_kg == pytest.approx(ratio, abs=0.0006 + 0.01 * abs(ratio))
+        else:
+            assert measure.saved_kg_per_payload_kg is None
+    foam = next(measure for measure in ranked.measures if measure.cost is not None)
+    assert foam.saved_kg_per_cost == pytest.approx(foam.saved_kg / 400.0, abs=1e-5)

@@ -16,9 +16,10 @@ from budget.answers.conditions import Conditions, no_draws
 from budget.answers.cooling import TwoNodes
 from budget.answers.detail import Detail
 from budget.answers.prepared import Prepared
-from budget.engine.arrays import TEMP_C, WIND_M_PER_S
+from budget.engine.arrays import HUMIDITY_RATIO, PRESSURE_PA, TEMP_C, WIND_M_PER_S
 from budget.engine.batch import run_one
 from budget.errors import InputFault
+from budget.physics.properties import humidity_ratio, saturation_pressure_pa
 from budget.simulation import simulate
 from budget.tour.reader import load
 from budget.van.model import Van
@@ -254,3 +255,94 @@ def test_a_time_that_cannot_be_is_refused(at: str, sentence: str) -> None:
     with pytest.raises(InputFault) as fault:
         outage.answer(Prepared.of(van, short_tour(van)), at)
     assert str(fault.value) == sentence
+
+
+def part(name: str, freezing: float | None, near: float | None, start_c: float = 18.0) -> outage.Part:
+    """A part by its hours until 0 and 5 °C; 12 °C after half an hour."""
+    until = {"12_c": 0.5, "5_c": near, "0_c": freezing}
+    return outage.Part(name=name, start_c=start_c, lowest_c=-9.0, hours_until=until, after_h=(0.0,), temp_c=(start_c,))
+
+
+def test_what_freezes_first_is_drained_first_then_what_comes_near() -> None:
+    parts = [part("fresh", None, 40.0), part("living_air", 1.0, 0.5), part("boiler", 30.0, 12.0),
+             part("pipes", 9.0, 4.0), part("waste", None, 20.0)]  # fmt: skip
+    assert outage.drain_order(parts) == ["pipes", "boiler", "waste", "fresh"]
+    assert outage.drain_order([part("fresh", None, None), part("cab_air", 1.0, 1.0)]) == []
+    assert outage.drain_order([part("waste", 9.0, 5.0), part("pipes", 9.0, 4.0)]) == ["pipes", "waste"]
+
+
+def night(*parts: outage.Part, valve_h: float | None = None, order: tuple[str, ...] = ()) -> outage.Night:
+    return outage.Night(name="the night at hand", outdoor_c=-6.4, wind_m_per_s=3.0, parts=parts, valve_opens_h=valve_h,
+                        dumped_l=11.6, drain_order=order)  # fmt: skip
+
+
+AIR = "In the night at hand (-6 °C outdoors on average) the air of living, now 18 °C, reaches 12 °C after 0.5 h, 5 °C "
+LAST = "Children, pets and anyone ill are not left to it; no hob, oven or unflued flame replaces the heater."
+
+
+@pytest.mark.parametrize(
+    ("one", "told"),
+    [
+        (
+            night(part("living_air", None, 8.25)),
+            [AIR + "after 8.2 h, 0 °C not within 72 h.", "No water falls to 5 °C within 72 h."],
+        ),
+        (
+            night(part("living_air", 0.04, 0.02), part("pipes", None, 9.0), part("fresh", None, 30.0),
+                  order=("pipes", "fresh")),
+            [AIR + "at once, 0 °C at once.",
+             "Nothing freezes within 72 h; below 5 °C come the pipes and taps, the fresh tank: heat or drain them."],
+        ),
+        (
+            night(part("living_air", 12.0, 8.0), part("pipes", 9.5, 4.0), part("boiler", 30.0, 9.0),
+                  part("waste", 20.0, 9.0), part("fresh", None, 30.0), valve_h=6.0,
+                  order=("pipes", "waste", "boiler", "fresh")),
+            [AIR + "after 8.0 h, 0 °C after 12.0 h.",
+             "Drain in this order: the pipes and taps, then the waste tank, then the boiler; the pipes and taps at "
+             "0 °C after 9.5 h.",
+             "The frost drain valve opens within 6 h and lets 12 L go."],
+        ),
+    ],
+    ids=["no water", "near", "frost"],
+)  # fmt: skip
+def test_a_night_without_heat_is_told_in_plain_words(one: outage.Night, told: list[str]) -> None:
+    run = steady(VANS["demo"], -2.0)
+    assert outage._sentences(run, (one,), 34) == [*told, LAST]
+
+
+def test_air_that_is_cold_already_is_said_first() -> None:
+    """More than 3 K under the setpoint of 20 °C."""
+    run = steady(VANS["demo"], -2.0)
+    for start_c, said in ((16.9, True), (17.1, False)):
+        told = outage._sentences(run, (night(part("living_air", None, None, start_c)),), 34)
+        assert (told[0] == "At Thu 21 Jan 22:00 the air stands at 17 °C, under its setpoint of 20 °C: the heater has "
+                "stopped or falls short already.") == said  # fmt: skip
+
+
+def test_a_cold_night_has_the_hours_wind_and_pressure_and_nothing_of_its_sun() -> None:
+    rows = np.arange(4.0 * 13.0).reshape(4, 13) + 1.0
+    rows[:, PRESSURE_PA] = (101_000.0, 100_000.0, 99_000.0, 98_000.0)
+    cold = outage.cold_rows(rows, 1, -20.0)
+    assert np.array_equal(cold[0], rows[0])
+    expected = np.zeros(13)
+    expected[[TEMP_C, WIND_M_PER_S, PRESSURE_PA]] = -20.0, rows[1, WIND_M_PER_S], 100_000.0
+    expected[HUMIDITY_RATIO] = humidity_ratio(0.85 * saturation_pressure_pa(-20.0), 100_000.0)
+    assert cold[1:] == pytest.approx(np.tile(expected, (3, 1)), rel=1e-12)
+    assert rows[2, 0] == 27.0  # the tour's own rows are left
+
+
+def test_every_part_of_a_night_is_told_the_sensors_air_first_then_water_then_the_other_zones() -> None:
+    nights = outage.answer(steady(VANS["demo"], -2.0), "2027-01-20 22:00").nights
+    assert [night.name for night in nights] == ["the night at hand", "a night of -20 °C"]
+    for one in nights:
+        assert [each.name for each in one.parts] == ["living_air", "pipes", "boiler", "fresh", "waste", "cab_air",
+                                                     "wet_room_air", "garage_air"]  # fmt: skip
+    assert nights[1].outdoor_c == pytest.approx(-20.0, rel=1e-12)
+    assert nights[1].wind_m_per_s == pytest.approx(STANDARD_WIND_M_PER_S, rel=1e-12)
+
+
+@pytest.mark.parametrize("cold_c", [-60.5, 21.0])
+def test_a_cold_night_that_is_none_is_refused(cold_c: float) -> None:
+    with pytest.raises(InputFault) as fault:
+        outage.answer(steady(VANS["one_room"], -2.0), "2027-01-20 22:00", cold_c=cold_c)
+    assert str(fault.value) == f"the cold night must have -60 to 20 °C, got {cold_c:g} °C; correct it."

@@ -11,8 +11,8 @@ from budget.physics import battery, bottle, ducts, frost, moisture, properties, 
 
 
 @pytest.mark.parametrize(
-    ("temp_c", "share"), [(30.0, 1.0), (25.0, 1.0), (12.5, 0.9425), (0.0, 0.885), (-10.0, 0.7925), (-20.0, 0.70),
-                          (-60.0, 0.5)],
+    ("temp_c", "share"), [(30.0, 1.0), (25.0, 1.0), (12.5, 0.9425), (0.5, 0.8873), (0.0, 0.885), (-10.0, 0.7925),
+                          (-20.0, 0.70), (-60.0, 0.5)],
 )  # fmt: skip
 def test_lithium_keeps_the_share_that_its_curve_states(temp_c: float, share: float) -> None:
     """Straight from 1 at 25 °C to 0.885 at 0 °C and to 0.70 at -20 °C, never below 0.5. Tolerance: floats."""

@@ -1,0 +1,534 @@
+"""What the answers say, word for word, of stand-ins for what they found: each branch of each sentence once."""
+
+from __future__ import annotations
+
+import datetime as dt
+from types import SimpleNamespace as Found
+from typing import Any
+
+import numpy as np
+import pytest
+from sample_vans import sample_vans
+
+from budget.answers import (
+    battery,
+    best_schedule,
+    bottle_plan,
+    compare,
+    conditions,
+    ducts,
+    heater_size,
+    hookup,
+    money,
+    odds,
+    runs_out,
+    sensitivity,
+    tonight,
+)
+from budget.engine.van_arrays import build_van
+
+NIGHT = dt.datetime(2027, 1, 14, 22, 0)
+
+
+def at(hours: int) -> dt.datetime:
+    return NIGHT + dt.timedelta(hours=hours)
+
+
+# What runs out
+
+
+def supply(name: str, out_h: int | None = None, short_h: int = 0, held_up_h: int = 0, lowest: float = 0.214) -> Any:
+    out_at = None if out_h is None else at(out_h)
+    return Found(name=name, lowest_share=lowest, lowest_at=at(5), out_at=out_at, out_place="Cape", short_h=short_h,
+                 held_up_h=held_up_h)  # fmt: skip
+
+
+def test_what_runs_out_is_told_in_order_of_time_or_what_is_tightest() -> None:
+    names = list(runs_out.WHAT)
+    one, two = supply(names[0], 9, 12), supply(names[1], 3, 4)
+    first, second = runs_out.WHAT[names[1]], runs_out.WHAT[names[0]]
+    assert runs_out._sentences((one, two), two, two) == [
+        f"{first[0].upper()}{first[1:]} falls short first, at Fri 15 Jan 01:00 (Cape), for 4 h of the tour.",
+        f"{second[0].upper()}{second[1:]} falls short too, at Fri 15 Jan 07:00 (Cape), for 12 h of the tour.",
+    ]
+    calm, held = supply(names[0]), supply(names[1], held_up_h=7)
+    assert runs_out._sentences((calm, held), None, calm) == [
+        f"Nothing runs out. The tightest is {second}: 21 % left at Fri 15 Jan 03:00.",
+        "For 7 h gas was short with some left in a bottle: too cold, shut, or nobody awake to change.",
+    ]
+    assert runs_out._sentences((one, held), one, one)[-1].startswith("For 7 h gas was short")
+
+
+# The battery
+
+
+def stand(lasts_h: int | None, drive_h: float | None, hours: int = 0) -> Any:
+    return Found(at=at(hours), place="Cape", charge_share=0.643, lasts_h=lasts_h, nights=1.55, drive_h=drive_h)
+
+
+RUN = Found(flow=lambda name, which=None: np.array([30.2, 20.1]) if which is None else np.array([11.4]))
+FAN = "The heater's fan takes 11 of 50 Ah over the tour."
+
+
+@pytest.mark.parametrize(
+    ("stands", "told"),
+    [
+        ((), ["No evening of this tour is off the grid: the hook-up carries the battery."]),
+        (
+            (stand(None, 0.0),),
+            ["From no evening off the grid does the charge end before the tour, with no sun, drive or hook-up.",
+             "On no such evening is a drive needed to reach the next one."],
+        ),
+        (
+            (stand(40, 0.0), stand(None, 1.5, 24), stand(37, None, 48)),
+            ["Least from Sat 16 Jan 22:00 at Cape (64 % of charge): 37 h, 1.6 nights, until cut-out with no sun, drive "
+             "or hook-up.",
+             "Fri 15 Jan, Cape: drive 1.5 h to reach the next evening without sun.",
+             "Sat 16 Jan, Cape: not even 10 h of driving reach the next evening without sun."],
+        ),
+    ],
+    ids=["on the grid", "lasts", "ends"],
+)  # fmt: skip
+def test_how_long_the_charge_lasts_is_told_for_the_least_evening(stands: tuple[Any, ...], told: list[str]) -> None:
+    assert battery._sentences(RUN, stands) == [*told, FAN]
+
+
+# Money
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        (
+            (None, None, None, 0.0, 0.0),
+            ["No fuel is bought on this tour: what was on board at departure is paid already."],
+        ),
+        (
+            (31.5, 4.256, 35.756, 0.0, 0.0),
+            ["Bought on the way: 35.76, of it gas 31.50 and electricity 4.26, in the money of the prices given."],
+        ),
+        (
+            (None, 4.0, 4.0, 11.04, 0.0),
+            ["Bought on the way: 4.00, of it gas 0.00 and electricity 4.00, in the money of the prices given.",
+             "No price is given for 11.0 kg of the gas bought; it is not counted."],
+        ),
+        (
+            (7.0, None, 7.0, 0.0, 3.26),
+            ["Bought on the way: 7.00, of it gas 7.00 and electricity 0.00, in the money of the prices given.",
+             "No price is given for 3.3 kWh of electricity; it is not counted."],
+        ),
+    ],
+)  # fmt: skip
+def test_money_is_told_as_far_as_prices_are_given(given: tuple[Any, ...], told: list[str]) -> None:
+    assert money._sentences(*given) == told
+
+
+# The hook-up
+
+
+def amps(element_w: float) -> Any:
+    return Found(supply_a=6.0, supply_v=230.0, supply_w=1380.0, element_w=element_w, lowest_c={"at_20_c": 4.6},
+                 needed_w=1234.4)  # fmt: skip
+
+
+NEEDED = [
+    "At -5 °C outdoors 20 °C inside takes about 1234 W.",
+    "A kilogram of gas gives 11.2 kWh of heat in this heater (lower heating value).",
+]
+ASSUMED = "A price that the tour does not give is not assumed."
+
+
+@pytest.mark.parametrize(
+    ("element", "supplies", "prices", "told"),
+    [
+        (True, (amps(900.0),), (None, None),
+         ["6 A at 230 V (1380 W): 900 W of heat hold 20 °C down to 5 °C outdoors.", *NEEDED, ASSUMED]),
+        (True, (amps(0.0),), (2.8, None),
+         ["6 A at 230 V (1380 W): nothing left for the heater's element after charger and fridge.", *NEEDED,
+          "Electricity is dearer than gas at 2.80 a kilogram from 0.25 a kWh.", ASSUMED]),
+        (False, (amps(0.0),), (None, 0.5),
+         ["6 A at 230 V (1380 W): charger, fridge and kettle only, since this heater has no electric element.", *NEEDED,
+          "Gas is dearer than electricity at 0.50 a kWh from 5.60 a kilogram.", ASSUMED]),
+        (True, (amps(900.0),), (2.8, 0.5),
+         ["6 A at 230 V (1380 W): 900 W of heat hold 20 °C down to 5 °C outdoors.", *NEEDED,
+          "Electricity is dearer than gas at 2.80 a kilogram from 0.25 a kWh.",
+          "Gas is dearer than electricity at 0.50 a kWh from 5.60 a kilogram.",
+          "At these prices gas is cheaper for heat here."]),
+        (True, (amps(900.0),), (2.8, 0.2),
+         ["6 A at 230 V (1380 W): 900 W of heat hold 20 °C down to 5 °C outdoors.", *NEEDED,
+          "Electricity is dearer than gas at 2.80 a kilogram from 0.25 a kWh.",
+          "Gas is dearer than electricity at 0.20 a kWh from 2.24 a kilogram.",
+          "At these prices electricity is cheaper for heat here."]),
+    ],
+)  # fmt: skip
+def test_a_hook_up_is_told_by_what_it_holds_and_by_the_prices_given(
+    element: bool, supplies: tuple[Any, ...], prices: tuple[float | None, float | None], told: list[str]
+) -> None:
+    assert hookup.HELD_AT_C[0] == 20.0
+    assert hookup._sentences(element, supplies, (), 11.2, *prices, -5.0, 20.0) == told
+
+
+# The heater's size
+
+
+def case(name: str = "screens closed", left_w: float = 812.3, lowest: float | None = -17.6, air_h: float | None = 2.24,
+         fabric_h: float | None = 6.66) -> Any:  # fmt: skip
+    return Found(name=name, needed_w=2187.7, available_w=3000.0, left_w=left_w, lowest_c={"at_20_c": lowest},
+                 warm_air_h=air_h, warm_fabric_h=fabric_h, altitude_m=1500.0)  # fmt: skip
+
+
+def heater_told(cases: tuple[Any, ...], standard_h: float | None, compensated: bool) -> list[str]:
+    van: Any = Found(heater=Found(altitude_compensated=compensated))
+    return heater_size._sentences(van, cases, -15.0, 20.0, standard_h)
+
+
+def test_a_heaters_size_is_told_by_its_spare_watts_its_cold_and_its_hours() -> None:
+    assert heater_size.HELD_AT_C[0] == 20.0
+    standard, fabric_c = heater_size.STANDARD, 20.0 - heater_size.FABRIC_SHORT_K
+    took = (f"{standard} allows {heater_size.STANDARD_H:g} h from {heater_size.STANDARD_START_C:g} to "
+            f"{heater_size.STANDARD_END_C:g} °C: this van takes ")  # fmt: skip
+    assert heater_told((case(), case("all open", lowest=None)), 3.26, True) == [
+        "At -15 °C outdoors, screens closed, 20 °C inside takes 2188 W; the heater gives 3000 W at sea level: 812 W "
+        "left.",
+        "screens closed: 20 °C is held down to -18 °C outdoors.",
+        f"all open: 20 °C is held down to below {heater_size.COLDEST_C:g} °C outdoors.",
+        f"From cold-soaked at -15 °C the air stands at 20 °C in 2.2 h, lining and furniture at {fabric_c:g} °C in "
+        "6.7 h.",
+        took + "3.3 h by this reckoning, which is not the test.",
+    ]
+    short = heater_told((case(left_w=-44.6, air_h=None, fabric_h=None),), None, False)
+    assert short[0].endswith("the heater gives 3000 W at sea level: 45 W short.")
+    assert short[2:] == [
+        f"From cold-soaked at -15 °C the air stands at 20 °C not within a day, lining and furniture at {fabric_c:g} °C "
+        "not within a day.",
+        took + "longer than a day by this reckoning, which is not the test.",
+        "At 1500 m thin air leaves 3000 W; see the rating plate above about 1000 m.",
+    ]
+    assert heater_told((case(left_w=0.0),), None, True)[0].endswith("0 W left.")
+
+
+# Ducts
+
+
+def change(what: str, supply_c: float | None, within: bool, flow: float = 91.6) -> Any:
+    return Found(what=what, supply_c=supply_c, within_limit=within, flow_m3_per_h=flow)
+
+
+TOP = Found(output_w=4000.0, flow_m3_per_h=171.4, supply_c=71.6,
+            share_by_zone={"living": 0.553, "cab": 0.443, "garage": 0.004})  # fmt: skip
+VAN: Any = Found(heater=Found(supply_limit_c=90.0))
+PRACTICE = "Fan curve and outlet losses are common practice; measure velocity at an outlet to correct them."
+
+
+def test_ducts_are_told_by_what_goes_where_and_by_what_a_closed_outlet_costs() -> None:
+    begin = "At 4000 W 171 m³/h leave the heater at 72 °C; the heat goes to living 55 %, cab 44 %."
+    assert ducts._sentences(VAN, (Found(), TOP), (), ()) == [begin, PRACTICE]
+    balancing = (change("as described", 71.0, True), change("cab closed", 96.2, False),
+                 change("garage closed", None, False), change("half open", 93.0, False))  # fmt: skip
+    path = (change("return of 60 cm²", 80.0, True), change("return of 0 cm²", None, False, 0.0),
+            change("return of 20 cm²", 112.4, False), change("return of 10 cm²", 150.0, False))  # fmt: skip
+    assert ducts._sentences(VAN, (TOP,), balancing, path) == [
+        begin,
+        "Over the supply limit at full output: cab closed; garage closed; half open.",
+        "Closing one outlet costs most with cab closed: 92 m³/h left, supply 96 °C.",
+        "With a return of 20 cm² the supply reaches 112 °C, over the limit of 90 °C; keep the way back to the heater "
+        "clear.",
+        PRACTICE,
+    ]
+    (lone,) = [line for line in ducts._sentences(VAN, (TOP,), balancing[2:3], ()) if line.startswith("Closing")]
+    assert lone.endswith("92 m³/h left, supply no temperature, for no air moves.")
+
+
+# Bottles
+
+
+def plan_told(**changes: Any) -> list[str]:
+    given: dict[str, Any] = {
+        "run": Found(van=Found(gas=Found(reserve_nights=2.0))), "swaps": (), "chances": (), "short_at": None, "now": (),
+        "recent": 1.26, "reserve_kg": 2.52, "lowest_kg": 2.52, "payload_kg": 143.6,
+    }  # fmt: skip
+    return bottle_plan._sentences(**(given | changes))
+
+
+RESERVE = "Reserve of 2 nights at 1.3 kg a day, as in the three days before: 2.5 kg; it "
+PAYLOAD = "Full bottles and water weigh 144 kg of the payload."
+
+
+def test_a_bottle_plan_tells_last_chances_changes_bottles_and_the_reserve() -> None:
+    assert plan_told() == [
+        "The gas on board at departure lasts the tour without a change.",
+        RESERVE + "is kept.",
+        PAYLOAD,
+    ]
+    last = Found(close=at(0), open=at(-8), place="Cape", short_at=at(30), next_open=None, next_place=None)
+    again = Found(close=at(0), open=at(-8), place="Cape", short_at=at(30), next_open=at(60), next_place="Port")
+    before = ("Change gas before Thu 14 Jan 22:00 at Cape (open from Thu 14 Jan 14:00): otherwise it is short from "
+              "Sat 16 Jan 04:00; after that not again ")  # fmt: skip
+    swap = Found(time=at(3), place="Cape", bottle=2, name="11 kg", left_kg=0.74, added_kg=10.26)
+    bottle = Found(bottle=1, name="5 kg", verdict="serves.")
+    told = plan_told(chances=(last, again), swaps=(swap,), now=(bottle,), lowest_kg=0.44)
+    assert told == [
+        before + "on this tour.",
+        before + "until Sun 17 Jan 10:00 at Port.",
+        "Fri 15 Jan 01:00, Cape: bottle 2 (11 kg), 0.7 kg left in it, 10.3 kg in.",
+        "Bottle 1 (5 kg): serves.",
+        RESERVE + "is not kept: 0.4 kg at the lowest.",
+        PAYLOAD,
+    ]
+    assert plan_told(short_at=at(9))[0] == (
+        "Gas is short from Fri 15 Jan 07:00 whatever is changed: take more bottles or use less."
+    )
+
+
+# The best schedule
+
+
+def tried(night_c: float | None, timer: str, gas_kg: float, short: dict[str, float] | None = None) -> Any:
+    return Found(night_c=night_c, timer=timer, gas_kg=gas_kg, short=short or {}, coldest_asleep_c=14.26,
+                 coldest_at_warm_time_c=18.04, lowest_pipes_c=6.44, fan_ah=12.4)  # fmt: skip
+
+
+def test_the_best_schedule_is_told_by_what_it_keeps_or_the_nearest_by_what_it_misses() -> None:
+    kept = Found(best=tried(14.0, "06:15", 3.24), planned_kg=3.94, limits=Found(warm_at="07:30"))
+    keeps = "It keeps 14.3 °C asleep, 18.0 °C at 07:30, 6.4 °C at the pipes, and uses 12 Ah of fan."
+    assert best_schedule.BestSchedule.sentences(kept) == [
+        "Least gas within the limits: 14 °C at night, timer at 06:15. It takes 3.2 kg, 0.7 kg less than the tour as "
+        "planned.",
+        keeps,
+    ]
+    dear = Found(best=tried(None, "05:00", 4.24), planned_kg=3.94, limits=Found(warm_at="07:30"))
+    assert best_schedule.BestSchedule.sentences(dear)[0] == (
+        "Least gas within the limits: off at night, timer at 05:00. It takes 4.2 kg, 0.3 kg more than the tour as "
+        "planned."
+    )
+    short = {"asleep_c": 1.26, "warm_c": 0.5, "pipes_c": 2.0, "fan_ah": 3.3}
+    none = Found(best=None, nearest=tried(12.0, "06:00", 5.0, short), tried=(1, 2, 3))
+    assert best_schedule.BestSchedule.sentences(none) == [
+        "None of 3 settings keeps every limit.",
+        "The nearest, 12 °C at night, timer at 06:00, takes 5.0 kg and misses the warmth asleep by 1.3 K, the warmth "
+        "in the morning by 0.5 K, the pipes' limit by 2.0 K, the fan's limit by 3.3 Ah.",
+    ]
+
+
+# The odds
+
+
+def odds_told(**changes: Any) -> list[str]:
+    night = {"p90_kg": 0.934, "outdoor_c": -12.4, "wind_m_per_s": 3.6, "panel_wh": 41.0, "lowest_charge_share": 0.414}
+    given: dict[str, Any] = {
+        "gas": Found(p10=18.24, p50=21.06, p90=25.44, p90_half_width=0.36), "worst_night": night, "scenarios": 2000,
+        "nights": 24, "bottles_for": {0.9: 3}.get, "bottle_kg": 11.0,
+        "chance_by_bottles_share": {3: 0.934}, "carried_share": 0.876, "run_out_one_in_ten": None,
+        "cut_out_one_in_ten": None, "binds": None, "lowest_charge": Found(p50=0.62, p10=0.41),
+    }  # fmt: skip
+    return odds.Odds.sentences(Found(**(given | changes)))
+
+
+def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
+    half = ("In half of 2,000 winters the 24 nights take 21.1 kg of gas or less; in eight of ten between 18.2 and "
+            "25.4 kg")  # fmt: skip
+    rest = [
+        "The lowest charge is 62% as the median, 41% or less in one winter of ten.",
+        "In one winter of ten the hardest night takes 0.93 kg or more: on average at -12 °C with 4 m/s at the van, 41 "
+        "Wh from the panels the day before, and charge down to 41%.",
+    ]
+    bottles = "3 full bottles of 11 kg last in 93% of them without a change on the way."
+    carried = "What is carried lasts, with the tour's exchange places, in 88%."
+    assert odds_told() == [half + " (P90 ± 0.4 kg).", bottles, carried, *rest]
+    sparse = Found(p10=18.24, p50=21.06, p90=25.44, p90_half_width=float("nan"))
+    told = odds_told(gas=sparse, bottles_for=lambda share: None, run_out_one_in_ten=at(2), cut_out_one_in_ten=at(4),
+                     binds="the gas")  # fmt: skip
+    assert told == [
+        half + ".", carried, "By 15 January 00:00 one in ten has run out of gas.",
+        "By 15 January 02:00 one in ten has had the battery cut out.",
+        "What fails first, where anything does, is mostly the gas.", *rest,
+    ]  # fmt: skip
+
+
+# Tonight
+
+
+def option(night_c: float | None, timer: str | None, gas_kg: float, pipes_c: float = 8.0) -> Any:
+    return Found(night_c=night_c, timer=timer, gas_kg=gas_kg, lowest_inside_c=9.6, lowest_pipes_c=pipes_c)
+
+
+def tonight_told(**changes: Any) -> list[str]:
+    given: dict[str, Any] = {
+        "need": Found(p50=0.764, p90=0.944), "morning": at(10), "can_stay": True, "gas_left_kg": 2.5,
+        "charge_share": 0.6, "fails_share": 0.034, "scenarios": 200, "fails_half_width_share": 0.024,
+        "more_nights_p90": 2.64, "binds": None, "options": (option(14.0, "06:15", 0.8),), "warm_c": 19.0,
+        "warm_at": "07:30",
+    }  # fmt: skip
+    return tonight.Tonight.sentences(Found(**(given | changes)))
+
+
+def test_tonight_is_told_with_its_chance_and_its_timer() -> None:
+    begin = (
+        ": with 2.5 kg of gas and 60% of charge something runs out before 08:00 in 3% of 200 cases (± 2%).",
+        "The night takes 0.76 kg, 0.94 kg in one case of ten; what is left covers about 2.6 such nights.",
+    )
+    timer = (
+        f"For 19 °C at 07:30 after a night {tonight._night_words(option(14.0, None, 0.0))}, start the timer at 06:15."
+    )
+    assert tonight_told() == ["Yes" + begin[0], begin[1], timer]
+    two = (option(14.0, "06:15", 0.8), option(None, "05:30", 0.64))
+    off = tonight._night_words(option(None, None, 0.0))
+    least = f"The least gas is a night {off}: 0.64 kg, timer at 05:30, down to 10 °C inside."
+    assert tonight_told(can_stay=False, binds="the battery", options=two) == [
+        "Better not" + begin[0], begin[1], "What binds is the battery.", timer, least,
+    ]  # fmt: skip
+    cold = (two[0], option(None, "05:30", 0.64, pipes_c=tonight.HEAT_OR_DRAIN_C - 1.0))
+    assert tonight_told(options=cold)[-1] == (
+        f"The pipes are then at {tonight.HEAT_OR_DRAIN_C - 1.0:.0f} °C: below {tonight.HEAT_OR_DRAIN_C:g} °C heat or "
+        "drain."
+    )
+    assert tonight_told(options=(option(14.0, None, 0.8),))[-1] == (
+        f"No timer of up to {tonight.LEADS_MIN[-1] / 60:.0f} h makes it 19 °C by 07:30."
+    )
+
+
+# What matters most
+
+
+def test_what_matters_most_is_told_with_what_knowing_it_is_worth() -> None:
+    bar = Found(words="the leaks", share=0.414, at_low=18.24, at_high=25.06)
+    charge = Found(words="the sun", share=0.72)
+    worth = [Found(what=what, narrower_share=share, band_now=7.24, band_then=5.06)
+             for what, share in (("a weighed bottle", 0.304), ("a thermometer", 0.004), ("a third", 0.9))]  # fmt: skip
+    told = sensitivity.Sensitivity.sentences(Found(gas=(bar, 1), charge=(charge, 1), worth=worth))
+    assert told == [
+        "Gas depends most on the leaks, which alone explains 41% of its spread: 18.2 kg where it is low, 25.1 kg where "
+        "it is high.",
+        "The lowest charge depends most on the sun (72% of its spread).",
+        "A weighed bottle would narrow the band of gas by 30%, from 7.2 to 5.1 kg.",
+    ]
+
+
+# Variants side by side
+
+
+def variant(name: str, saved_kg: float, **changes: Any) -> Any:
+    given: dict[str, Any] = {
+        "colder_awake_kelvin_hours": 0.0, "colder_asleep_kelvin_hours": 0.0, "minutes_to_comfort_min": 30.0,
+        "lowest_pipes_c": 8.0, "gas_kg": 20.0 - saved_kg, "wet_g": 100.0, "peak_kg_per_h": 0.3,
+    }  # fmt: skip
+    return Found(**({"name": name, "saved_kg": saved_kg} | given | changes))
+
+
+BASE = variant("as planned", 0.0)
+
+
+@pytest.mark.parametrize(
+    ("saved_kg", "changes", "more"),
+    [
+        (1.04, {}, "saves 1.0 kg (5%) against 'as planned'"),
+        (-2.0, {}, "takes 2.0 kg more (10%) against 'as planned'"),
+        (
+            1.04,
+            {"colder_awake_kelvin_hours": 12.4, "colder_asleep_kelvin_hours": 31.0},
+            "saves 1.0 kg (5%) against 'as planned', and is colder for it: 12 K h while somebody is awake and 31 K h "
+            "while asleep",
+        ),
+        (
+            -1.0,
+            {"colder_awake_kelvin_hours": 12.4, "colder_asleep_kelvin_hours": 31.0},
+            "takes 1.0 kg more (5%) against 'as planned', though it is colder by 43 K h while somebody is in",
+        ),
+    ],
+)
+def test_a_variant_is_told_against_the_first_with_what_is_colder_for_it(
+    saved_kg: float, changes: dict[str, Any], more: str
+) -> None:
+    assert compare._sentence(variant("cooler", saved_kg, **changes), BASE).rstrip(".") == f"'cooler' {more}"
+
+
+@pytest.mark.parametrize(
+    ("changes", "price"),
+    [
+        ({"minutes_to_comfort_min": 35.0, "lowest_pipes_c": 7.5, "wet_g": 130.0, "peak_kg_per_h": 0.32}, ""),
+        (
+            {"minutes_to_comfort_min": 42.0, "lowest_pipes_c": 6.24, "wet_g": 131.0, "peak_kg_per_h": 0.346},
+            " Its price: 12 min longer to comfort in the morning, pipes down to 6.2 °C instead of 8.0, up to 131 g of "
+            "water on cold surfaces instead of 100, a peak of 0.35 kg/h instead of 0.30.",
+        ),
+        ({"minutes_to_comfort_min": None}, ""),
+    ],
+)
+def test_what_a_variant_costs_elsewhere_is_told(changes: dict[str, Any], price: str) -> None:
+    """Beyond 5 min, half a kelvin, a tenth and 20 g, and 20 g/h."""
+    told = compare._sentence(variant("cooler", 1.0, **changes), BASE)
+    assert told == f"'cooler' saves 1.0 kg (5%) against 'as planned'.{price}"
+
+
+def test_a_morning_that_only_the_variant_has_is_told_by_itself() -> None:
+    base = variant("as planned", 0.0, minutes_to_comfort_min=None)
+    for minutes, price in ((30.0, " Its price: 30 min to comfort in the morning."), (4.0, "")):
+        told = compare._sentence(variant("cooler", 1.0, minutes_to_comfort_min=minutes), base)
+        assert told == f"'cooler' saves 1.0 kg (5%) against 'as planned'.{price}"
+
+
+# What fails in the night
+
+
+def test_the_first_that_fails_explains_a_case() -> None:
+    """Six cases of four hours: gas first, charge first, both at once (the gas), neither, cold bottle, and gas alone
+    beside a cold bottle."""
+    trace = np.zeros((6, 4, 6))
+    trace[:, :, 0] = 5.0
+    trace[0, 1:, 0], trace[0, 2:, 5] = 0.0, 900.0
+    trace[1, 3:, 0], trace[1, 1:, 5] = 0.0, 900.0
+    trace[2, 2:, 0], trace[2, 2:, 5] = 0.0, 900.0
+    trace[5, 3:, 0] = 0.0
+    unserved = np.array([0.0, 0.0, 0.0, 0.0, 1.0, 1.0])
+    here: Any = Found(flow=lambda many, name: {"unserved_heating_kg": unserved}[name])
+    told = tonight._failing(here, Found(trace=trace))
+    assert told == pytest.approx({tonight.GAS: 3.0 / 6.0, tonight.CHARGE: 1.0 / 6.0, tonight.OFFTAKE: 1.0 / 6.0})
+
+
+# Ways back, swaps and the steady state
+
+
+def test_the_way_back_is_named_by_its_area() -> None:
+    told = [ducts._return_words(area) for area in (None, 0.0, 60.0)]
+    assert told == ["return path free", "return path blocked", "return path of 60 cm²"]
+
+
+def test_a_refillable_bottles_rest_is_what_it_held_and_an_exchanged_ones_what_it_took_along() -> None:
+    """Bottle 1 is filled in the first hour with 2.5 kg in it, bottle 2 exchanged in the same hour and the third."""
+    flows = {
+        "swap_in_kg": ([8.0, 0.0, 0.0], [6.0, 0.0, 5.0]), "swap_in_butane_kg": ([0.5, 0.0, 0.0], [5.0, 0.0, 5.0]),
+        "swap_out_kg": ([0.0] * 3, [0.3, 0.0, 0.5]), "swap_out_butane_kg": ([0.0] * 3, [0.4, 0.0, 0.25]),
+        "swaps": ([1.0, 0.0, 0.0], [1.0, 0.0, 1.0]),
+    }  # fmt: skip
+    bottles = (Found(refillable=True, name="filled"), Found(refillable=False, name="exchanged"))
+    run: Any = Found(
+        bottles=2, flow=lambda name, bottle: np.array(flows[name][bottle]), van=Found(gas=Found(bottles=bottles)),
+        left_kg=lambda bottle: np.array([2.5, 9.9, 9.9]), time=at, place=lambda hour: f"place {hour}",
+    )  # fmt: skip
+    told = [(swap.time, swap.place, swap.bottle, swap.name, swap.left_kg, swap.added_kg)
+            for swap in bottle_plan.swaps_of(run)]  # fmt: skip
+    assert told == [
+        (at(0), "place 0", 1, "filled", 2.5, 8.5),
+        (at(0), "place 0", 2, "exchanged", pytest.approx(0.7), 11.0),
+        (at(2), "place 2", 2, "exchanged", 0.75, 10.0),
+    ]
+
+
+def test_a_steady_state_is_read_from_its_last_hour() -> None:
+    """Watts are joules over 3600 s: gas 3 and elements 2 to the air, fan 1, runs lose 4 of which 1.5 come back."""
+    built = build_van(sample_vans()["demo"])
+    size, flows, stocks = built.size, np.zeros((2, built.flows.width)), np.zeros((3, built.stocks.width))
+    at, last = built.flows, flows[-1]
+    flows[0] = 9e9
+    last[at.gas_heat_air_j], last[at.electric_air_j], last[at.fan_heat_j + 3] = 10_800.0, 7200.0, 3600.0
+    last[at.duct_loss_j], last[at.duct_j + 1] = 14_400.0, 5400.0
+    last[at.edge_j : at.edge_j + size.edges] = 3600.0 * np.arange(size.edges)
+    stocks[-1, built.stocks.node_c : built.stocks.node_c + size.nodes] = np.arange(size.nodes) + 0.5
+    told = conditions.settled(built, Found(flows=flows, stocks=stocks))
+    assert (told.heat_w, told.fan_w, told.duct_loss_w) == (5.0, 1.0, 2.5)
+    assert told.edge_w == tuple(np.arange(float(size.edges)).tolist())
+    outward = {"boiler", "fresh", "waste", "pipes", "battery"}
+    assert told.parts_w == sum(k for k, edge in enumerate(built.edges) if edge.b is None and edge.a in outward)
+    assert told.parts_w > 0.0
+    for values, part in ((told.zone_c, "air"), (told.fabric_c, "fabric")):
+        assert values == {zone: built.node_names.index(f"{zone}_{part}") + 0.5 for zone in built.zone_names}
