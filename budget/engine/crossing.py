@@ -8,6 +8,7 @@ from budget.compiled import jit
 from budget.engine.stepping import GAMMA, end_c, prepare, stage_increments, try_step
 from budget.engine.thermostat import BOILER_TOLERANCE_K
 
+NEAR_SHARE = 1.0e-6  # of a step: a root of the cubic this near is found
 LEAN = 3.0  # crossing tolerances beyond an edge at which the law beyond it is read
 
 
@@ -128,7 +129,10 @@ def crossing_share(node, target_c, start_c, work):
         else:
             low = share
         slope = a0 + share * (2.0 * a1 + share * 3.0 * a2)
-        share -= value / slope
+        step = value / slope
+        share -= step
+        if abs(step) < NEAR_SHARE:
+            break
         if not (low < share < high):
             share = 0.5 * (low + high)
     return share

@@ -138,10 +138,12 @@ def test_swaps_of_one_hour_add_up() -> None:
 
 def ready(laid: Bench) -> None:
     set_capacities(laid.van, laid.factors, laid.state, laid.scratch.capacity)
-    ready_bottles(laid.van, laid.outside, laid.state, laid.scratch)
+    ready_bottles(laid.van, laid.state, laid.scratch)
 
 
-def test_an_hour_begins_with_each_bottles_wall_latent_heat_and_the_cold_at_which_it_fails() -> None:
+def test_an_hour_begins_with_each_bottles_wall_and_who_is_asked_tells_latent_heat_and_the_cold_at_which_it_fails() -> (
+    None
+):
     """Locker in the garage, 0.6 of the way from outdoors to it; the regulator needs 0.4 bar above ambient."""
     laid = bench()
     van, state, scratch = laid.van, laid.state, laid.scratch
@@ -153,6 +155,7 @@ def test_an_hour_begins_with_each_bottles_wall_latent_heat_and_the_cold_at_which
         assert scratch.bottle_coupling[b] == pytest.approx(wall, rel=1e-12)
         assert scratch.edge_w_per_k[van.bottle_zone_edge[b]] == pytest.approx(0.6 * wall, rel=1e-12)
         assert scratch.edge_w_per_k[van.bottle_outdoor_edge[b]] == pytest.approx(0.4 * wall, rel=1e-12)
+        could_give(laid, b)
         contents = (float(state.propane_kg[b]), float(state.butane_kg[b]))
         fails_c = temperature_at_pressure_c(STANDARD_PRESSURE_PA + 40_000.0, *contents)
         assert scratch.bottle_limit_c[b] == pytest.approx(fails_c, abs=1e-8)  # the search's own tolerance
@@ -165,6 +168,7 @@ def test_an_overfull_bottle_has_a_full_ones_wall_and_an_empty_one_is_not_asked()
     laid.state.propane_kg[:2] = (12.0, BOTTLE_EMPTY_KG)
     laid.scratch.bottle_limit_c[1], laid.scratch.bottle_latent[1] = 77.0, 0.0
     ready(laid)
+    assert could_give(laid, 1) == 0.0
     full = wetted_coupling_w_per_k(1.0, laid.van.bottle_diameter_m[0], 11.0, WALL_FILM_W_PER_M2K)
     assert laid.scratch.bottle_coupling[0] == full
     assert (laid.scratch.bottle_limit_c[1], laid.scratch.bottle_latent[1]) == (77.0, 0.0)
@@ -213,6 +217,7 @@ def test_a_warm_bottle_gives_what_it_holds_down_to_its_last_thirty_grams() -> No
 def test_a_mixtures_limit_is_found_anew_and_propanes_is_kept() -> None:
     laid = bench()
     ready(laid)
+    could_give(laid)
     laid.scratch.bottle_limit_c[0] = -33.0
     could_give(laid)
     assert laid.scratch.bottle_limit_c[0] == -33.0
