@@ -251,7 +251,9 @@ def test_gas_that_is_short_with_some_left_in_a_bottle_says_the_cause_that_holds(
     assert max(supply.held_up_by_h, key=lambda name: supply.held_up_by_h[name]) == cause
     assert sum(supply.held_up_by_h.values()) == supply.held_up_h > 0
     said = next(
-        sentence for sentence in found.sentences if sentence.startswith(f"For {supply.held_up_h} h gas was short")
+        sentence
+        for sentence in found.sentences
+        if sentence.startswith(f"For {supply.held_up_h} h the gas could not be had")
     )
     for name, words in runs_out.CAUSE_WORDS.items():
         assert (words in said) == (name in supply.held_up_by_h)

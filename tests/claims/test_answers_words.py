@@ -37,10 +37,10 @@ def at(hours: int) -> dt.datetime:
 # What runs out
 
 
-def supply(name: str, out_h: int | None = None, short_h: int = 0, held_up_h: int = 0, lowest: float = 0.214) -> Any:
+def supply(name: str, out_h: int | None = None, short_h: int = 0, lowest: float = 0.214, **held_up: int) -> Any:
     out_at = None if out_h is None else at(out_h)
     return Found(name=name, lowest_share=lowest, lowest_at=at(5), out_at=out_at, out_place="Cape", short_h=short_h,
-                 held_up_h=held_up_h)  # fmt: skip
+                 held_up_h=sum(held_up.values()), held_up_by_h=held_up)  # fmt: skip
 
 
 def test_what_runs_out_is_told_in_order_of_time_or_what_is_tightest() -> None:
@@ -51,12 +51,13 @@ def test_what_runs_out_is_told_in_order_of_time_or_what_is_tightest() -> None:
         f"{first[0].upper()}{first[1:]} falls short first, at Fri 15 Jan 01:00 (Cape), for 4 h of the tour.",
         f"{second[0].upper()}{second[1:]} falls short too, at Fri 15 Jan 07:00 (Cape), for 12 h of the tour.",
     ]
-    calm, held = supply(names[0]), supply(names[1], held_up_h=7)
+    calm, held = supply(names[0]), supply(names[1], shut=2, cold=5)
     assert runs_out._sentences((calm, held), None, calm) == [
         f"Nothing runs out. The tightest is {second}: 21 % left at Fri 15 Jan 03:00.",
-        "For 7 h gas was short with some left in a bottle: too cold, shut, or nobody awake to change.",
+        f"For 7 h {first} could not be had though some was left: 2 h the bottles were shut, 5 h it was too cold to "
+        "boil off fast enough.",
     ]
-    assert runs_out._sentences((one, held), one, one)[-1].startswith("For 7 h gas was short")
+    assert runs_out._sentences((one, held), one, one)[-1].startswith(f"For 7 h {first} could not be had")
 
 
 # The battery
