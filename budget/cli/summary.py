@@ -145,8 +145,8 @@ def zones(summary: Summary) -> list[Row]:
     rows = []
     for name, comfort in summary.get("comfort", {}).items():
         said = f"lowest {least(comfort['lowest_c'])} °C, mean {whole(comfort['mean_c'])} °C"
-        damp = summary.get("damp", {}).get(name)
-        if damp:
+        damp = summary.get("damp", {}).get(name, {})
+        if "wet_hours" in damp:  # a zone may have no surface
             said += f"; wet surfaces {hours(damp['wet_hours'])}"
         rows.append((name.replace("_", " "), said))
     return rows

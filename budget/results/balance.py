@@ -28,6 +28,9 @@ FLOOR = {"heat": 1000.0, "gas": 0.001, "charge": 0.1, "water": 0.1, "vapour": 0.
 # at each of an hour's steps, of which there may be sixty: up to 5e-14 of it, 1e-9 of the share below. For a lining of
 # 1 MJ/K at 20 °C the share is the floor of heat.
 ROUNDED_SHARE = 5e-5
+# Nor is a flow through a wide path (20 kW/K between air and lining) known better: it is its conductance times the
+# difference of two integrals, each of the order of an hour at room temperature and rounded like such a stock.
+ROOM_K_S = 20.0 * 3600.0
 UNIT = {"heat": "J", "gas": "kg", "charge": "Ah", "water": "L", "vapour": "kg"}
 
 Terms = tuple[tuple[int, float], ...]
@@ -37,7 +40,8 @@ Terms = tuple[tuple[int, float], ...]
 class Account:
     """One balance that must close each hour: the change of its stocks is the sum of its flows times their factors.
 
-    ``known`` is a further inflow, from the drivers and not from the engine, one value an hour.
+    ``known`` is a further inflow, from the drivers and not from the engine, one value an hour. ``path_w_per_k`` is what
+    of its flows is conduction through fixed paths.
     """
 
     book: str
@@ -45,11 +49,12 @@ class Account:
     stocks: Terms
     flows: Terms
     known: Floats | None = None
+    path_w_per_k: float = 0.0
 
     def residual_fraction(self, stocks: Floats, flows: Floats) -> Floats:
         """Residual of each hour over the greatest of in, out, stock change and floor; infinite for no number. [0–1]
 
-        The floor is ``FLOOR``, or ``ROUNDED_SHARE`` of the stock where that is more.
+        The floor is ``FLOOR``, or where that is more ``ROUNDED_SHARE`` of the stock or of what its paths' ends hold up.
         """
         change, held = np.zeros(len(flows)), np.zeros(len(flows))
         for index, factor in self.stocks:
@@ -62,7 +67,7 @@ class Account:
             loss += np.maximum(-amount, 0.0)
         if self.known is not None:
             gain = gain + self.known
-        floor = np.maximum(FLOOR[self.book], ROUNDED_SHARE * held)
+        floor = np.maximum(FLOOR[self.book], ROUNDED_SHARE * np.maximum(held, self.path_w_per_k * ROOM_K_S))
         gross = np.maximum(np.maximum(gain, loss), np.maximum(np.abs(change), floor))
         fraction: Floats = np.abs(gain - loss - change) / gross
         fraction[np.isnan(fraction)] = np.inf
@@ -122,10 +127,12 @@ def _heat(built: BuiltVan) -> Iterator[Account]:
     van, at, size = built.arrays[0], built.flows, built.size
     to_fabric = float(van.solar_to_fabric_share)
     terms: list[list[tuple[int, float]]] = [[] for _ in range(size.nodes)]
+    path_w_per_k = np.zeros(size.nodes)
     for e in range(size.edges):
-        terms[int(van.edge_from[e])].append((at.edge_j + e, -1.0))
-        if van.edge_to[e] >= 0:
-            terms[int(van.edge_to[e])].append((at.edge_j + e, 1.0))
+        for node, sign in ((int(van.edge_from[e]), -1.0), (int(van.edge_to[e]), 1.0)):
+            if node >= 0:
+                terms[node].append((at.edge_j + e, sign))
+                path_w_per_k[node] += van.edge_w_per_k[e]
     for e, (_, to) in enumerate(built.duct_edges):
         terms[to].append((at.duct_j + e, 1.0))
     for i in range(size.nodes):
@@ -141,7 +148,8 @@ def _heat(built: BuiltVan) -> Iterator[Account]:
         node = int(van.bottle_node[b])
         terms[node] += [(at.vaporise_j + b, -1.0), (at.swap_j + b, 1.0)]
     for i, name in enumerate(built.node_names):
-        yield Account("heat", name, ((built.stocks.node_heat_j + i, 1.0),), tuple(terms[i]))
+        held = ((built.stocks.node_heat_j + i, 1.0),)
+        yield Account("heat", name, held, tuple(terms[i]), path_w_per_k=float(path_w_per_k[i]))
     for z, zone in enumerate(built.zone_names):
         water = [
             (at.condensing_kg + k, -VAPOUR_LATENT_J_PER_KG) for k in range(size.surfaces) if van.surface_zone[k] == z

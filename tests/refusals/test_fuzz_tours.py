@@ -134,3 +134,28 @@ def test_a_zone_of_a_hundred_tonnes_in_which_nothing_happens_closes_its_books(tm
     whole = documents()[-1]
     van = whole["van"] | {"cabin": whole["van"]["cabin"] | {"zones": zones}}
     assert judged(toml(whole | {"van": van}), tmp_path) == RAN
+
+
+def of_one_small_zone() -> str:
+    """Half a kilojoule a kelvin of air behind 20 kW/K, and no wall: within the limits, found by the fuzzing."""
+    small = {
+        "name": "living", "air_m3": 0.05, "air_capacity_j_per_k": 500.0, "fabric_capacity_j_per_k": 599.9995,
+        "fabric_coupling_w_per_k": 19980.0001, "fabric_loss_share": 0.0,
+    }  # fmt: skip
+    whole = documents()[-1]
+    cabin = {"zones": [small], "openings": []}
+    kept = {name: whole["van"][name] for name in ("title", "heater", "water")}
+    gas = {"locker_zone": "outdoors", "bottles": [{"name": "11 kg exchange"}]}
+    return toml(whole | {"van": kept | {"cabin": cabin, "gas": gas}})
+
+
+def test_a_lining_behind_twenty_kilowatts_a_kelvin_closes_its_book(tmp_path: Path) -> None:
+    """The flow between them is the difference of two integrals of 1e9 J, which round to 1e-7 J."""
+    assert judged(of_one_small_zone(), tmp_path) == RAN
+
+
+def test_a_van_without_a_surface_has_a_report_all_the_same(call: Call, tmp_path: Path) -> None:
+    tour = tmp_path / "tour.toml"
+    tour.write_text(of_one_small_zone(), "utf-8")
+    assert call("run", str(tour), "-q", "-o", str(tmp_path / "out")).code == 0
+    assert "No surface is wet" in (tmp_path / "out" / "report.html").read_text("utf-8")

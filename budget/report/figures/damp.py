@@ -20,7 +20,8 @@ def damp(scene: Scene, wet_h: Mapping[str, Sequence[float]], condensed_g: np.nda
     """Share of each hour that a surface was wet [h], by surface, and what condensed on it by night [g]."""
     nights, of_hour = noon_to_noon(scene.hours)
     names = list(wet_h)
-    hours = np.array([np.bincount(of_hour, weights=np.asarray(wet_h[name]), minlength=len(nights)) for name in names])
+    by_night = [np.bincount(of_hour, weights=np.asarray(wet_h[name]), minlength=len(nights)) for name in names]
+    hours = np.array(by_night).reshape(len(names), len(nights))  # a van may have no surface
     order = np.lexsort((-hours.sum(axis=1), hours.max(axis=1) < WET_H))
     names, hours, grams = [names[k] for k in order], hours[order], condensed_g[order]
     grams_of = {named(name): dict(zip(nights, row, strict=True)) for name, row in zip(names, grams, strict=True)}
