@@ -150,7 +150,8 @@ def _gas_sentence(gas: Offtake, design_c: float) -> str:
     if gas.full_fire_h <= 0.0:
         return f"{asked} does not give it at all: the gas decides, not the heater."
     why = "empty then" if gas.ends_empty else f"then too cold, with {gas.stays_behind_kg:.1f} kg left behind"
-    return f"{asked} gives it for {gas.full_fire_h:.0f} h, {why}; lasting off-take {gas.lasting_kg_per_h:.2f} kg/h."
+    lasting = f"as full as now it would last at {gas.lasting_kg_per_h:.2f} kg/h"
+    return f"{asked} gives it for {gas.full_fire_h:.0f} h, {why}; {lasting}."
 
 
 def available_w(van: Van, altitude_m: float) -> float:

@@ -19,6 +19,7 @@ from budget.engine import arrays as A
 from budget.engine.batch import Many
 from budget.engine.layout import FIXED_LOADS
 from budget.errors import InputFault
+from budget.van.charge import cut_out_at_share
 from budget.weather.air import Floats
 
 SCENARIOS = 200
@@ -125,12 +126,16 @@ class Tonight:
         had = f"{self.gas_left_kg:g} kg of gas and {self.charge_share:.0%} of charge"
         sure = f"(± {self.fails_half_width_share:.0%})"
         if self.binds is None:
-            yield f"{yes}: with {had} nothing runs out before {morning} in any of {self.scenarios} cases {sure}."
+            yield (
+                f"{yes}: from {self.start:%a %d %b %H:%M} with {had} nothing runs out before {morning} in any of "
+                f"{self.scenarios} cases {sure}."
+            )
             return
         failing = sorted(self.failing_by_share.items(), key=lambda item: -item[1])
         also = "".join(f", {name} in {share:.0%}" for name, share in failing[1:] if share > 0.0)
         yield (
-            f"{yes}. What binds is {self.binds}: with {had} the heater goes short before {morning} in "
+            f"{yes}. What binds is {self.binds}: from {self.start:%a %d %b %H:%M} with {had} the heater goes short "
+            f"before {morning} in "
             f"{self.fails_share:.0%} of {self.scenarios} cases {sure}{also}."
         )
         stop = self.stop
@@ -155,7 +160,7 @@ class Tonight:
         if self.binds == CHARGE:
             yield (
                 f"It takes {self.need_charge.p50:.0f} Ah of charge, {self.need_charge.p90:.0f} Ah or more in one case "
-                f"of ten; the battery now holds {self.usable_ah:.0f} Ah above its cut-out, less when cold."
+                f"of ten; the battery now holds {self.usable_ah:.0f} Ah above its cut-out, less in a cold place."
             )
 
     def _settings(self) -> Iterator[str]:
@@ -254,7 +259,7 @@ def answer(
         scenarios=scenarios,
         need=need,
         need_charge=Quantiles.of(fed.flow(fed_many, "load_ah", loads)),
-        usable_ah=battery.capacity_ah * max(0.0, charge_percent / 100.0 - battery.cut_out_share),
+        usable_ah=battery.capacity_ah * max(0.0, charge_percent / 100.0 - cut_out_at_share(battery, inside_c)),
         stop=_stop(ends, many.trace[:, 1:, 2], edges[first].to_pydatetime()),
         fails_share=fails,
         fails_half_width_share=chance_half_width(fails, scenarios),

@@ -67,16 +67,16 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
         ("by use", uses or "none"),
     ]
     if found["short_of"]:
-        rows.append(("needed", f"{kilograms(found['needed_kg'])}, {with_enough(found['short_of'])}"))
+        rows.append(("needed", f"{kilograms_needed(found['needed_kg'])}, {with_enough(found['short_of'])}"))
     if odds is not None:
         band = f"{kilograms(odds.gas.p10)} to {kilograms(odds.gas.p90)} in eight of ten"
         rows.append(("odds", f"{band} of {odds.scenarios:,} winters and vans"))
     basis = found.get("bottles_needed_basis")
     if basis is not None and odds is None:
-        nights, reserve = basis["reserve_nights"], kilograms(basis["reserve_kg"])
+        nights, reserve = basis["reserve_nights"], kilograms_needed(basis["reserve_kg"])
         kept = f", {nights:g} nights' reserve of {reserve} counted in" if nights else ""
         count = f"{found['bottles_needed']} × {basis['bottle']} without a swap"
-        rows.append(("planned", f"{kilograms(found['planned_kg'])}: {count}{kept}"))
+        rows.append(("planned", f"{kilograms_needed(found['planned_kg'])}: {count}{kept}"))
     swaps = swap_table(result)
     if swaps is not None:
         rows += [("swap", f"{when}, {place}: {brought} ({which})") for when, place, which, brought in swaps.rows]
@@ -112,8 +112,13 @@ def power(summary: Summary) -> list[Row]:
     brought = ", ".join(f"{name} {amp_hours(found[key])}" for name, key in sources.items() if found.get(key, 0.0) > 0.0)
     lowest = f"{least_percent(found['lowest_state_of_charge'])}, rounded down, on {moment(found['lowest_at'])}"
     cut = found.get("hours_cut_out", 0.0)
+    wanted = []
+    if cut > 0.0:
+        missing = found["wanted_ah"] - used
+        wanted = [("wanted", f"{amp_hours(found['wanted_ah'])} with power to the end: {amp_hours(missing)} more")]
     return [
         ("used", f"{amp_hours(used)}, of which the heater's fan {percent(share)}"),
+        *wanted,
         ("brought", brought or "nothing"),
         ("lowest", lowest + (f"; cut out for {hours(cut)}, the heater with it" if cut > 0.0 else "")),
     ]

@@ -61,8 +61,8 @@ def coldest_night(result: Result) -> str:
     """A sentence on the coldest hour outdoors and what it asks of gas."""
     outdoor = result.hourly["outdoor_c"].to_numpy()
     coldest = int(np.argmin(outdoor))
-    window = slice(max(0, coldest - 12), coldest + 12)
-    gas_kg = float(result.need.used_kg[window].sum())
+    first = max(0, min(coldest - 12, len(outdoor) - 24))  # a whole day, also where the tour begins or ends near it
+    gas_kg = float(result.need.used_kg[first : first + 24].sum())
     place = result.tour.stops[int(result.timeline.stop[coldest])].place
     when = moment_of(result.timeline.edges[coldest])
     takes = number(rounded_up(gas_kg, 0.1), 1)

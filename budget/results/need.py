@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from budget.engine.batch import Many, run_one
+from budget.engine.layout import FIXED_LOADS
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 
@@ -29,12 +30,14 @@ OPEN_KG_PER_H = 1000.0
 class Need:
     """Gas by the hour that the tour takes when it is fed [kg], and what it ran short of when it was not.
 
-    ``short_of`` is empty where nothing ran short: the need is then what was burned.
+    ``short_of`` is empty where nothing ran short: the need is then what was burned. ``wanted_ah`` is the charge that
+    all loads take over the tour when it is fed.
     """
 
     used_kg: Floats
     short_of: tuple[str, ...]
     reserve_nights: float
+    wanted_ah: float
 
     @property
     def kg(self) -> float:
@@ -69,7 +72,9 @@ def need_of(built: BuiltVan, hours: Any, rows: Floats, wishes: Any, many: Many) 
     short_of = short_of_what(built, many)
     if short_of:
         many = run_one(fed(built), gas_everywhere(built, hours), rows, wishes)
-    return Need(used_by_hour_kg(built, many), short_of, built.van.gas.reserve_nights)
+    first = built.flows.load_ah
+    wanted_ah = float(many.totals[0, first : first + len(FIXED_LOADS) + built.size.loads].sum())
+    return Need(used_by_hour_kg(built, many), short_of, built.van.gas.reserve_nights, wanted_ah)
 
 
 def short_of_what(built: BuiltVan, many: Many) -> tuple[str, ...]:

@@ -181,6 +181,7 @@ def _power(result: Result) -> dict[str, Any]:
     return {
         "fan_ah": _r(used["heater_fan"], 2),
         "used_ah": _r(sum(used.values()), 2),
+        "wanted_ah": _r(result.need.wanted_ah, 2),
         "used_by_load_ah": {name: _r(ah, 2) for name, ah in sorted(used.items(), key=lambda item: -item[1])},
         "solar_ah": _r(_sum(flows, "solar_ah"), 2),
         "solar_spilled_ah": _r(_sum(flows, "solar_spilled_ah"), 2),

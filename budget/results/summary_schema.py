@@ -113,6 +113,7 @@ _POWER = parts(
     {
         "fan_ah": amount("heater's fan"),
         "used_ah": amount("all loads"),
+        "wanted_ah": amount("what all loads would use with gas and charge to the end"),
         "used_by_load_ah": each_named("charge used, greatest first", "load", amount("charge used")),
         "solar_ah": amount("charge from the sun that was used"),
         "solar_spilled_ah": amount("charge from the sun that found no room"),

@@ -80,6 +80,11 @@ def _people(spelled: Spelled) -> None:
     spelled.notices.append(
         f"{who} taken with the usual heat, vapour and hours of an adult (common practice, no source)."
     )
+    if people and "cooking" not in spelled.data:
+        spelled.notices.append(
+            "No meals are told, so no gas for cooking and none of its steam is reckoned; two people take 0.1 to 0.2 kg a "
+            "day (common practice, no source): add [[cooking]]."
+        )
 
 
 def _comfort(spelled: Spelled) -> None:

@@ -11,6 +11,7 @@ from budget.report.scene import line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
 from budget.report.words import bubble, celsius, listed, named, number, values
+from budget.rounding import least
 
 HEALTH_C, CHILLY_C, FROST_C = 18.0, 10.0, 5.0
 
@@ -63,4 +64,5 @@ def _passed(x: Sequence[float], temps: np.ndarray, limit_c: float) -> float | No
 
 
 def _hours(at: float) -> str:
-    return "already" if at == 0.0 else f"after {number(at, 1 if at < 3.0 and at != round(at) else 0)} h"
+    short = at < 3.0 and at != round(at)
+    return "already" if at == 0.0 else f"after {least(at, 1 if short else 0)} h"
