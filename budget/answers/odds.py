@@ -157,8 +157,8 @@ class Odds:
             said.append(f"By {self.run_out_one_in_ten:%d %B %H:%M} one in ten has run out of gas.")
         if self.cut_out_share > 0.0:
             said.append(
-                f"In {self.cut_out_share:.0%} the battery is cut out on the way, and the heater with it; gas is "
-                "counted as if it were not."
+                f"In {need(100.0 * self.cut_out_share)} % the battery is cut out on the way, and the heater with it; "
+                "gas is counted as if it were not."
             )
         if self.cut_out_one_in_ten is not None:
             said.append(f"By {self.cut_out_one_in_ten:%d %B %H:%M} one in ten has had the battery cut out.")

@@ -112,8 +112,8 @@ class Sensitivity:
         most, charge = self.gas[0], self.charge[0]
         said = [
             f"Gas depends most on {most.words}, which alone explains {most.share:.0%} of its spread: "
-            f"{most.at_low:.1f} kg where it is low, {most.at_high:.1f} kg where it is high, all else the same: "
-            f"{abs(most.moves):.1f} ± {most.moves_half_width:.1f} kg apart.",
+            f"{most.at_low:.1f} kg where it is low, {most.at_high:.1f} kg where it is high and all else is the "
+            f"same; that is {abs(most.moves):.1f} ± {most.moves_half_width:.1f} kg apart.",
             f"The lowest charge depends most on {charge.words} ({charge.share:.0%} of its spread).",
         ]
         for worth in self.worth[:2]:

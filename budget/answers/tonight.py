@@ -19,6 +19,7 @@ from budget.engine import arrays as A
 from budget.engine.batch import Many
 from budget.engine.layout import FIXED_LOADS
 from budget.errors import InputFault
+from budget.rounding import least, need
 from budget.van.charge import cut_out_at_share
 from budget.weather.air import Floats
 
@@ -132,11 +133,10 @@ class Tonight:
             )
             return
         failing = sorted(self.failing_by_share.items(), key=lambda item: -item[1])
-        also = "".join(f", {name} in {share:.0%}" for name, share in failing[1:] if share > 0.0)
+        also = "".join(f", {name} in {need(100.0 * share)}%" for name, share in failing[1:] if share > 0.0)
         yield (
             f"{yes}. What binds is {self.binds}: from {self.start:%a %d %b %H:%M} with {had} the heater goes short "
-            f"before {morning} in "
-            f"{self.fails_share:.0%} of {self.scenarios} cases {sure}{also}."
+            f"before {morning} in {need(100.0 * self.fails_share)}% of {self.scenarios} cases {sure}{also}."
         )
         stop = self.stop
         if stop is None:
@@ -151,11 +151,11 @@ class Tonight:
         yield f"The heater stops {when}; until {morning} it then gets as cold as about {cold} inside."
 
     def _needs(self) -> Iterator[str]:
-        need = self.need
+        kg = self.need
         yield (
-            f"With gas and charge to {self.morning:%H:%M} the night takes {need.p50:.2f} kg of gas, {need.p90:.2f} kg "
+            f"With gas and charge to {self.morning:%H:%M} the night takes {kg.p50:.2f} kg of gas, {kg.p90:.2f} kg "
             f"in one case of ten; {self.gas_left_kg:g} kg of gas are enough for {self.more_nights_p90:.1f} nights of "
-            f"{need.p90:.2f} kg."
+            f"{kg.p90:.2f} kg."
         )
         if self.binds == CHARGE:
             yield (
@@ -178,11 +178,11 @@ class Tonight:
             thrifty = min(lasting, key=lambda option: option.gas_kg)
             yield (
                 f"The least gas is a night {thrifty.night_words}: {thrifty.gas_kg:.2f} kg, timer at {thrifty.timer}, "
-                f"down to {round(thrifty.lowest_inside_c)} °C inside."
+                f"down to {least(thrifty.lowest_inside_c)} °C inside."
             )
             if thrifty.lowest_pipes_c < HEAT_OR_DRAIN_C:
                 yield (
-                    f"The pipes are then at {round(thrifty.lowest_pipes_c)} °C: "
+                    f"The pipes are then at {least(thrifty.lowest_pipes_c)} °C: "
                     f"below {HEAT_OR_DRAIN_C:g} °C heat or drain."
                 )
         stopping = [(option.stops_after_h, option) for option in self.options if option.stops_after_h is not None]

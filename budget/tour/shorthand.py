@@ -82,8 +82,8 @@ def _people(spelled: Spelled) -> None:
     )
     if people and "cooking" not in spelled.data:
         spelled.notices.append(
-            "No meals are told, so no gas for cooking and none of its steam is reckoned; two people take 0.1 to 0.2 kg a "
-            "day (common practice, no source): add [[cooking]]."
+            "No meals are told, so no gas for cooking and none of its steam is reckoned; two people take 0.1 to 0.2 kg "
+            "a day (common practice, no source): add [[cooking]]."
         )
 
 

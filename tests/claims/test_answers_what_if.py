@@ -12,7 +12,7 @@ from budget.answers import side_by_side, what_if
 from budget.cli.report_parts import _sliders
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors
-from budget.report.words import charge
+from budget.report.words import least_percent
 
 
 def test_colder_nights_and_thicker_walls_take_less_gas_and_the_middle_is_the_plan() -> None:
@@ -67,7 +67,7 @@ def test_the_lowest_charge_beside_the_sliders_is_rounded_down() -> None:
     assert sliders is not None
     shown = {name: values for name, _, _, values in sliders.answers}
     assert set(shown["lowest charge, rounded down"]) == {24.0}
-    assert charge(0.2499) == "24 %"
+    assert least_percent(0.2499) == "24 %"
 
 
 def test_a_tour_on_which_nobody_sleeps_in_a_heated_van_has_no_grid_and_no_night() -> None:
