@@ -160,7 +160,7 @@ class Tonight:
         if self.binds == CHARGE:
             yield (
                 f"It takes {self.need_charge.p50:.0f} Ah of charge, {self.need_charge.p90:.0f} Ah or more in one case "
-                f"of ten; the battery now holds {self.usable_ah:.0f} Ah above its cut-out, less in a cold place."
+                f"of ten; the battery now holds {self.usable_ah:.0f} Ah above its cut-out, less when cold."
             )
 
     def _settings(self) -> Iterator[str]:

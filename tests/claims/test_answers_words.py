@@ -482,7 +482,7 @@ def tonight_told(failing: dict[str, float] | None = None, **changes: Any) -> lis
     return tonight.Tonight(**(given | changes)).sentences()
 
 
-HAD = "with 2.5 kg of gas and 60% of charge"
+HAD = "from Thu 14 Jan 22:00 with 2.5 kg of gas and 60% of charge"
 THE_NIGHT = ("With gas and charge to 08:00 the night takes 0.76 kg of gas, 0.94 kg in one case of ten; 2.5 kg of gas "
              "are enough for 2.6 nights of 0.94 kg.")  # fmt: skip
 TIMER = "or 19 °C at 07:30 after a night at 14 °C, start the timer at 06:15."
