@@ -147,7 +147,7 @@ class Tonight:
             when = f"by {stop.half_by:%H:%M} in half of those"
             if stop.one_in_ten_by is not None and stop.one_in_ten_by < stop.half_by:
                 when += f" and by {stop.one_in_ten_by:%H:%M} in one case of ten"
-        cold = f"{round(stop.lowest_inside_c) + 0:d} °C"
+        cold = f"{round(stop.lowest_inside_c)} °C"
         yield f"The heater stops {when}; until {morning} it then gets as cold as about {cold} inside."
 
     def _needs(self) -> Iterator[str]:

@@ -16,6 +16,7 @@ from budget.results.need import LITTLE_KG
 from budget.results.supplies import WHY, cut_out_shares, lacked_by_cause
 from budget.rounding import least, need
 from budget.tour.distance import too_far
+from budget.weather.clearsky import MEANS_ESTIMATED
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -26,9 +27,13 @@ WARM_ENOUGH_C = 35.0  # a shower below this is called lukewarm
 
 
 def notices_of(result: Result) -> tuple[str, ...]:
-    """Sentences on what went wrong or nearly did, then on what was assumed about the weather."""
+    """Sentences on what went wrong or nearly did, then on what was assumed about the weather.
+
+    What shifts all else comes before them: a place that is mistyped, a winter that is a guess.
+    """
     told = [
-        *too_far(result.tour),  # a mistyped place makes all else wrong
+        *too_far(result.tour),
+        *(notice for notice in result.weather.notices if MEANS_ESTIMATED in notice),
         *_gas(result),
         *_power(result),
         *_cold(result),

@@ -29,6 +29,8 @@ STRONG_WAVE_W_PER_M2 = 30.0  # daily spread of the lagged sun above which it alo
 PEAK_SOLAR_H = 14.0  # where the day's peak is put when there is no sun to tell
 WIND_SWING_SHARE = 0.3  # wind rises and falls by half of this share of its mean with the day's warmth (choice)
 
+MEANS_ESTIMATED = "monthly mean temperatures are estimated"
+
 
 def clear_sky_weather(
     index: pd.DatetimeIndex,
@@ -153,8 +155,9 @@ def _notices(given: Climate, place: str) -> tuple[str, ...]:
     notices = []
     if given.mean_c is None:
         notices.append(
-            f"{place}: monthly mean temperatures are estimated from latitude, altitude and season, "
-            f"± {MEAN_BAND_K:g} K (± {WIDE_BAND_K:g} K outside Europe); give weather.climate.mean_c to narrow this."
+            f"{place}: {MEANS_ESTIMATED} from latitude, altitude and season, "
+            f"± {MEAN_BAND_K:g} K (± {WIDE_BAND_K:g} K outside Europe), and no cold spell is in them; give "
+            "weather.climate.mean_c to narrow this, and see the odds."
         )
     rest = [
         words

@@ -184,7 +184,7 @@ def test_coming_back_finds_it_warm() -> None:
 
 @pytest.mark.parametrize(("pipes_c", "warned"), [(4.9, True), (5.0, False)])
 def test_the_thriftiest_night_is_not_offered_without_its_frost(pipes_c: float, warned: bool) -> None:
-    """Below 5 °C at the pipes the cautions say heat or drain; and what is lowest is told downwards."""
+    """Below 5 °C at the pipes the cautions say heat or drain; lows are told downwards, so just under 5 °C is 4 °C."""
     found = tonight.answer(small(), gas_left_kg=20.0, charge_percent=90.0, scenarios=20, warm_c=14.0)
     cold = tuple(
         replace(option, lowest_inside_c=-0.4, lowest_pipes_c=pipes_c, timer="06:00") for option in found.options

@@ -349,14 +349,15 @@ def test_a_bottle_plan_tells_what_would_have_been_needed_where_something_ran_sho
 def test_a_bottle_plan_tells_last_chances_by_whether_a_swap_comes_before_them() -> None:
     last = Found(close=at(0), open=at(-8), place="Cape", short_at=at(30), next_open=None, next_place=None)
     again = Found(close=at(24), open=at(16), place="Cape", short_at=at(30), next_open=at(60), next_place="Port")
-    swaps = (swap_at(3), swap_at(40))
+    swaps = (swap_at(0), swap_at(3), swap_at(40))
     begin = "Change gas before Thu 14 Jan 22:00 at Cape (open from Thu 14 Jan 14:00): otherwise it is short from "
     open_ = "Fri 15 Jan 22:00 at Cape (open from Fri 15 Jan 14:00)"
     then = "it is to be had again only from Sun 17 Jan 10:00 at Port."
-    assert plan_told(chances=(last, again), swaps=swaps)[:2] == [
+    assert plan_told(chances=(last, again), swaps=swaps)[:3] == [
         begin + "Sat 16 Jan 04:00, and it is not to be had again on this tour.",
         f"This plan swaps in time, on Fri 15 Jan 01:00, before the last chance ends on {open_}: without it gas is "
         f"short from Sat 16 Jan 04:00, and {then}",
+        NEED,
     ]
     (told, short, *_) = plan_told(chances=(again,), swaps=swaps, short_at=at(30))
     assert told == f"Change gas before {open_}: otherwise it is short from Sat 16 Jan 04:00, and {then}"
