@@ -229,8 +229,8 @@ def test_nothing_given_is_estimated_and_said_to_be() -> None:
     )
     assert record.notices == (
         "weather at Kuressaare: monthly mean temperatures are estimated from latitude, altitude and season, ± 6 K "
-        "(± 10 K outside Europe), and no cold spell is in them; give weather.climate.mean_c to narrow this, and see the "
-        "odds.",
+        "(± 10 K outside Europe), and no cold spell is in them; give weather.climate.mean_c to narrow this, and see "
+        "the odds.",
         "weather at Kuressaare: estimated, for want of figures: daily range (± 3 K), cloudiness (± 0.2), "
         "wind (4 m/s, 2 to 7), humidity (dew point at the day's lowest temperature).",
     )
