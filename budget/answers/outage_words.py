@@ -45,7 +45,8 @@ def outage_sentences(run: Detail, found: Outage, hour: int) -> list[str]:
             f"Check by hand: {constants.loss_w_per_k:.0f} W/K, {constants.air_j_per_k / 1e3:.0f} kJ/K of air and light "
             f"contents, {constants.lining_j_per_k / 1e6:.1f} MJ/K of linings and furniture. The air falls by "
             f"{constants.fast_share:.0%} of its lead over outdoors with a time constant of "
-            f"{60.0 * constants.air_h:.0f} min towards the linings, and by the rest with {constants.lining_h:.1f} h."
+            f"{60.0 * constants.air_h:.0f} min towards the linings, and by the rest with {constants.lining_h:.1f} h. "
+            "People, loads and tanks, left out here, slow it."
         )
     told.append("Children, pets and anyone ill are not left to it; no hob, oven or unflued flame replaces the heater.")
     return told
