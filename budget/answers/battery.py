@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -79,7 +80,8 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
     """
     run = Detail.of(source)
     hours = evenings(run) if at is None else [run.hour_of(at)]
-    stands = tuple(stand(run, hour) for hour in hours)
+    with ThreadPoolExecutor() as threads:  # the march releases the interpreter lock
+        stands = tuple(threads.map(lambda hour: stand(run, hour), hours))
     return Battery(
         usable_ah=usable_ah(run.van.power.battery, float(run.node_c("battery").min())),
         stands=stands,
@@ -106,12 +108,12 @@ def stand(run: Detail, hour: int) -> Stand:
         charge_share=float(run.stock("charge_ah")[hour]) / run.van.power.battery.capacity_ah,
         lasts_h=until,
         nights=nights,
-        drive_h=drive_to_reach_h(run, hour),
+        drive_h=0.0 if until is None or until >= AHEAD_H else drive_to_reach_h(run, hour),
     )
 
 
 def drive_to_reach_h(run: Detail, hour: int) -> float | None:
-    """Least drive from an hour on, in quarter hours, after which nothing is cut out within a day of it. [h]
+    """Least drive from an hour on, in quarter hours, without which something is cut out within a day of it. [h]
 
     The alternator charges as the battery takes it: a cold or nearly full one takes less. More never harms, so the
     steps are halved. None where ten hours do not do.
@@ -121,8 +123,6 @@ def drive_to_reach_h(run: Detail, hour: int) -> float | None:
         cut = _cut_out_after(run, hour, drive_h)
         return cut is None or cut >= hour + AHEAD_H
 
-    if reaches(0.0):
-        return 0.0
     if not reaches(MOST_DRIVE_H):
         return None
     low, high = 0, round(MOST_DRIVE_H / STEP_H)

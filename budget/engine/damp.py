@@ -5,7 +5,13 @@ from __future__ import annotations
 from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine.clock import HALF_S, QUARTER_S
-from budget.physics.moisture import kit_drying_kg_per_s, mass_coefficient_kg_per_m2s, vapour_step, wet_area_share
+from budget.physics.moisture import (
+    kit_drying_kg_per_s,
+    mass_coefficient_kg_per_m2s,
+    saturation_ratio_slope_per_k,
+    vapour_step,
+    wet_area_share,
+)
 from budget.physics.properties import (
     PROPANE_BURNED_WATER_SHARE,
     PROPANE_LOWER_J_PER_KG,
@@ -102,3 +108,30 @@ def move_vapour(van, hour, outside, state, scratch, flow, at):
             flow[at.wet_s + k] += HALF_S
     for z in range(zones):
         flow[at.latent_j + z] += scratch.latent_w[z] * HALF_S
+
+
+@jit
+def settle_air(van, outside, state, scratch, flow, at):
+    """At the half hour's end: what air that cooled meanwhile cannot hold settles on its zone's first surface.
+
+    Its latent heat warms that air at once. By the tangent of the saturation curve, which lies under it, so that the
+    air ends just below saturation; again where the curve bends the other way, at 0 °C.
+    """
+    pressure = outside[A.PRESSURE_PA]
+    for k in range(van.surfaces):
+        z = van.surface_zone[k]
+        if k > 0 and van.surface_zone[k - 1] == z:
+            continue
+        node = van.air_node[z]
+        k_per_kg = VAPOUR_LATENT_J_PER_KG / scratch.capacity[node]
+        for _ in range(4):
+            excess = state.ratio[z] - saturation_ratio(state.temp_c[node], pressure)
+            if excess <= 0.0:
+                break
+            slope = saturation_ratio_slope_per_k(state.temp_c[node], pressure)
+            kg = van.air_kg[z] * excess / (1.0 + van.air_kg[z] * slope * k_per_kg)
+            state.ratio[z] -= kg / van.air_kg[z]
+            state.temp_c[node] += kg * k_per_kg
+            state.condensed_kg[k] += kg
+            flow[at.condensing_kg + k] += kg
+            flow[at.latent_j + z] += kg * VAPOUR_LATENT_J_PER_KG

@@ -16,7 +16,7 @@ from budget.engine import thermostat as T
 from budget.engine.bottles import allow_heater, feed_bottles, ready_bottles, swap_bottles
 from budget.engine.clock import HALF_S, HOUR_S, QUARTER_S
 from budget.engine.current import run_battery
-from budget.engine.damp import move_vapour
+from budget.engine.damp import move_vapour, settle_air
 from budget.engine.plumbing import draw_water, settle_frost, shed_water, tend_water
 from budget.engine.state import set_capacities, set_out, write_stocks
 from budget.engine.stepping import clear, connect, hold_followers, lay_steady, move_followers
@@ -212,6 +212,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
             feed_bottles(van, state, scratch, flow, at)
             if not fresh:
                 account_air(van, hour, outside, scratch, flow, at)
+                settle_air(van, outside, state, scratch, flow, at)
                 for i in range(van.nodes):
                     scratch.hour_integral[i] += scratch.integral[i]
             set_c = hour.set_c[q] + factors[A.SETPOINT_K]  # asked for, whether or not the heater can run

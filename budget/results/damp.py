@@ -8,10 +8,9 @@ import numpy as np
 
 from budget.engine import arrays
 from budget.engine.stepping import Floats
-from budget.physics.properties import WATER_TO_AIR_RATIO
+from budget.physics.properties import WATER_TO_AIR_RATIO, supercooled_saturation_pa
 from budget.results.ledger import slug
 from budget.results.nights import noon_to_noon
-from budget.weather.air import saturation_pressure_pa
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -95,17 +94,14 @@ def condensed_by_night_g(result: Result) -> Floats:
 
 
 def humidity_percent(result: Result, zone: int) -> Floats:
-    """Relative humidity of a zone's air at the end of each hour, over liquid water. [%]
-
-    Not above 100: vapour is settled each half hour at its opening temperature, so air that cools meanwhile may hold
-    too much until the next.
-    """
+    """Relative humidity of a zone's air at the end of each hour, over liquid water; never above 100. [%]"""
     name = slug(result.built.zone_names[zone])
     ratio = result.stocks[f"{name}_vapour_kg"].to_numpy()[1:] / float(result.built.arrays[0].air_kg[zone])
     pressure = result.weather_rows[:, arrays.PRESSURE_PA]
-    saturated = saturation_pressure_pa(result.stocks[f"{name}_air_c"].to_numpy()[1:])
+    air_c = result.stocks[f"{name}_air_c"].to_numpy()[1:]
+    saturated = np.array([supercooled_saturation_pa(float(each)) for each in air_c])
     percent: Floats = 100.0 * pressure * ratio / (WATER_TO_AIR_RATIO + ratio) / saturated
-    return np.minimum(percent, 100.0)
+    return percent
 
 
 def _r(value: float, digits: int) -> float:

@@ -15,6 +15,7 @@ from budget.engine.damp import (
     CLOTH_FILM_W_PER_M2K,
     SURFACE_FILM_W_PER_M2K,
     move_vapour,
+    settle_air,
 )
 from budget.engine.state import CUT_OUT
 from budget.engine.surroundings import blow_vapour, exchange_air, hang_kit, run_loads, surround, warm_cab
@@ -503,3 +504,30 @@ def test_air_past_saturation_settles_on_a_warm_surface_too() -> None:
     most = saturation_ratio(20.0, STANDARD_PRESSURE_PA)
     assert laid.state.ratio[CAB] == pytest.approx(most, rel=1e-9)
     assert laid.state.condensed_kg[0] == pytest.approx(1.0 - 24.0 * (most - 0.004), rel=1e-9)
+
+
+def test_air_that_cooled_past_saturation_drops_what_it_cannot_hold_and_is_warmed_by_it() -> None:
+    """At 2 °C with the vapour of 8 °C: what settles on the zone's first pane warms the air by its latent heat, and the
+    air ends within a hundredth below saturation; drier air and a zone without a surface are left alone."""
+    laid = damp(surfaces=2)
+    laid.van.surface_zone[:2] = CAB
+    node = laid.van.air_node[CAB]
+    laid.scratch.capacity[node], laid.state.temp_c[node] = 60_000.0, 2.0
+    laid.state.ratio[CAB] = before = saturation_ratio(8.0, STANDARD_PRESSURE_PA)
+    laid.flow[:] = 0.0
+    settle_air(laid.van, laid.outside, laid.state, laid.scratch, laid.flow, laid.at)
+    kg = laid.flowed("condensing_kg", 0)
+    assert kg > 0.0 and laid.moved().keys() == {"condensing_kg+0", f"latent_j+{CAB}"}
+    assert laid.state.condensed_kg[:2].tolist() == [kg, 0.0]
+    assert laid.state.ratio[CAB] == pytest.approx(before - kg / laid.van.air_kg[CAB], rel=1e-12)
+    assert laid.state.temp_c[node] == pytest.approx(2.0 + kg * VAPOUR_LATENT_J_PER_KG / 60_000.0, rel=1e-12)
+    assert laid.flowed("latent_j", CAB) == pytest.approx(kg * VAPOUR_LATENT_J_PER_KG, rel=1e-12)
+    most = saturation_ratio(float(laid.state.temp_c[node]), STANDARD_PRESSURE_PA)
+    assert 0.98 * most < laid.state.ratio[CAB] <= most
+    laid.flow[:] = 0.0
+    settle_air(laid.van, laid.outside, laid.state, laid.scratch, laid.flow, laid.at)
+    assert not laid.moved()
+    laid.van.surfaces = 0
+    laid.state.ratio[CAB] = 0.02
+    settle_air(laid.van, laid.outside, laid.state, laid.scratch, laid.flow, laid.at)
+    assert laid.state.ratio[CAB] == 0.02

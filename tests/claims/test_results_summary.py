@@ -12,6 +12,7 @@ import pytest
 from sample_tours import short_tour
 from sample_vans import sample_vans
 
+from budget.results.damp import humidity_percent
 from budget.results.result import Result
 from budget.results.summary import bottles_needed
 from budget.simulation import simulate
@@ -55,6 +56,16 @@ def test_summary_is_json_and_holds_what_was_agreed(van: str) -> None:
         assert {"wet_hours", "condensed_kg"} <= set(summary["damp"][zone])
     assert all({"lowest_c", "margin_k"} <= set(part) for part in summary["frost"].values())
     assert set(summary["balance"]["by_book"]) == {"heat", "gas", "charge", "water", "vapour"}
+
+
+@pytest.mark.parametrize("van", VANS)
+def test_air_is_never_damper_than_saturated_at_the_end_of_an_hour(van: str) -> None:
+    """Also where it cooled within the hour: what it cannot hold has settled. A zone without a surface has no limit."""
+    result = run(van)
+    zones = {result.built.zone_names[int(z)] for z in result.built.arrays[0].surface_zone[: result.built.size.surfaces]}
+    for k, zone in enumerate(result.built.zone_names):
+        if zone in zones:
+            assert humidity_percent(result, k).max() <= 100.0 + 1e-9, zone
 
 
 def test_every_number_in_the_summary_has_its_unit_in_its_name() -> None:
