@@ -101,8 +101,8 @@ def test_a_tour_in_short_is_the_tour_at_length(tmp_path: Path) -> None:
 def test_what_is_assumed_is_said_and_what_is_given_is_not(tmp_path: Path) -> None:
     assert loaded(SHORT + VAN, tmp_path).notices == (
         "2 people are taken with the usual heat, vapour and hours of an adult (common practice, no source).",
-        "No meals are told, so no gas for cooking and none of its steam is reckoned; two people take 0.1 to 0.2 kg a day "
-        "(common practice, no source): add [[cooking]].",
+        "No meals are told, so no gas for cooking and none of its steam is reckoned; two people take 0.1 to 0.2 kg a "
+        "day (common practice, no source): add [[cooking]].",
         "Comfort moderate: 19 °C from 07:00, 14 °C from 22:30 (common practice, no source).",
         "Hook-up at Ainaži is taken as 6 A (common practice, no source).",
     )
