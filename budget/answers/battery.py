@@ -46,6 +46,7 @@ class Stand:
 
     ``lasts_h`` None: to the tour's end; ``nights`` is the same in days of 24 h. ``drive_h`` is the least drive of that
     evening that keeps the loads on for the next 24 h, 0 when none is needed, None when not even ten hours do.
+    ``no_charge_h`` are those of the next 24 h in which lithium cells are too cold to be charged.
     """
 
     at: dt.datetime
@@ -54,6 +55,7 @@ class Stand:
     lasts_h: int | None
     nights: float | None
     drive_h: float | None
+    no_charge_h: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,6 +104,7 @@ def stand(run: Detail, hour: int) -> Stand:
     cut = _cut_out_after(run, hour, 0.0)
     until = None if cut is None else cut - hour
     nights = None if until is None else until / 24.0
+    frozen = run.node_c("battery")[hour : hour + AHEAD_H] <= 0.0
     return Stand(
         at=run.time(hour),
         place=run.place(hour),
@@ -109,6 +112,7 @@ def stand(run: Detail, hour: int) -> Stand:
         lasts_h=until,
         nights=nights,
         drive_h=0.0 if until is None or until >= AHEAD_H else drive_to_reach_h(run, hour),
+        no_charge_h=int(np.count_nonzero(frozen)) if run.van.power.battery.chemistry == "lifepo4" else 0,
     )
 
 
@@ -188,7 +192,11 @@ def _sentences(run: Detail, stands: tuple[Stand, ...]) -> list[str]:
     needing = [each for each in stands if each.drive_h != 0.0]
     for each in needing:
         drive = "not even 10 h of driving reach" if each.drive_h is None else f"drive {each.drive_h:g} h to reach"
-        told.append(f"{each.at:%a %d %b}, {each.place}: {drive} the next evening without sun.")
+        why = ""
+        if each.no_charge_h:
+            why = f"; in {each.no_charge_h} h until then its cells stand at or below 0 °C and take no charge: "
+            why += "warm the van"
+        told.append(f"{each.at:%a %d %b}, {each.place}: {drive} the next evening without sun{why}.")
     if stands and not needing:
         told.append("On no such evening is a drive needed to reach the next one.")
     used, fan = float(run.flow("load_ah").sum()), float(run.flow("load_ah", 0).sum())

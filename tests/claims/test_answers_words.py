@@ -66,8 +66,9 @@ def test_what_runs_out_is_told_in_order_of_time_or_what_is_tightest() -> None:
 # The battery
 
 
-def stand(lasts_h: int | None, drive_h: float | None, hours: int = 0) -> Any:
-    return Found(at=at(hours), place="Cape", charge_share=0.643, lasts_h=lasts_h, nights=1.59, drive_h=drive_h)
+def stand(lasts_h: int | None, drive_h: float | None, hours: int = 0, cold_h: int = 0) -> Any:
+    return Found(at=at(hours), place="Cape", charge_share=0.643, lasts_h=lasts_h, nights=1.59, drive_h=drive_h,
+                 no_charge_h=cold_h)  # fmt: skip
 
 
 RUN = Found(flow=lambda name, which=None: np.array([30.2, 20.1]) if which is None else np.array([11.4]))
@@ -84,11 +85,12 @@ FAN = "The heater's fan takes 11 of 50 Ah over the tour."
              "On no such evening is a drive needed to reach the next one."],
         ),
         (
-            (stand(40, 0.0), stand(None, 1.5, 24), stand(37, None, 48)),
+            (stand(40, 0.0), stand(None, 1.5, 24), stand(37, None, 48, 9)),
             ["Least from Sat 16 Jan 22:00 at Cape (64 % of charge): 37 h, 1.5 nights, until cut-out with no sun, drive "
              "or hook-up.",
              "Fri 15 Jan, Cape: drive 1.5 h to reach the next evening without sun.",
-             "Sat 16 Jan, Cape: not even 10 h of driving reach the next evening without sun."],
+             "Sat 16 Jan, Cape: not even 10 h of driving reach the next evening without sun; in 9 h until then its "
+             "cells stand at or below 0 °C and take no charge: warm the van."],
         ),
     ],
     ids=["on the grid", "lasts", "ends"],
