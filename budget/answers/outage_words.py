@@ -79,15 +79,12 @@ def _water_sentences(run: Detail, night: Night) -> list[str]:
     else:
         told.append(f"No water falls to 5 °C within {LONGEST_H} h.")
     if night.valve_opens_h is not None:
-        content_l = run.van.water.boiler.water_l
-        again = (
-            ""
-            if night.dumped_l < 1.5 * content_l
-            else f", and again after the pump has filled it: {night.dumped_l:.0f} L in all"
-        )
+        content_l, again = run.van.water.boiler.water_l, ""
+        if night.dumped_l > 1.5 * content_l:
+            again = f", and again after the pump has filled it: {night.dumped_l:.0f} L in all"
         told.append(
             f"The frost drain valve opens within {night.valve_opens_h:.0f} h and empties the boiler of "
-            f"{content_l:.0f} L{again if night.dumped_l > 1.5 * content_l else ''}."
+            f"{content_l:.0f} L{again}."
         )
     return told
 
