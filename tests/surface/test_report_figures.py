@@ -53,6 +53,18 @@ def test_gas_that_falls_below_the_reserve_says_from_when() -> None:
     assert answer.endswith("though the reserve is touched from Fri 22 January, 01:00.")
 
 
+def test_gas_that_is_left_when_the_battery_died_is_not_said_to_run_short() -> None:
+    """Also where a bottle was not changed for some hours: what stopped the heater is the charge."""
+    kept = [11.0 - 0.05 * hour for hour in range(len(FALLING))]
+    for short_of in (("battery",), ("battery", "gas")):
+        told = accepted(gas_left(SCENE, [("steel", 11.0, kept)], unburned_kg=2.2, short_of=short_of))
+        assert told.startswith("The heater stands still for want of charge, so ")
+        assert told.endswith("with power the tour would have used 2.5 kg more.")
+    assert "the gas runs short" in accepted(
+        gas_left(SCENE, [("steel", 11.0, kept)], unburned_kg=2.2, short_of=("gas",))
+    )
+
+
 def test_bottles_of_one_size_have_their_number_on_a_second_axis_and_others_have_not() -> None:
     same = gas_left(SCENE, [("a", 11.0, FALLING), ("b", 11.0, FALLING)]).figure
     mixed = gas_left(SCENE, [("a", 11.0, FALLING), ("b", 5.0, FALLING / 3.0)]).figure

@@ -111,8 +111,8 @@ def _answer(
     scene: Scene, total: np.ndarray, swaps: int, reserve_kg: float, unburned_kg: float, short_of: Sequence[str]
 ) -> str:
     below = np.flatnonzero(total < reserve_kg)
-    if unburned_kg >= SHORT_KG and "gas" in short_of:
-        empty = np.flatnonzero(total < 0.02 * max(float(total[0]), 1.0))
+    empty = np.flatnonzero(total < 0.02 * max(float(total[0]), 1.0))
+    if unburned_kg >= SHORT_KG and "gas" in short_of and (empty.size or "battery" not in short_of):
         when = f" from {moment(scene.edges[empty[0]])}" if empty.size else ""
         return f"Not to the end: the gas runs short{when}; {kilograms_needed(unburned_kg)} more would have been used."
     if unburned_kg >= SHORT_KG:
