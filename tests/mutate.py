@@ -67,7 +67,7 @@ PARTS: dict[str, tuple[list[str], list[str], bool]] = {
 }  # fmt: skip
 PYTEST = ["-q", "-s", "-p", "no:cacheprovider", "--hypothesis-seed=0", "--tb=line", "--no-header",
           "-W", "ignore::pytest.PytestAssertRewriteWarning"]  # fmt: skip
-MOST_S = 6.0  # of processor time for the tests of one mutant; what would fail later counts as a survivor
+MOST_S = 20.0  # of processor time for the tests of one mutant; what would fail later counts as a survivor
 SPARE_S = 2.0  # of processor time for a test, beyond four times what it took without a mutant
 SHARING = re.compile(r"@cache|@lru_cache|scope=\"module\"|import small_tour|from small_tour")
 
