@@ -377,9 +377,7 @@ def test_measures_of_a_tour_whose_battery_dies_are_told_with_power_and_its_own_c
 
 
 def asleep_from(prepared: Prepared, *starts: str) -> Prepared:
-    people = tuple(
-        prepared.tour.people[0].model_copy(update={"asleep": (Span(f"{start}-07:00"),)}) for start in starts
-    )
+    people = tuple(prepared.tour.people[0].model_copy(update={"asleep": (Span(f"{start}-07:00"),)}) for start in starts)
     return replace(prepared, tour=prepared.tour.model_copy(update={"people": people}))
 
 
@@ -430,7 +428,7 @@ def test_a_schedules_figures_and_shortfalls_are_those_of_its_run() -> None:
     assert short_of == set(lacking)
     assert found.best is None
     by_shortfall = min(
-        found.tried, key=lambda one: (sum(by / (10.0 if n == "fan_ah" else 1.0) for n, by in one.short.items()))
+        found.tried, key=lambda one: sum(by / (10.0 if n == "fan_ah" else 1.0) for n, by in one.short.items())
     )
     assert found.nearest == by_shortfall
 

@@ -16,7 +16,17 @@ from sample_vans import STANDARD_WIND_M_PER_S, bare_room, one_room, sample_vans
 from small_tour import small, steady
 
 from budget.answers import conditions, ducts, enough, heater_size, outage, warm_up
-from budget.answers.conditions import LARGE_W, Conditions, Guard, air_ratio, hold, march, no_draws, unlimited, with_output
+from budget.answers.conditions import (
+    LARGE_W,
+    Conditions,
+    Guard,
+    air_ratio,
+    hold,
+    march,
+    no_draws,
+    unlimited,
+    with_output,
+)
 from budget.answers.cooling import TwoNodes
 from budget.answers.detail import Detail
 from budget.answers.duct_flow import Outlet, StageFlow, _shares
@@ -28,7 +38,12 @@ from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
 from budget.physics import bottle as of_bottle
 from budget.physics.burner import output_at_density
-from budget.physics.properties import STANDARD_PRESSURE_PA, humidity_ratio, pressure_at_altitude_pa, saturation_pressure_pa
+from budget.physics.properties import (
+    STANDARD_PRESSURE_PA,
+    humidity_ratio,
+    pressure_at_altitude_pa,
+    saturation_pressure_pa,
+)
 from budget.van.derived import loss_w_per_k
 from budget.van.gas import Bottle
 
@@ -82,7 +97,12 @@ def test_a_van_without_limits_has_gas_and_charge_without_end_and_nothing_that_us
         "parallel", 0.0, 20.0, "outdoors",
     )  # fmt: skip
     battery = made.power.battery
-    assert (battery.chemistry, battery.capacity_ah, battery.start_share, battery.cut_out_share) == ("agm", 1e6, 1.0, 0.0)
+    assert (battery.chemistry, battery.capacity_ah, battery.start_share, battery.cut_out_share) == (
+        "agm",
+        1e6,
+        1.0,
+        0.0,
+    )
     assert battery.peukert_factor == 1.0
     assert battery.heat_capacity_j_per_k == van.power.battery.heat_capacity_j_per_k
     assert (made.power.loads, made.fridge, made.water.drain_valve, made.water.fresh.start_l) == ((), None, None, 0.0)
@@ -130,7 +150,9 @@ def test_the_cases_are_screens_and_openings_and_thin_air() -> None:
         "screens up, openings closed": Conditions(outdoor_c=-10.0, wind_m_per_s=3.0),
         "screens down, openings closed": Conditions(outdoor_c=-10.0, wind_m_per_s=3.0, screens_share=0.0),
         "screens up, openings open": Conditions(outdoor_c=-10.0, wind_m_per_s=3.0, closed_share=0.0),
-        "screens down, openings open": Conditions(outdoor_c=-10.0, wind_m_per_s=3.0, screens_share=0.0, closed_share=0.0),
+        "screens down, openings open": Conditions(
+            outdoor_c=-10.0, wind_m_per_s=3.0, screens_share=0.0, closed_share=0.0
+        ),
         "screens up, openings closed, 1000 m": Conditions(outdoor_c=-10.0, wind_m_per_s=3.0, altitude_m=1000.0),
     }
     assert [case.name for case in found.cases] == list(states)
@@ -176,7 +198,9 @@ def test_losses_are_told_zone_by_zone_the_lining_shared_out_by_area_and_u() -> N
     found = heater_size.losses(large, settled)
     for z, zone in enumerate(van.cabin.zones):
         mine = [(edge, watts) for edge, watts in zip(large.edges, settled.edge_w, strict=True) if edge.zone == z]
-        by_kind = {kind: [(e, w) for e, w in mine if e.kind == kind] for kind in (A.OPAQUE, A.LINING, A.GLAZING, A.VENT)}
+        by_kind = {
+            kind: [(e, w) for e, w in mine if e.kind == kind] for kind in (A.OPAQUE, A.LINING, A.GLAZING, A.VENT)
+        }
         told = {loss.element: loss.loss_w for loss in found if loss.zone == zone.name}
         lining = sum(watts for _, watts in by_kind[A.LINING])
         parts = [edge.area_m2 * edge.u * edge.pull_share for edge, _ in by_kind[A.OPAQUE]]
@@ -283,7 +307,12 @@ def test_full_fire_is_marched_in_five_minute_steps(bottle: Bottle, kg: float, co
     limit_c = of_bottle.temperature_at_pressure_c(need_pa, propane, butane)
     assert found.limit_c == limit_c
     assert found.limit_kg_per_h == pytest.approx(gives(propane, butane, cold_c, 900.0) / 0.25)
-    lasting = coupling(kg) * (cold_c + 2.0 - limit_c) * 3600.0 / of_bottle.vapour_latent_heat_j_per_kg(limit_c, propane, butane)
+    lasting = (
+        coupling(kg)
+        * (cold_c + 2.0 - limit_c)
+        * 3600.0
+        / of_bottle.vapour_latent_heat_j_per_kg(limit_c, propane, butane)
+    )
     assert found.lasting_kg_per_h == pytest.approx(lasting)
     steps, temp_c, drawn = 0, cold_c, demand / 12.0
     while steps < 576 and gives(propane, butane, temp_c, 300.0) >= 0.999 * drawn:
@@ -340,7 +369,8 @@ def test_every_open_outlet_is_closed_and_halved_once_and_the_last_open_one_is_no
     van = VANS["demo"]
     names = [run.name for run in van.ducts]
     half = tuple(
-        run.model_copy(update={"open_share": {0: 0.6, 1: 0.0}.get(k, run.open_share)}) for k, run in enumerate(van.ducts)
+        run.model_copy(update={"open_share": {0: 0.6, 1: 0.0}.get(k, run.open_share)})
+        for k, run in enumerate(van.ducts)
     )
     found = ducts.answer(van.model_copy(update={"ducts": half}), zone_c=zones(van, living=20.0))
     assert [change.what for change in found.balancing] == [
@@ -392,16 +422,27 @@ def test_outlets_starve_below_three_fifths_of_the_mean_of_the_other_open_ones() 
                      heater=Found(supply_limit_c=90.0))  # fmt: skip
 
     def starved(c: float, d: float = 1.0) -> list[str]:
-        return [o.name for o in ducts._starved(van, stage_of(outlet("a", 100.0), outlet("b", 100.0), outlet("c", c), outlet("d", d)))]
+        return [
+            o.name
+            for o in ducts._starved(
+                van, stage_of(outlet("a", 100.0), outlet("b", 100.0), outlet("c", c), outlet("d", d))
+            )
+        ]
 
     assert (starved(60.0), starved(59.0), starved(100.0, 500.0)) == ([], ["c"], [])
-    told = ducts._warnings(van, (stage_of(outlet("a", 100.0), outlet("b", 100.0), outlet("c", 12.3, 8.0), outlet("d", 9.0, 8.1)),))
+    told = ducts._warnings(
+        van, (stage_of(outlet("a", 100.0), outlet("b", 100.0), outlet("c", 12.3, 8.0), outlet("d", 9.0, 8.1)),)
+    )
     assert told == [
         "Outlet c starves: 12 m³/h at full output, under 60 % of the other open outlets; shorten its run or throttle "
         "others.",
         "Outlet d: 8.1 m/s at full output will be heard (over 8 m/s); a wider hose or a lower stage at night.",
     ]
-    hot = (stage_of(outlet("a", 9.0), supply_c=90.0), stage_of(outlet("a", 9.0), supply_c=90.6), stage_of(outlet("a", 9.0), supply_c=None))
+    hot = (
+        stage_of(outlet("a", 9.0), supply_c=90.0),
+        stage_of(outlet("a", 9.0), supply_c=90.6),
+        stage_of(outlet("a", 9.0), supply_c=None),
+    )
     lone: Any = Found(ducts=van.ducts[:1], heater=van.heater)
     assert ducts._warnings(lone, hot) == [
         "At 2000 W the supply air is 91 °C, over the guard's 90 °C: the burner is throttled or stopped; open outlets or "
@@ -430,7 +471,10 @@ def test_a_stopped_heaters_figures_are_those_of_its_two_nights() -> None:
     assert (found.coldest_evening, found.as_if_fed) == (False, False)
     hours, rows, wishes = outage.stopped(run, hour)
     for night, weather, name in zip(
-        found.nights, (rows, outage.cold_rows(rows, hour, -25.0)), ("the night at hand", "a night of -25 °C"), strict=True
+        found.nights,
+        (rows, outage.cold_rows(rows, hour, -25.0)),
+        ("the night at hand", "a night of -25 °C"),
+        strict=True,
     ):
         after = run.again(hours=hours, rows=weather, wishes=wishes)
         assert night.name == name
@@ -531,7 +575,10 @@ def test_hardly_warmer_inside_than_outdoors_there_is_no_cooling_to_tell() -> Non
     found = at(3.0, 3.0)
     assert found is not None
     zone = run.van.cabin.zones[0]
-    assert (found.air_j_per_k, found.lining_j_per_k) == (zone.air_capacity_j_per_k, pytest.approx(zone.fabric_capacity_j_per_k))
+    assert (found.air_j_per_k, found.lining_j_per_k) == (
+        zone.air_capacity_j_per_k,
+        pytest.approx(zone.fabric_capacity_j_per_k),
+    )
     assert found.coupling_w_per_k == zone.fabric_coupling_w_per_k
     wind = float(run.rows[hour, A.WIND_M_PER_S])
     loss = loss_w_per_k(run.van, float(run.hours["screens"][hour]), 3.0, 0.0, wind)

@@ -406,7 +406,9 @@ def test_a_large_element_holds_any_cold_that_is_looked_at() -> None:
 def test_a_stays_figures_are_those_of_the_hours_on_its_hook_up() -> None:
     run = crowded("electric_only")
     found = hookup.stays_of(run)
-    stops = [k for k, stop in enumerate(run.tour.stops) if ((run.timeline.stop == k) & (run.timeline.hookup_w > 0.0)).any()]
+    stops = [
+        k for k, stop in enumerate(run.tour.stops) if ((run.timeline.stop == k) & (run.timeline.hookup_w > 0.0)).any()
+    ]
     assert [stay.place for stay in found] == [run.tour.stops[k].place for k in stops]
     for stay, k in zip(found, stops, strict=True):
         stop, here = run.tour.stops[k], (run.timeline.stop == k) & (run.timeline.hookup_w > 0.0)
@@ -729,7 +731,9 @@ def test_hours_of_a_tour_alone_are_its_hours_with_their_draws() -> None:
     assert len(prepared.between(0, prepared.hours_count).wishes) == len(wished)
     assert prepared.wishes["quarter"].tolist() == wished.tolist()
     for begin, end in ((-1, 5), (5, 5), (0, prepared.hours_count + 1)):
-        with pytest.raises(InputFault, match=rf"^the hours must lie within the tour's {prepared.hours_count}, got {begin} "):
+        with pytest.raises(
+            InputFault, match=rf"^the hours must lie within the tour's {prepared.hours_count}, got {begin} "
+        ):
             prepared.between(begin, end)
 
 
@@ -745,13 +749,18 @@ def test_other_setpoints_keep_the_heaters_bans_and_leave_the_tour_as_it_was() ->
 
 
 def test_a_bottle_holds_at_the_start_what_it_is_said_to_but_no_more_than_it_takes() -> None:
-    bottles = [{"name": "a", "net_kg": 5.0, "tare_kg": 6.0, "diameter_m": 0.23}, {"name": "b", "net_kg": 11.0, "start_kg": 4.0}]
+    bottles = [
+        {"name": "a", "net_kg": 5.0, "tare_kg": 6.0, "diameter_m": 0.23},
+        {"name": "b", "net_kg": 11.0, "start_kg": 4.0},
+    ]
     van = one_room(gas={"bottles": bottles, "locker_zone": "outdoors"})
     prepared = Prepared.of(van, short_tour(van), folder=SAMPLES)
     assert prepared.start_kg().tolist() == [5.0, 4.0]
     assert prepared.net_kg().tolist() == [5.0, 11.0]
     run = Detail.of(prepared)
-    assert prepared.gas_kg(prepared.run()) == pytest.approx((run.flow("gas_out_kg") + run.flow("gas_out_butane_kg")).sum())
+    assert prepared.gas_kg(prepared.run()) == pytest.approx(
+        (run.flow("gas_out_kg") + run.flow("gas_out_butane_kg")).sum()
+    )
     assert prepared.flow(prepared.run(), "gas_out_kg", 2)[0] == pytest.approx(run.flow("gas_out_kg").sum())
     assert prepared.flow(prepared.run(), "gas_out_kg")[0] == pytest.approx(run.flow("gas_out_kg", 0).sum())
 

@@ -184,7 +184,9 @@ def test_what_matters_most_is_handed_over_bar_by_bar() -> None:
         "gas_unexplained_share": 0.3333,
         "lowest_charge": [told("share")],
         "lowest_charge_unexplained_share": 0.1667,
-        "worth": [{"what": "measuring draughts", "band_now_kg": 7.333, "band_then_kg": 5.333, "narrower_share": 0.2727}],
+        "worth": [
+            {"what": "measuring draughts", "band_now_kg": 7.333, "band_then_kg": 5.333, "narrower_share": 0.2727}
+        ],
     }
     assert sensitivity.Worth("nothing", 0.0, 0.0).narrower_share == 0.0
 

@@ -107,7 +107,9 @@ def test_the_worst_night_of_a_short_tour_is_all_there_is() -> None:
         assert found["night_panel_wh"][0] == 24.0
     index = small().timeline.index[:20]
     used = np.concatenate([np.zeros(6), np.ones(14)])[np.newaxis]
-    found = _worst_night(Found(timeline=Found(index=index)), used, np.zeros((1, 20, A.WEATHER_COLUMNS)), np.ones((1, 21)))  # type: ignore[arg-type]
+    found = _worst_night(
+        Found(timeline=Found(index=index)), used, np.zeros((1, 20, A.WEATHER_COLUMNS)), np.ones((1, 21))
+    )  # type: ignore[arg-type]
     assert (found["night_kg"][0], found["night_h"][0]) == (14.0, 6.0)
 
 
@@ -235,7 +237,11 @@ def test_odds_count_what_fails_first_and_when_a_tenth_has() -> None:
         told = getattr(found, f"lowest_{name.removesuffix('_share').removesuffix('_c')}")
         assert told == Quantiles.of(getattr(found.kept, f"lowest_{name}"))
     assert found.band_times == tuple(edges[hour].to_pydatetime() for hour in range(0, 73, 6))
-    for band, whole in ((found.band_used_kg, used), (found.band_left_kg, used[:, ::-1]), (found.band_charge_share, used / 20.0)):
+    for band, whole in (
+        (found.band_used_kg, used),
+        (found.band_left_kg, used[:, ::-1]),
+        (found.band_charge_share, used / 20.0),
+    ):
         assert band == pytest.approx(np.quantile(whole, [0.1, 0.5, 0.9], axis=0))
     # A tenth lies at or above 1.71 kg, the 0.9 quantile of 0 to 1.9: the nights of 1.8 and 1.9 kg.
     assert found.worst_night == pytest.approx({
@@ -409,7 +415,9 @@ def test_a_nights_figures_follow_from_what_is_on_board_and_from_its_hours() -> N
     assert empty.usable_ah == 0.0
     assert empty.charge_in_the_morning.p90 < 0.05
     assert found.options[0].words.startswith("18 °C from 22:00, 18 °C from ")
-    later = tonight.answer(prepared, gas_left_kg=6.0, charge_percent=70.0, scenarios=20, at=START + dt.timedelta(hours=31))
+    later = tonight.answer(
+        prepared, gas_left_kg=6.0, charge_percent=70.0, scenarios=20, at=START + dt.timedelta(hours=31)
+    )
     assert later.start == edges[31].to_pydatetime()
     warm = tonight.answer(prepared, gas_left_kg=6.0, charge_percent=70.0, scenarios=20, inside_c=25.0)
     cold = tonight.answer(prepared, gas_left_kg=6.0, charge_percent=70.0, scenarios=20, inside_c=5.0)
@@ -436,7 +444,9 @@ def test_a_night_takes_all_the_charge_of_all_its_loads() -> None:
 
 def filled(gas_left_kg: float, *net_kg: float) -> list[float]:
     prepared = small()
-    bottles = tuple(prepared.van.gas.bottles[0].model_copy(update={"net_kg": kg, "name": f"{kg:g} kg"}) for kg in net_kg)
+    bottles = tuple(
+        prepared.van.gas.bottles[0].model_copy(update={"net_kg": kg, "name": f"{kg:g} kg"}) for kg in net_kg
+    )
     van = prepared.van.model_copy(update={"gas": prepared.van.gas.model_copy(update={"bottles": bottles})})
     found = evening.with_gas_and_charge(prepared.with_van(van), gas_left_kg, 40.0)
     assert found.van.power.battery.start_share == 0.4
@@ -508,7 +518,9 @@ def test_a_forecast_shifts_the_whole_night_to_its_low_and_scatters_low_and_wind(
     for case in (0, 17):
         for hour in range(15):
             most = saturation_ratio(rows[case, hour, A.TEMP_C], rows[case, hour, A.PRESSURE_PA])
-            assert rows[case, hour, A.HUMIDITY_RATIO] == pytest.approx(min(base[hour, A.HUMIDITY_RATIO], most), rel=ALIKE)
+            assert rows[case, hour, A.HUMIDITY_RATIO] == pytest.approx(
+                min(base[hour, A.HUMIDITY_RATIO], most), rel=ALIKE
+            )
     assert len(notices) == 1
     again, _ = evening.weather_of_night(prepared, 5, 20, -12.0, 400, 7)
     other, _ = evening.weather_of_night(prepared, 5, 20, -12.0, 400, 8)

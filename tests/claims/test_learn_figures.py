@@ -67,7 +67,9 @@ def table(heading: str, *cells: str, separator: str = ",") -> str:
 
 
 def test_a_plain_log_is_read_cell_by_cell(tmp_path: Path) -> None:
-    text = table("inside_c,outside_c,heater_w,mains_kwh,gas_kg", "20,-5,1500,10.5,23.1", "19.5,,0,10.75,", "nan,-6,,11,22.9")
+    text = table(
+        "inside_c,outside_c,heater_w,mains_kwh,gas_kg", "20,-5,1500,10.5,23.1", "19.5,,0,10.75,", "nan,-6,,11,22.9"
+    )
     log = read(tmp_path, text)
     nan = float("nan")
     assert log.inside_c.tolist() == pytest.approx([20.0, 19.5, nan], nan_ok=True)
@@ -121,7 +123,9 @@ def test_every_word_for_nothing_is_nothing(tmp_path: Path) -> None:
 def test_a_reading_may_be_at_its_limits_and_not_beyond(name: str, tmp_path: Path) -> None:
     unit, low, high = log_file.COLUMNS[name]
     others = {"inside_c", "outside_c"} - {name.replace("_f", "_c")}
-    heading = ",".join((*sorted(others), name) if name[:-2] in ("inside", "outside") else ("inside_c", "outside_c", name))
+    heading = ",".join(
+        (*sorted(others), name) if name[:-2] in ("inside", "outside") else ("inside_c", "outside_c", name)
+    )
     rest = ",".join("1" for _ in heading.split(",")[1:])
     log = read(tmp_path, table(heading, f"{rest},{low!r}", f"{rest},{high!r}"))
     if name.endswith("_f"):
@@ -181,7 +185,9 @@ def test_columns_that_are_not_known_are_named_or_taken_for_a_slip(tmp_path: Path
     assert refused(tmp_path, table("inside_c,x", "20,-5", "19,-5")) == (
         "LOG: a log must have the columns time, inside_c and outside_c, got time, inside_c, x; name one outside_c."
     )
-    assert refused(tmp_path, table("outside_c,,x", "20,-5,", "19,-5,")).endswith("got time, outside_c, x; name one inside_c.")
+    assert refused(tmp_path, table("outside_c,,x", "20,-5,", "19,-5,")).endswith(
+        "got time, outside_c, x; name one inside_c."
+    )
     without_time = "t,inside_c,outside_c\n2027-01-20 18:00,1,2\n2027-01-20 18:10,1,2\n"
     assert refused(tmp_path, without_time).endswith("got t, inside_c, outside_c; name one time.")
     assert refused(tmp_path, table("outside_c,outside_f,inside_c", "1,1,1", "1,1,1")) == (
@@ -219,9 +225,7 @@ def test_what_is_no_file_of_readings_is_refused(tmp_path: Path) -> None:
     if not hasattr(os, "mkfifo"):
         return
     os.mkfifo(tmp_path / "pipe")
-    assert told(tmp_path / "pipe") == (
-        "a log must be an ordinary file, got a device or pipe; save it to a file first."
-    )
+    assert told(tmp_path / "pipe") == ("a log must be an ordinary file, got a device or pipe; save it to a file first.")
     for missing in (tmp_path / "none.csv", tmp_path / "pipe" / "none.csv"):
         assert told(missing) == "a log is needed, got no such file; check the name and the folder."
     large = tmp_path / "large.csv"
@@ -232,7 +236,10 @@ def test_what_is_no_file_of_readings_is_refused(tmp_path: Path) -> None:
     assert refused(tmp_path, b"time,inside_c\xff\n") == (
         "LOG: a log must be text in UTF-8, got something else; export it as CSV."
     )
-    assert refused(tmp_path, "\n" * 100_001) == "LOG: a log may hold at most 100,000 lines, got 100,001; cut it to one night."
+    assert (
+        refused(tmp_path, "\n" * 100_001)
+        == "LOG: a log may hold at most 100,000 lines, got 100,001; cut it to one night."
+    )
     assert "a heading and two readings" in refused(tmp_path, "\n" * 100_000)
 
 
@@ -315,13 +322,18 @@ def test_weighings_are_pairs_of_readings_between_which_the_bottle_lost_what_a_sc
     gas = np.full(25, np.nan)
     gas[[0, 7, 12, 18]] = 20.0, 19.5, 19.45, 19.38
     mode, heat, weighings = _energy(*logged(gas_kg=gas), 4)
-    assert [(round(a, 6), round(b, 6), round(kg, 6)) for a, b, kg in weighings] == [(0.0, 1.166667, 0.5), (2.0, 3.0, 0.07)]
+    assert [(round(a, 6), round(b, 6), round(kg, 6)) for a, b, kg in weighings] == [
+        (0.0, 1.166667, 0.5),
+        (2.0, 3.0, 0.07),
+    ]
     assert mode.tolist() == [WEIGHED, WEIGHED, WEIGHED, OFF]
     assert heat.tolist() == [0.0] * 4
     gas[18] = 19.5
     with pytest.raises(InputFault) as fault:
         _energy(*logged(gas_kg=np.where(np.arange(25) == 18, 19.52, gas)), 4)
-    assert str(fault.value) == "n.csv: gas_kg must not rise, got 19.52 after 19.45 kg; log one bottle, without a change."
+    assert (
+        str(fault.value) == "n.csv: gas_kg must not rise, got 19.52 after 19.45 kg; log one bottle, without a change."
+    )
     _energy(*logged(gas_kg=gas), 4)  # 60 g more are the scale's
     with pytest.raises(InputFault) as fault:
         _energy(*logged(gas_kg=np.where(np.arange(25) == 3, 20.0, np.nan)), 4)
@@ -410,7 +422,9 @@ def test_stretches_that_touch_are_two_and_six_are_not_too_many() -> None:
     one = stretch(COOLING, -5.0)
     joined = together([Night((later(one, 8),), ("b",)), Night((one,), ("a",))])
     assert ([s.start for s in joined.stretches], joined.cautions) == ([one.start, later(one, 8).start], ("b", "a"))
-    with pytest.raises(InputFault, match=r"^a night must be given once, got n\.csv and n\.csv for 21 January 2027 01:00; "):
+    with pytest.raises(
+        InputFault, match=r"^a night must be given once, got n\.csv and n\.csv for 21 January 2027 01:00; "
+    ):
         together([Night((one, later(one, 7)), ())])
     six = together([Night(tuple(later(one, 24 * k) for k in range(6)), ())])
     assert (len(six.stretches), six.cautions) == (6, ())
@@ -422,7 +436,9 @@ def log_of(hours: float, *, start: str = "2027-01-20 18:00", minutes: int = 10, 
     nothing = np.full(len(seconds), np.nan)
     given = {name: columns.pop(name, nothing) for name in ("heater_w", "mains_kwh", "gas_kg")}
     energy = tuple(name for name, values in given.items() if values is not nothing)
-    stamps = pd.DatetimeIndex(pd.Timestamp(start, tz="Europe/Riga") + pd.to_timedelta(seconds, unit="s")).tz_convert("UTC")
+    stamps = pd.DatetimeIndex(pd.Timestamp(start, tz="Europe/Riga") + pd.to_timedelta(seconds, unit="s")).tz_convert(
+        "UTC"
+    )
     plain: dict[str, Any] = {
         "path": Path("n.csv"), "sha256": "", "stamps": stamps, "timezone": "Europe/Riga", "inside_c": inside,
         "outside_c": outside, **given, "energy": energy, "notices": (),

@@ -35,7 +35,9 @@ LIMITS = {
 }  # fmt: skip
 
 
-def stretch(hours: int = 8, mode: int = OFF, inside_c: float = 18.0, outside_c: float = -3.0, **changes: Any) -> Stretch:
+def stretch(
+    hours: int = 8, mode: int = OFF, inside_c: float = 18.0, outside_c: float = -3.0, **changes: Any
+) -> Stretch:
     given: dict[str, Any] = {
         "log": Path("n.csv"), "start": pd.Timestamp("2027-01-20 18:00", tz="Europe/Riga"),
         "inside_c": np.full(hours + 1, inside_c), "inside_error": np.ones(hours + 1),
@@ -333,7 +335,7 @@ def test_terms_slopes_covariances_and_even_draws_are_by_hand() -> None:
     steep, cover = likeliest(lambda scores: (10.0 - 4.0 * scores[:, :1]) / 0.5, np.zeros(1))
     assert steep[0] == pytest.approx(64.0 * 2.5 / 65.0, abs=1e-6)  # 8 per score: 64 of 65 parts of 2.5
     assert cover[0, 0] == pytest.approx(1.0 / 65.0)
-    far, _ = likeliest(lambda scores: (1e3 - 40.0 * scores[:, :1]), np.zeros(1))
+    far, _ = likeliest(lambda scores: 1e3 - 40.0 * scores[:, :1], np.zeros(1))
     assert 10.0 < far[0] <= 8 * 1.5 + 1e-9  # eight steps of one and a half at most
 
 
@@ -341,7 +343,7 @@ def test_weights_are_evened_softened_and_counted() -> None:
     weights = narrowing.even_out(np.array([1000.0, 1000.0 + np.log(3.0)]))
     assert weights == pytest.approx([0.25, 0.75])
     assert narrowing.effective(weights) == pytest.approx(1.0 / (0.0625 + 0.5625))
-    steep = -np.arange(100.0) ** 2
+    steep = -(np.arange(100.0) ** 2)
     soft = narrowing.softened(steep, 20.0)
     assert 20.0 <= narrowing.effective(soft) < 30.0  # powers fall by 0.7: by the root of 1 / 0.7 at most past it
     assert narrowing.effective(narrowing.softened(steep, 80.0)) >= 50.0  # half of them are enough
@@ -377,7 +379,12 @@ def test_residuals_are_readings_less_the_fitted_van_edge_by_edge() -> None:
     made = forward(first, other)
     found: Any = Found(residual=np.array([0.3, -0.1, 99.0, 0.2, 0.0]))
     listed, rms = residuals_of(made, found)
-    assert [(r.time.day, r.time.hour, r.read_c) for r in listed] == [(20, 19, 18.0), (20, 20, 18.0), (21, 19, 10.0), (21, 20, 10.0)]
+    assert [(r.time.day, r.time.hour, r.read_c) for r in listed] == [
+        (20, 19, 18.0),
+        (20, 20, 18.0),
+        (21, 19, 10.0),
+        (21, 20, 10.0),
+    ]
     assert [r.residual_k for r in listed] == [0.3, -0.1, 0.2, 0.0]
     assert [r.fitted_c for r in listed] == pytest.approx([17.7, 18.1, 9.8, 10.0])
     assert rms == pytest.approx(np.sqrt(0.14 / 4.0))
@@ -444,9 +451,7 @@ def test_the_width_that_is_kept_is_that_of_the_80_percent_interval() -> None:
 
 def drifts(monkeypatch: pytest.MonkeyPatch, inside: list[Any], outside: Any) -> tuple[str, ...]:
     """What is said of nights whose drifts are these."""
-    monkeypatch.setattr(
-        learn_drift, "drift", lambda forward, found, k, is_inside: inside[k] if is_inside else outside
-    )
+    monkeypatch.setattr(learn_drift, "drift", lambda forward, found, k, is_inside: inside[k] if is_inside else outside)
     nights = [stretch(log=Path(f"{k}.csv"), start=pd.Timestamp(f"2027-01-{20 + k} 18:00")) for k in range(len(inside))]
     return learn_drift.drift_sentences(Found(night=Found(stretches=nights)), Found())  # type: ignore[arg-type]
 
@@ -522,7 +527,9 @@ def test_an_answer_sums_up_its_draws_beside_the_presets(monkeypatch: pytest.Monk
     for band in found.factors:
         limits, draws = made.limits[band.name], made.factors(after)[band.name]
         assert (band.preset_p10, band.preset_p50, band.preset_p90) == (limits.low, limits.base, limits.high)
-        assert (band.learned_p10, band.learned_p50, band.learned_p90) == pytest.approx(tuple(np.quantile(draws, levels)))
+        assert (band.learned_p10, band.learned_p50, band.learned_p90) == pytest.approx(
+            tuple(np.quantile(draws, levels))
+        )
     logs = np.log(np.array([made.factors(after)[name] for name in made.names]))
     assert found.log_cover == pytest.approx(np.cov(logs))
     assert [each.name for each in found.factors] == list(LEARNED)
@@ -593,6 +600,8 @@ def test_a_shakedown_is_worth_more_the_more_is_known_of_the_heat() -> None:
     assert weighed < cool
     limits = ranges(plain_van())
     made = Forward.of(plain_van(), shakedown._night(OFF), limits)
-    high, low = (made.loss_w_per_k(np.eye(1, made.count, k)[0][np.newaxis] * sign)[0] for k, sign in ((0, 0.1), (0, -0.1)))
+    high, low = (
+        made.loss_w_per_k(np.eye(1, made.count, k)[0][np.newaxis] * sign)[0] for k, sign in ((0, 0.1), (0, -0.1))
+    )
     by_walls = P90 * abs(np.log(high / low)) / 0.2
     assert by_walls < alone < 2.0 * by_walls
