@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 import pytest
 from sample_tours import short_tour
-from sample_vans import STANDARD_WIND_M_PER_S, bare_room, one_room, sample_vans
-from small_tour import small, steady
+from sample_vans import STANDARD_WIND_M_PER_S, bare_room, sample_vans
+from small_tour import steady
 
 from budget.answers import conditions, ducts, enough, heater_size, outage, warm_up
 from budget.answers.conditions import (
@@ -22,7 +22,6 @@ from budget.answers.conditions import (
     Guard,
     air_ratio,
     hold,
-    march,
     no_draws,
     unlimited,
     with_output,
@@ -31,7 +30,7 @@ from budget.answers.cooling import TwoNodes
 from budget.answers.detail import Detail
 from budget.answers.duct_flow import Outlet, StageFlow, _shares
 from budget.answers.enough import Plan
-from budget.answers.offtake import EMPTY_KG, _deliverable, offtake
+from budget.answers.offtake import offtake
 from budget.answers.prepared import Prepared
 from budget.engine import arrays as A
 from budget.engine.van_arrays import build_van
@@ -78,8 +77,16 @@ def test_steady_weather_is_the_same_hour_after_hour() -> None:
     openings = len(built.van.cabin.openings)
     assert len(hours) == 5 and set(hours["set_c"].flat) == {19.0}
     assert np.isnan(hours["water_set_c"]).all()
-    for name, value in (("heater_allowed", 1), ("gas_open", 1), ("people_zone", -1), ("screens", 0.25),
-                        ("refill_c", conditions.REFILL_C), ("start_c", 7.0), ("hookup_w", 900.0), ("fuel", 1)):  # fmt: skip
+    for name, value in (
+        ("heater_allowed", 1),
+        ("gas_open", 1),
+        ("people_zone", -1),
+        ("screens", 0.25),
+        ("refill_c", conditions.REFILL_C),
+        ("start_c", 7.0),
+        ("hookup_w", 900.0),
+        ("fuel", 1),
+    ):
         assert set(np.unique(hours[name])) == {value}, name
     assert set(hours["closed"][:, :openings].flat) == {0.5}
     assert not hours["closed"][:, openings:].any()
@@ -407,8 +414,17 @@ def test_a_return_path_of_the_description_counts_unless_another_is_given() -> No
 
 
 def outlet(name: str, flow: float, velocity: float = 3.0) -> Outlet:
-    return Outlet(name=name, zone="living", flow_m3_per_h=flow, velocity_m_per_s=velocity, pressure_pa=10.0, supply_c=60.0,
-                  heat_w=100.0, loss_w=0.0, loss_to="living")  # fmt: skip
+    return Outlet(
+        name=name,
+        zone="living",
+        flow_m3_per_h=flow,
+        velocity_m_per_s=velocity,
+        pressure_pa=10.0,
+        supply_c=60.0,
+        heat_w=100.0,
+        loss_w=0.0,
+        loss_to="living",
+    )
 
 
 def stage_of(*outlets: Outlet, supply_c: float | None = 60.0) -> StageFlow:
@@ -418,8 +434,12 @@ def stage_of(*outlets: Outlet, supply_c: float | None = 60.0) -> StageFlow:
 
 def test_outlets_starve_below_three_fifths_of_the_mean_of_the_other_open_ones() -> None:
     """100, 100 and 60: three fifths of 100 is not less; 59 is. One that is throttled neither starves nor counts."""
-    van: Any = Found(ducts=tuple(Found(name=name, open_share=share) for name, share in (("a", 1.0), ("b", 1.0), ("c", 1.0), ("d", 0.5))),
-                     heater=Found(supply_limit_c=90.0))  # fmt: skip
+    van: Any = Found(
+        ducts=tuple(
+            Found(name=name, open_share=share) for name, share in (("a", 1.0), ("b", 1.0), ("c", 1.0), ("d", 0.5))
+        ),
+        heater=Found(supply_limit_c=90.0),
+    )
 
     def starved(c: float, d: float = 1.0) -> list[str]:
         return [
@@ -445,8 +465,8 @@ def test_outlets_starve_below_three_fifths_of_the_mean_of_the_other_open_ones() 
     )
     lone: Any = Found(ducts=van.ducts[:1], heater=van.heater)
     assert ducts._warnings(lone, hot) == [
-        "At 2000 W the supply air is 91 °C, over the guard's 90 °C: the burner is throttled or stopped; open outlets or "
-        "the return.",
+        "At 2000 W the supply air is 91 °C, over the guard's 90 °C: the burner is throttled or stopped; open outlets "
+        "or the return.",
         "At 2000 W no air moves: the burner's guard stops it.",
     ]
 
@@ -538,8 +558,12 @@ def test_a_tour_that_sets_out_driving_stands_in_the_wind_of_its_first_parked_hou
 
 
 def test_a_battery_cut_out_or_flames_without_gas_before_the_hour_are_short_before_it() -> None:
-    flows = {"cut_out_s": [0.0, 0.0, 60.0], "unserved_heating_kg": [0.0, 0.03, 0.0], "unserved_cooking_kg": [0.0, 0.021, 0.0],
-             "unserved_fridge_kg": [0.0, 0.0, 0.0]}  # fmt: skip
+    flows = {
+        "cut_out_s": [0.0, 0.0, 60.0],
+        "unserved_heating_kg": [0.0, 0.03, 0.0],
+        "unserved_cooking_kg": [0.0, 0.021, 0.0],
+        "unserved_fridge_kg": [0.0, 0.0, 0.0],
+    }
     run: Any = Found(flow=lambda name: np.array(flows[name]))
     assert [outage._short_before(run, hour) for hour in range(4)] == [False, False, True, True]
     flows["unserved_cooking_kg"] = [0.0, 0.019, 0.0]
@@ -610,8 +634,14 @@ def test_an_hour_as_described_loses_its_w_per_k_and_is_given_gas_and_element() -
     prepared = steady(-20.0)
     heater = prepared.van.heater.model_copy(update={"electric_w": (900.0, 1800.0)})
     van = prepared.van.model_copy(update={"heater": heater})
-    for fuel, hookup_w, element, gas in ((0, 1200.0, 0.0, True), (2, 1200.0, 900.0, True), (1, 1100.0, 900.0, False),
-                                         (1, 1099.0, 0.0, False), (1, 0.0, 0.0, True), (2, 2000.0, 1800.0, True)):  # fmt: skip
+    for fuel, hookup_w, element, gas in (
+        (0, 1200.0, 0.0, True),
+        (2, 1200.0, 900.0, True),
+        (1, 1100.0, 900.0, False),
+        (1, 1099.0, 0.0, False),
+        (1, 0.0, 0.0, True),
+        (2, 2000.0, 1800.0, True),
+    ):
         line = replace(
             prepared.timeline, fuel=np.full(72, fuel), hookup_w=np.full(72, hookup_w), wind_factor=np.full(72, 0.5),
             screens=np.full(72, 0.75), altitude_m=np.full(72, 321.0),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -14,7 +13,7 @@ import pandas as pd
 import pytest
 from sample_tours import short_tour
 from sample_vans import one_room, sample_vans
-from small_tour import START, small, steady
+from small_tour import small, steady
 
 from budget.answers import battery, bottle_now, bottle_plan, hookup, last_chance, money, runs_out, trips
 from budget.answers.coldest import coldest_evening
@@ -262,8 +261,11 @@ def test_windows_are_unbroken_spans_of_hours() -> None:
 
 def test_a_flame_goes_short_for_whatever_reason_and_out_of_gas_with_every_bottle_empty() -> None:
     """Five hours: none short, heating, cooking, the fridge short; the last with a bottle of 0.2 kg, then of 0.21."""
-    flows = {"unserved_heating_kg": [0.0, 2e-6, 0.0, 0.0, 0.1, 0.1], "unserved_cooking_kg": [1e-6, 0.0, 0.1, 0.0, 0.0, 0.0],
-             "unserved_fridge_kg": [0.0, 0.0, 0.0, 0.1, 0.0, 0.0]}  # fmt: skip
+    flows = {
+        "unserved_heating_kg": [0.0, 2e-6, 0.0, 0.0, 0.1, 0.1],
+        "unserved_cooking_kg": [1e-6, 0.0, 0.1, 0.0, 0.0, 0.0],
+        "unserved_fridge_kg": [0.0, 0.0, 0.0, 0.1, 0.0, 0.0],
+    }
     left = [np.array([9.0, 9.0, 0.0, 0.2, 0.1, 0.21, 0.1]), np.array([9.0, 0.1, 0.0, 0.2, 0.2, 0.1, 0.21])]
     run: Any = Found(flow=lambda name: np.array(flows[name]), left_kg=lambda k: left[k], bottles=2)
     assert last_chance.unserved(run).tolist() == [False, True, True, True, True, True]
@@ -327,8 +329,12 @@ def test_an_hour_of_gas_held_up_has_one_cause_the_first_that_holds() -> None:
     cold; and all at once, which is shut. One of 0.2 kg is empty, the other holds 5 kg."""
     one = np.array([5.0, 5.0, 0.2, 0.2, 5.0, 5.0, 0.1])
     left = [one, np.full(7, 5.0)]
-    flows = {"unserved_heating_kg": np.full(6, 0.1), "unserved_cooking_kg": np.zeros(6), "unserved_fridge_kg": np.zeros(6),
-             "offtake_limit_kg": np.array([0.1, 0.1, 0.1, 1.4985, 0.1, 1.5])}  # fmt: skip
+    flows = {
+        "unserved_heating_kg": np.full(6, 0.1),
+        "unserved_cooking_kg": np.zeros(6),
+        "unserved_fridge_kg": np.zeros(6),
+        "offtake_limit_kg": np.array([0.1, 0.1, 0.1, 1.4985, 0.1, 1.5]),
+    }
     hours = {"gas_open": np.array([0, 1, 1, 1, 1, 0]), "awake_inside": np.array([0, 0, 1, 1, 1, 0])}
 
     def causes(**gas: Any) -> dict[str, int]:
@@ -388,7 +394,9 @@ def test_a_supply_gives_the_days_heat_of_its_element_and_its_cost() -> None:
         assert found.holds == (element_w >= found.needed_w)
         assert found.cost == pytest.approx(0.4 * found.heat_kwh, rel=ALIKE)
         assert set(found.lowest_c) == {"at_20_c", "at_16_c", "at_12_c"}
-        assert all(cold is not None and cold < warm for cold, warm in zip(found.lowest_c.values(), (20, 16, 12)))
+        assert all(
+            cold is not None and cold < warm for cold, warm in zip(found.lowest_c.values(), (20, 16, 12), strict=True)
+        )
     assert found.holds  # 3 K are held by the element
     poor = hookup.supply(van, 1.0, 230.0, -5.0, 20.0, None)
     assert (poor.element_w, poor.heat_kwh, poor.cost, poor.holds) == (0.0, 0.0, None, False)
@@ -500,7 +508,7 @@ def test_each_users_watts_in_an_hour_are_by_hand() -> None:
         assert van.fridge is not None
         assert found["fridge"][hour] == (van.fridge.electric_w if van.fridge.use == "electric_first" else 0.0)
         assert found["meal"][hour] == line.cooking_electric_peak_w[hour]
-    assert 0 < np.count_nonzero(found["charger"]) and 0 < np.count_nonzero(found["element"])
+    assert np.count_nonzero(found["charger"]) > 0 and np.count_nonzero(found["element"]) > 0
     gas_first = van.model_copy(update={"fridge": van.fridge.model_copy(update={"use": "gas"})})
     assert not trips.asked_w(replace(run, van=gas_first))["fridge"].any()
     electric = van.model_copy(update={"fridge": van.fridge.model_copy(update={"use": "electric_first"})})
@@ -537,8 +545,12 @@ def test_gas_costs_what_the_place_asks_that_has_this_bottle_and_is_open() -> Non
         Found(bottle="mine", open=(Span("Mon 10:00-11:00"),), price_per_kg=2.0),
         Found(bottle="mine", open=(Span("Sun 00:00-24:00"), Span("12:30-12:45")), price_per_kg=3.0),
     ]
-    run: Any = Found(tour=Found(stops=[Found(exchange=[]), Found(exchange=exchange)]), index=stamps,
-                     timeline=Found(stop=[1, 1, 1, 1, 0]), van=Found(gas=Found(bottles=(Found(name="mine"),))))  # fmt: skip
+    run: Any = Found(
+        tour=Found(stops=[Found(exchange=[]), Found(exchange=exchange)]),
+        index=stamps,
+        timeline=Found(stop=[1, 1, 1, 1, 0]),
+        van=Found(gas=Found(bottles=(Found(name="mine"),))),
+    )
     assert [money.gas_price_per_kg(run, hour, 0) for hour in range(5)] == [None, 2.0, None, 3.0, None]
 
 

@@ -459,8 +459,12 @@ def test_what_is_left_is_in_full_bottles_and_the_one_in_use() -> None:
     assert filled(11.0, 11.0, 11.0) == [11.0, 0.0]
     assert filled(4.0, 11.0, 11.0) == [4.0, 0.0]
     assert filled(0.0, 11.0, 11.0) == [0.0, 0.0]
-    for wrong in ({"gas_left_kg": -0.1, "charge_percent": 5.0}, {"gas_left_kg": 33.1, "charge_percent": 5.0},
-                  {"gas_left_kg": 3.0, "charge_percent": -0.1}, {"gas_left_kg": 3.0, "charge_percent": 100.1}):  # fmt: skip
+    for wrong in (
+        {"gas_left_kg": -0.1, "charge_percent": 5.0},
+        {"gas_left_kg": 33.1, "charge_percent": 5.0},
+        {"gas_left_kg": 3.0, "charge_percent": -0.1},
+        {"gas_left_kg": 3.0, "charge_percent": 100.1},
+    ):
         with pytest.raises(InputFault):
             evening.with_gas_and_charge(small(), **wrong)
     evening.with_gas_and_charge(small(), 33.0, 100.0)
@@ -542,16 +546,17 @@ def test_the_switch_on_before_coming_back_is_the_latest_that_is_warm_in_time() -
     """By brute force over leads of a quarter of an hour, with the van's own runs from leaving to the hour after."""
     prepared = steady(-5.0)
     leaving, back = START + dt.timedelta(hours=5), START + dt.timedelta(hours=10, minutes=30)
+    here = prepared.with_gas_everywhere().between(5, 12)
+    minute = minute_of_quarters(prepared, 5, 12)
     for away_c in (None, 10.0):
         on, lowest_c = evening.warm_by(prepared, at=back, start=leaving, away_c=away_c, warm_c=19.0)
         assert on is not None
-        here = prepared.with_gas_everywhere().between(5, 12)
-        minute = minute_of_quarters(prepared, 5, 12)
         lead = (back - on).total_seconds() / 60.0
 
-        def marched(lead_min: float) -> np.ndarray:
-            night = OFF if away_c is None else away_c
-            hours = hours_of(here, [Setback(night, lead_min, 17 * 60, 22 * 60 + 30, 19.0)], minute)[0]
+        night_c = OFF if away_c is None else away_c
+
+        def marched(lead_min: float, night_c: float = night_c) -> np.ndarray:
+            hours = hours_of(here, [Setback(night_c, lead_min, 17 * 60, 22 * 60 + 30, 19.0)], minute)[0]
             return Detail.of(replace(here, hours=hours.view(np.recarray))).node_c("living_air")
 
         inside = marched(lead)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import hashlib
 import os
 from dataclasses import replace
@@ -13,15 +12,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from logged_nights import plain_van
-from sample_vans import one_room, sample_vans
-from scipy import special
 
 from budget.answers import log_file
-from budget.answers.learn import _of, _stop_at
-from budget.answers.learn_doubts import Band, Residual, doubts, residuals_of
-from budget.answers.learn_fit import _even, _quadratic, fit, jacobian, likeliest, narrowed
-from budget.answers.learn_forward import Forward, _coupled, _ideal, _rows
 from budget.answers.log_file import LogFile
 from budget.answers.logged_night import (
     METERED,
@@ -37,11 +29,7 @@ from budget.answers.logged_night import (
     lay_out,
     together,
 )
-from budget.engine import arrays as A
-from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
-from budget.physics.properties import saturation_pressure_pa
-from budget.van.ranges import Range, ranges
 
 ROWS = ("2027-01-20 18:00", "2027-01-20 18:10", "2027-01-20 18:20")
 
@@ -153,7 +141,7 @@ def test_a_decimal_comma_is_understood_where_commas_do_not_part_the_columns(tmp_
 
 @pytest.mark.parametrize("name", log_file.REMARKS)
 def test_remarks_are_taken_within_their_limits(name: str, tmp_path: Path) -> None:
-    usual, low, high = log_file.REMARKS[name]
+    _, low, high = log_file.REMARKS[name]
     plain = table("inside_c,outside_c", "20,-5", "19,-5")
     for value in (low, high, 0.5 * (low + high)):
         log = read(tmp_path, f"# {name}: {value:g}\n{plain}")
@@ -381,8 +369,8 @@ def test_readings_that_do_not_cool_without_heat_are_refused() -> None:
     with pytest.raises(InputFault) as fault:
         _doubts(stretch(slow, 4.0), "n.csv")
     assert str(fault.value) == (
-        "n.csv: without heat the inside must cool, got -0.2 K in the two hours from 20 January 18:00 with outdoors 10 K "
-        "colder and no heat logged; log the heater, cut the log to where it is off, or look whether a sensor drifts."
+        "n.csv: without heat the inside must cool, got -0.2 K in the two hours from 20 January 18:00 with outdoors 10 "
+        "K colder and no heat logged; log the heater, cut the log to where it is off, or look whether a sensor drifts."
     )
     assert _doubts(stretch([14.0, 14.0, 13.79, 13.0, 12.0], 4.0), "n.csv") == []
     assert _doubts(stretch(slow, 8.0), "n.csv") == []
@@ -497,7 +485,7 @@ def test_a_log_covers_four_hours_and_a_minute_less_is_enough() -> None:
 
 def test_hours_with_the_sun_up_are_left_out_and_said_with_their_number() -> None:
     """From 13:00 local time at 58.2 °N, 22.5 °E: noon is at 12:41 and the sun's centre 1° down after
-    arccos((-0.0175 + 0.85 × 0.344) / (0.527 × 0.939)) / 15° = 3.75 h, at 16:26: three hours whose middle comes before."""
+    arccos((-0.0175 + 0.85 × 0.344) / (0.527 × 0.939)) / 15° = 3.75 h, at 16:26: three hours whose middle is before."""
     night = laid(log_of(12.0, start="2027-01-20 13:00"))
     (one,) = night.stretches
     up = night.cautions[0]
@@ -506,8 +494,8 @@ def test_hours_with_the_sun_up_are_left_out_and_said_with_their_number() -> None
     with pytest.raises(InputFault) as fault:
         laid(log_of(6.0, start="2027-01-20 13:00"))
     assert str(fault.value) == (
-        "n.csv: a log must hold 4 h on end with the sun down, both temperatures and known heat, got none in its 6 h; log "
-        "from dusk to dawn."
+        "n.csv: a log must hold 4 h on end with the sun down, both temperatures and known heat, got none in its 6 h; "
+        "log from dusk to dawn."
     )
 
 

@@ -39,11 +39,19 @@ def stretch(
     hours: int = 8, mode: int = OFF, inside_c: float = 18.0, outside_c: float = -3.0, **changes: Any
 ) -> Stretch:
     given: dict[str, Any] = {
-        "log": Path("n.csv"), "start": pd.Timestamp("2027-01-20 18:00", tz="Europe/Riga"),
-        "inside_c": np.full(hours + 1, inside_c), "inside_error": np.ones(hours + 1),
-        "quarter_c": np.full((hours, 4), inside_c), "outside_c": np.full(hours, outside_c), "mode": np.full(hours, mode),
-        "heat_w": np.zeros(hours), "weighings": (), "wind_m_per_s": 2.0, "screens_share": 1.0, "sky_delta_k": 0.0,
-    }  # fmt: skip
+        "log": Path("n.csv"),
+        "start": pd.Timestamp("2027-01-20 18:00", tz="Europe/Riga"),
+        "inside_c": np.full(hours + 1, inside_c),
+        "inside_error": np.ones(hours + 1),
+        "quarter_c": np.full((hours, 4), inside_c),
+        "outside_c": np.full(hours, outside_c),
+        "mode": np.full(hours, mode),
+        "heat_w": np.zeros(hours),
+        "weighings": (),
+        "wind_m_per_s": 2.0,
+        "screens_share": 1.0,
+        "sky_delta_k": 0.0,
+    }
     return Stretch(**(given | changes))
 
 
@@ -304,7 +312,7 @@ def test_readings_that_the_model_misses_far_widen_their_errors_to_match() -> Non
 
 
 def test_blocks_of_readings_on_some_scores_and_a_smooth_of_them_give_the_same_posterior() -> None:
-    """Two blocks: readings 0 and 1 on scores 0 and 1, readings 2 and 3 on scores 1 and 2; the cube root straightened."""
+    """Two blocks: readings 0 and 1 on scores 0 and 1, readings 2 and 3 on scores 1 and 2; sinh straightened."""
     slope = np.array([[1.0, 0.5, 0.0], [0.2, -1.0, 0.0], [0.0, 0.4, 2.0], [0.0, 1.0, -0.7]])
 
     def bent(scores: np.ndarray) -> np.ndarray:
@@ -417,8 +425,8 @@ def test_doubts_are_told_by_jumps_misfit_and_width(monkeypatch: pytest.MonkeyPat
     assert len(doubted([0.0, 1.2, -0.3])) == 2
     assert doubted([0.0], misfit=2.0) == ["a drift"]
     assert doubted([0.0], misfit=2.16)[1] == (
-        "The fitted van misses the readings 2.2 times as far as their stated error; the intervals are widened to match, "
-        "but take this log with doubt."
+        "The fitted van misses the readings 2.2 times as far as their stated error; the intervals are widened to "
+        "match, but take this log with doubt."
     )
     assert doubted([0.0], effective=200.0) == ["a drift"]
     assert doubted([0.0], effective=199.4)[1] == "Only 199 effective samples carry the answer; its ranges are rough."
@@ -433,8 +441,10 @@ def test_doubts_about_watts_are_told_where_the_heat_was_known(monkeypatch: pytes
         "The log narrows the range of W/K to no less than 70% of the presets': it says little."
     ]
     assert doubted([0.0], absolute=True, loss=replace(wide, learned_p10=53.0)) == []
-    told = ["The log says 70 W/K where the description allowed 50 to 70, which pulls the answer towards it: look at the "
-            "description of the van."]  # fmt: skip
+    told = [
+        "The log says 70 W/K where the description allowed 50 to 70, which pulls the answer towards it: look at the "
+        "description of the van."
+    ]
     assert doubted([0.0], absolute=True, loss=off) == told
     assert doubted([0.0], absolute=True, loss=replace(off, learned_p50=70.0)) == []
     assert len(doubted([0.0], absolute=True, loss=replace(off, learned_p50=49.9))) == 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from types import SimpleNamespace as Found
 from typing import Any
@@ -12,10 +13,10 @@ import numpy as np
 import pytest
 from sample_tours import short_tour
 from sample_vans import one_room
-from scipy.stats import multivariate_normal, norm
+from scipy.stats import norm
 
 from budget.answers import record, weigh
-from budget.answers.ensemble import BAND_STEP_H, InTurn
+from budget.answers.ensemble import InTurn
 from budget.answers.logbook import SCALE_KG, Entry
 from budget.answers.prepared import Prepared
 from budget.answers.road import CHARGE_SHARE, USE_MISFIT_SHARE, Drawn, Road, _columns, draw
@@ -59,8 +60,15 @@ def test_readings_say_what_is_held_with_the_scales_error_and_that_of_the_use_bef
     """Full at the start: 20 and 11 kg. A weighing's variance is the scale's, and 5 % of what was given since the one
     before; what a weighing leaves open is corrected by it (Kalman). A charge is known to 5 %. A changed bottle says
     nothing of the use, and is known to the scale from then on."""
-    entries = (weighed(12, "33 kg", 48.0), charged(12, 80.0), weighed(24, "33 kg", 46.0), weighed(30, "11 kg", 23.0),
-               weighed(36, "33 kg", 60.0, is_swapped=True), weighed(48, "33 kg", 59.0), weighed(60, "11 kg", 11.5))  # fmt: skip
+    entries = (
+        weighed(12, "33 kg", 48.0),
+        charged(12, 80.0),
+        weighed(24, "33 kg", 46.0),
+        weighed(30, "11 kg", 23.0),
+        weighed(36, "33 kg", 60.0, is_swapped=True),
+        weighed(48, "33 kg", 59.0),
+        weighed(60, "11 kg", 11.5),
+    )
     made = road(*entries)
     assert made.telling == tuple(entry for entry in entries if not entry.is_swapped)
     assert made.observed.tolist() == pytest.approx([18.0, 0.8, 16.0, 11.0, 29.0, 0.0])
@@ -120,8 +128,13 @@ def test_features_are_the_mean_cold_between_readings_and_wind_and_sun_until_the_
 def test_a_drawn_world_is_judged_by_what_each_bottle_would_hold(changeover: str) -> None:
     """Two bottles and two weighings of the one in use, of a world of known use: the joint normal law; a charge with its
     5 % beside it, and a changed bottle with nothing."""
-    entries = (weighed(12, "33 kg", 48.1), charged(18, 95.0), weighed(30, "33 kg", 45.3), weighed(36, "11 kg", 23.1, is_swapped=True),
-               weighed(48, "11 kg", 22.9))  # fmt: skip
+    entries = (
+        weighed(12, "33 kg", 48.1),
+        charged(18, 95.0),
+        weighed(30, "33 kg", 45.3),
+        weighed(36, "11 kg", 23.1, is_swapped=True),
+        weighed(48, "11 kg", 22.9),
+    )
     made = road(*entries, changeover=changeover)
     scores = made.unknown.scores(6, 1)
     predicted, likelihood = made.run(scores, 0)
@@ -160,8 +173,8 @@ def test_a_drawn_world_is_judged_by_what_each_bottle_would_hold(changeover: str)
     values = winters.values(0, 6, 1)
     spans = [12, 6, 12, 6, 12]
     edges = np.cumsum([0, *spans])
-    means = [values["temp_air"][:, a:b].mean(axis=1) for a, b in zip(edges, edges[1:])]
-    assert drawn.outdoor_c == pytest.approx(np.sum([m * s for m, s in zip(means, spans)], axis=0) / 48.0)
+    means = [values["temp_air"][:, a:b].mean(axis=1) for a, b in pairwise(edges)]
+    assert drawn.outdoor_c == pytest.approx(np.sum([m * s for m, s in zip(means, spans, strict=True)], axis=0) / 48.0)
     assert drawn.wind_m_per_s == pytest.approx(values["wind_speed"][:, :48].mean(axis=1))
 
 
@@ -192,8 +205,8 @@ def test_what_was_drawn_in_parts_is_joined_reading_by_reading() -> None:
 
 
 def test_a_forecast_is_of_the_days_ahead_by_weights_and_of_when_what_is_held_is_used_up() -> None:
-    """Four winters that use 1, 2, 3 and 4 kg a day over three days; a day is over. Held are 3 kg: at two kilograms a day
-    they last to a day and a half hence and not to the end, which only the first sees: after 1.5, 1 and 0.75 days."""
+    """Four winters that use 1, 2, 3 and 4 kg a day over three days; a day is over. Held are 3 kg, which last
+    to the end in the first alone: in the others for 1.5, 1 and 0.75 days."""
     bands = np.arange(0.0, 73.0, 6.0)
     used = np.outer([1.0, 2.0, 3.0, 4.0], bands / 24.0)
     view = _View(prepared(), bands, used)
@@ -241,14 +254,15 @@ def test_a_reading_beyond_three_spreads_is_named_with_what_was_to_be_expected() 
     """10 ± 5 kg: 24.9 is within 15, 25.1 is not. The 80 % are 10 ± 6.41, with the tare 33.6 to 46.4 kg."""
     assert odd(24.9) == odd(-4.9) == []
     assert odd(25.1) == [
-        "21 January 00:00: 33 kg weighed 55.1 kg where 33.6 to 46.4 kg were to be expected after the readings before it: "
-        "weigh again and correct the logbook, or add --swapped if it was changed; as it stands it moves the forecast far."
+        "21 January 00:00: 33 kg weighed 55.1 kg where 33.6 to 46.4 kg were to be expected after the readings before "
+        "it: weigh again and correct the logbook, or add --swapped if it was changed; as it stands it moves the forecast "
+        "far."
     ]
     assert "where 30.0 to 38.4 kg were" in odd(25.1, low_kg=2.0)[0]
     assert odd(0.66, bottle="") == []
     assert odd(0.64, bottle="") == [
-        "21 January 00:00: the battery stood at 64 % where 74 to 86 % were to be expected: read it again, or look what has "
-        "drawn on it."
+        "21 January 00:00: the battery stood at 64 % where 74 to 86 % were to be expected: read it again, or look what "
+        "has drawn on it."
     ]
 
 
@@ -332,9 +346,13 @@ def test_causes_are_slopes_times_moves_greatest_first_and_small_ones_left_out() 
     x[200:] += np.array([0.3, -0.5, 1.0]) - x[200:].mean(axis=0)
     prior, weights = np.repeat([1.0 / 200.0, 0.0], 200), np.repeat([0.0, 1.0 / 200.0], 200)
     made: Any = Found(
-        samples={"loss_factor": np.exp(x[:, 0]), "leakage_factor": np.exp(x[:, 2])}, outdoor_c=x[:, 1],
-        wind_m_per_s=np.ones(400), prior=prior, weights=weights, used_kg=10.0 + 2.0 * x[:, 0] + x[:, 1] + 0.01 * x[:, 2],
-    )  # fmt: skip
+        samples={"loss_factor": np.exp(x[:, 0]), "leakage_factor": np.exp(x[:, 2])},
+        outdoor_c=x[:, 1],
+        wind_m_per_s=np.ones(400),
+        prior=prior,
+        weights=weights,
+        used_kg=10.0 + 2.0 * x[:, 0] + x[:, 1] + 0.01 * x[:, 2],
+    )
     causes, explained = record._causes(made)
     assert [(cause.cause, cause.shift_kg) for cause in causes] == [
         ("walls, roof and floor", 0.6),
