@@ -793,3 +793,30 @@ def test_scenario_rows_have_the_named_factors_in_their_columns() -> None:
     rest = np.delete(rows, [A.LEAKAGE, A.HOT_WATER, A.SETPOINT_K], axis=1)
     assert (rest == 1.0).all()
     assert (rows[:, A.SETPOINT_K] == 0.0).all()
+
+
+def test_a_last_chance_closes_with_its_opening_or_when_gas_runs_short_in_it() -> None:
+    """Openings of hours 2 to 5 and 20 to 24; short from hour 9 after the first, from hour 3 within it."""
+    run: Any = Found(time=lambda hour: START + dt.timedelta(hours=hour), place=lambda hour: f"place {hour}")
+    spans = np.array([[2, 5], [20, 24]])
+    for k, short, close, next_hour in ((0, 9, 5, 20), (0, 3, 3, 20), (0, 2, 3, 20), (1, 30, 24, None)):
+        chance = last_chance._chance(run, spans, k, short)
+        first = int(spans[k, 0])
+        assert (chance.open, chance.close) == (run.time(first), run.time(close))
+        assert (chance.place, chance.short_at) == (f"place {first}", run.time(short))
+        assert chance.next_open == (None if next_hour is None else run.time(next_hour))
+        assert chance.next_place == (None if next_hour is None else f"place {next_hour}")
+
+
+def test_gas_that_nothing_brings_is_short_when_the_last_bottle_is_empty() -> None:
+    prepared = steady(-12.0)
+    bottle = prepared.van.gas.bottles[0].model_copy(update={"start_kg": 2.0})
+    gas = prepared.van.gas.model_copy(update={"bottles": (bottle,)})
+    run = Detail.of(prepared.with_van(prepared.van.model_copy(update={"gas": gas})))
+    found = bottle_plan.answer(run)
+    short = int(np.flatnonzero(last_chance.out_of_gas(run))[0])
+    assert found.short_at == run.time(short)
+    assert (found.chances, found.swaps, found.short_of) == ((), (), ("gas",))
+    assert run.left_kg(0)[short + 1] <= last_chance.LAST_OF_A_BOTTLE_KG
+    assert found.reserve_kept is False
+    assert found.needed_kg > 1.5 * found.burned_kg
