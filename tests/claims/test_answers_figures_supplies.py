@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -13,7 +14,7 @@ import pandas as pd
 import pytest
 from sample_tours import short_tour
 from sample_vans import one_room, sample_vans
-from small_tour import small, steady
+from small_tour import START, small, steady
 
 from budget.answers import battery, bottle_now, bottle_plan, hookup, last_chance, money, runs_out, trips
 from budget.answers.coldest import coldest_evening
