@@ -182,6 +182,9 @@ def test_the_cases_are_screens_and_openings_and_thin_air() -> None:
     assert found.standard_h == warm_up.warm_up(van, still, 20.0, 24.0)[0]
     assert found.gas == heater_size.gas_at(van, -10.0, found.cases[0].zone_c)
     assert len(found.sentences) >= 8
+    warm = heater_size.answer(VANS["heavy"], design_c=-5.0, altitude_m=0.0)
+    assert warm.standard_h == warm_up.warm_up(VANS["heavy"], still, 20.0, 24.0)[0]
+    assert warm.standard_h is not None
 
 
 @pytest.mark.parametrize(

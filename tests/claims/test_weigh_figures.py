@@ -162,6 +162,10 @@ def test_a_drawn_world_is_judged_by_what_each_bottle_would_hold(changeover: str)
     assert drawn.left_kg[1][:, 0] == pytest.approx(corrected)
     assert drawn.left_kg[1][:, 1] == pytest.approx(11.0 if changeover == "automatic" else 11.0 - (1.0 - share) * at[12])
     assert len(drawn.left_kg) == 6
+    # From the change on the bottle is known to the scale, and what it has given since to 5 %.
+    since = drawn.given_kg[:, 2]
+    last = norm(11.1 - since, np.sqrt((USE_MISFIT_SHARE * since) ** 2 + 2.0 * SCALE_KG**2)).logpdf(10.9)
+    assert likelihood[:, 3] == pytest.approx(last + 0.5 * np.log(2.0 * np.pi))
     assert drawn.left_kg[4][:, 1] == pytest.approx(np.full(6, 11.1))
     if changeover == "automatic":
         assert drawn.given_kg == pytest.approx(np.column_stack([at[12], at[30] - at[12], np.zeros(6)]), abs=1e-9)
