@@ -674,3 +674,39 @@ def test_the_fan_runs_for_part_of_an_hour_under_the_least_stage_and_between_stag
     assert fan_w(low.output_w) == pytest.approx(low.fan_w)
     middle = 0.5 * (low.output_w + high.output_w)
     assert fan_w(middle) == fan_w(1e5, middle) == pytest.approx(0.5 * (low.fan_w + high.fan_w))
+
+
+def test_the_quarters_of_the_first_hour_are_those_of_runs_that_heat_so_much_less_of_it() -> None:
+    """A quarter after the stop it is as in a run whose thermostat goes off three quarters into the hour, at its end."""
+    run = crowded()
+    hour = run.hour_of("2027-01-21 07:00")
+    hours, rows, wishes = outage.stopped(run, hour)
+    found = outage.answer(run, "2027-01-21 07:00")
+    for quarter in (1, 2, 3):
+        longer = hours[: hour + 1].copy()
+        longer["heater_allowed"][hour] = 1
+        for name in ("set_c", "water_set_c"):
+            longer[name][hour] = run.hours[name][hour]
+            longer[name][hour, 4 - quarter :] = np.nan
+        early = wishes[wishes["quarter"] < 4 * hour]
+        within = run.again(hours=longer, rows=rows[: hour + 1], wishes=early)
+        for part in found.nights[0].parts:
+            assert part.temp_c[quarter] == pytest.approx(within.node_c(part.name)[-1], rel=ALIKE)
+    assert found.nights[0].parts[0].temp_c[1] > found.nights[0].parts[0].temp_c[4]
+
+
+def test_within_the_first_hour_a_part_falls_towards_the_air_of_that_hour() -> None:
+    """From 20 °C towards -5 °C, though the next hour is as warm as 15: 5 °C where the exponential says."""
+    temps = np.array([20.0, 15.0, 11.0, 8.0, 4.0, 3.0])
+    after: Any = Found(
+        node_c=lambda node: temps,
+        times_h=lambda: np.array([0.0, 0.25, 0.5, 0.75, 1.0, 2.0]),
+        outdoor_c=np.array([-5.0, 15.0]),
+    )
+    part = outage._part(after, "pipes")
+    assert (part.name, part.start_c, part.lowest_c) == ("pipes", 20.0, 3.0)
+    share = math.log(13.0 / 10.0) / math.log(13.0 / 9.0)
+    assert part.hours_until["5_c"] == pytest.approx(0.75 + 0.25 * share)
+    share = math.log(20.0 / 17.0) / math.log(20.0 / 16.0)
+    assert part.hours_until == {"12_c": pytest.approx(0.25 + 0.25 * share), "5_c": part.hours_until["5_c"], "0_c": None}
+    assert (part.after_h, part.temp_c) == ((0.0, 0.25, 0.5, 0.75, 1.0, 2.0), tuple(temps.tolist()))

@@ -18,6 +18,7 @@ from budget.answers import evening, odds, sensitivity, tonight
 from budget.answers.detail import Detail
 from budget.answers.ensemble import CHUNK, InTurn, Kept, _worst_night, ensemble
 from budget.answers.fed import used_when_fed_kg
+from budget.answers.indices import explained_share
 from budget.answers.night import OFF, Setback, hours_of, minute_of_quarters
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
@@ -570,3 +571,12 @@ def test_the_switch_on_before_coming_back_is_the_latest_that_is_warm_in_time() -
     for wrong in (leaving, START + dt.timedelta(hours=72)):
         with pytest.raises(InputFault, match=r"^the return must lie after leaving and within the tour, got 2027-01-1"):
             evening.warm_by(prepared, at=wrong - dt.timedelta(hours=1 if wrong == leaving else 0), start=leaving)
+
+
+def test_one_input_is_judged_by_a_cubic_and_several_by_their_squares_and_products() -> None:
+    """x³ of one input is explained to the last digit; of two inputs their product is, a cube of one is not."""
+    x = np.random.default_rng(1).uniform(-1.0, 1.0, (300, 2))
+    assert explained_share({"one": x[:, 0]}, x[:, 0] ** 3)["one"] == pytest.approx(1.0, abs=1e-9)
+    both = explained_share({"both": x}, x[:, 0] * x[:, 1] - x[:, 1] ** 2)["both"]
+    assert both == pytest.approx(1.0, abs=1e-9)
+    assert explained_share({"both": x}, x[:, 0] ** 3)["both"] < 0.95
