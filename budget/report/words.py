@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from functools import cache
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from budget.report.theme import written
@@ -17,8 +19,10 @@ def number(value: float, decimals: int = 0) -> str:
     """A number with a true minus sign; a dash where there is none."""
     if not math.isfinite(value):
         return "–"
-    shown = f"{value:,.{decimals}f}".replace(",", "\u202f").replace("-", "−")
-    return shown.removeprefix("−") if float(f"{value:.{decimals}f}") == 0.0 else shown
+    shown = f"{value:,.{decimals}f}".replace(",", "\u202f")
+    if not shown.startswith("-"):
+        return shown
+    return f"−{shown[1:]}" if shown.strip("-0.") else shown[1:]
 
 
 def plain(value: float) -> str:
@@ -103,9 +107,14 @@ def listed(items: Sequence[str]) -> str:
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else "nothing"
 
 
+@cache
+def _lines_of(width: int) -> re.Pattern[str]:
+    return re.compile(rf"\S.{{0,{width - 1}}}(?=\s|$)|\S{{{width}}}")
+
+
 def bubble(sentence: str, width: int = 38) -> str:
     """A sentence for a figure's bubble: broken into lines, tags in it harmless; too long a word is cut."""
-    lines = re.findall(rf"\S.{{0,{width - 1}}}(?=\s|$)|\S{{{width}}}", " ".join(sentence.split()))
+    lines = _lines_of(width).findall(" ".join(sentence.split()))
     return written("\n".join(lines)).replace("\n", "<br>")
 
 
@@ -116,4 +125,5 @@ def values(series: Any, decimals: int = 2) -> list[float | None]:
 
 def times(index: pd.DatetimeIndex) -> list[str]:
     """Local wall-clock times for a figure."""
-    return list(index.strftime("%Y-%m-%dT%H:%M"))
+    local: list[str] = np.datetime_as_string(index.tz_localize(None).to_numpy(), unit="m").tolist()
+    return local

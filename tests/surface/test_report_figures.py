@@ -286,6 +286,8 @@ def test_a_table_whose_rows_do_not_fit_is_refused() -> None:
         (words.percent(0.03), "3 %"),
         (words.number(-0.04, 1), "0.0"),
         (words.number(-12.3), "−12"),
+        (words.number(-1234.56, 1), "−1\u202f234.6"),
+        (words.number(-0.96, 1), "−1.0"),
         (words.number(12345.0), "12\u202f345"),
         (words.night(pd.Timestamp("2027-01-22 03:00")), "night of 21 January"),
         (words.listed(["gas", "water", "light"]), "gas, water and light"),
@@ -293,3 +295,14 @@ def test_a_table_whose_rows_do_not_fit_is_refused() -> None:
 )
 def test_numbers_are_written_with_no_more_digits_than_are_known(written: str, wanted: str) -> None:
     assert written == wanted
+
+
+def test_hours_are_shown_by_the_clock_on_the_wall_in_the_night_it_is_put_back() -> None:
+    """On 31 October 2027 Riga has the hour from three twice; day and time are the clock's, the place is the hour's."""
+    edges = pd.date_range("2027-10-31 02:00", periods=5, freq="h", tz="Europe/Riga")
+    scene = Scene(edges, ("cape", "cape", "driving to quay", "quay"), (False,) * 4)
+    assert words.times(edges) == [f"2027-10-31T0{hour}:00" for hour in (2, 3, 3, 4, 5)]
+    assert scene.stamps == [
+        "Sun 31 Oct 02:00, cape", "Sun 31 Oct 03:00, cape", "Sun 31 Oct 03:00, driving to quay",
+        "Sun 31 Oct 04:00, quay", "Sun 31 Oct 05:00, quay",
+    ]  # fmt: skip
