@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from budget.moments import moment as moment_of
 from budget.report import cautions, markup
 from budget.report.first_out import Supply
 from budget.report.headline import empties, swap_table
 from budget.report.section import Extras
-from budget.report.words import least_celsius, number
-from budget.report.words import moment as moment_of
 from budget.rounding import rounded_up
+from budget.wording import least_celsius, number
 
 if TYPE_CHECKING:
     from budget.results.result import Result

@@ -12,7 +12,7 @@ from budget.answers import side_by_side, what_if
 from budget.cli.report_parts import _sliders
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors
-from budget.report.words import least_percent
+from budget.wording import least_percent
 
 
 def test_colder_nights_and_thicker_walls_take_less_gas_and_the_middle_is_the_plan() -> None:

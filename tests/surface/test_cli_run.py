@@ -18,7 +18,7 @@ import budget.simulation
 from budget.cli import summary
 from budget.errors import BooksDoNotClose
 from budget.report import markup
-from budget.report.words import kilograms
+from budget.wording import kilograms
 
 SECTIONS = {
     "tour": {"title", "nights", "hours", "start", "end"},
