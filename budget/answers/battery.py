@@ -128,8 +128,8 @@ def why_not(run: Detail, hour: int) -> str:
     cold = int(np.count_nonzero(tried.node_c("battery")[hours] <= 0.0))
     if run.van.power.battery.chemistry == "lifepo4" and cold:
         return (
-            f"for {cold} h of the drive its cells stand at or below 0 °C and take no charge, so it brings "
-            f"{brought:.0f} Ah: warm the battery first"
+            f"for {cold} h of the drive its cells stand at or below 0 °C and take no charge; it "
+            f"only feeds the loads meanwhile, {brought:.0f} Ah: warm the battery first"
         )
     used = float(run.fed().flow("load_ah")[hour : hour + AHEAD_H].sum())
     return f"it brings {brought:.0f} Ah, and the day takes {used:.0f} Ah with power"

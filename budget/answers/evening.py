@@ -23,7 +23,7 @@ FORECAST_WIND_SPREAD = 0.3  # of the logarithm, likewise
 
 def planned_c(prepared: Prepared, hour: int, minute: int) -> float:
     """The schedule's setpoint at a minute of an hour; where the heater is off then, the usual wish. [°C]"""
-    set_c = float(np.asarray(prepared.timeline.setpoint_c, dtype=float)[4 * hour + minute // 15])
+    set_c = float(prepared.hours["set_c"][hour, minute // 15])
     return set_c if np.isfinite(set_c) else USUAL_WARM_C
 
 

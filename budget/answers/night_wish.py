@@ -44,7 +44,7 @@ def wish_of(
     """
     end = min(last + NOON_H - MORNING_H, prepared.hours_count)
     minute = minute_of_quarters(prepared, first, end)
-    planned = np.asarray(prepared.timeline.setpoint_c, dtype=float)[4 * first : 4 * end]
+    planned = np.asarray(prepared.hours["set_c"], dtype=float)[first:end].reshape(-1)
     asleep = np.repeat(prepared.timeline.asleep[first:end] > 0.0, 4)
     night_c, down_min = _night(prepared, planned, minute, asleep)
     rises = _rises(planned, minute, night_c)

@@ -45,7 +45,7 @@ def _bottles(found: Odds) -> Iterator[str]:
     if nine is not None and (take.swaps or nine != take.bottles):
         yield (
             f"{nine} full bottle{'s' if nine > 1 else ''} of {found.bottle_kg:g} kg last{'' if nine > 1 else 's'} in "
-            f"{least_percent(found.chance_by_bottles_share[nine])} of them{_power(found)}, without a change on the way."
+            f"{least_percent(found.chance_by_bottles_share[nine])} of them{_power(found)} without a change on the way."
         )
     count = f"{take.bottles} bottle{'s' if take.bottles > 1 else ''} of {found.bottle_kg:g} kg"
     if take.swaps:

@@ -193,7 +193,7 @@ def _stands(entry: Mapping[str, Any]) -> str:
     told = frozen(dict(entry))
     if told is not None:
         colder = f", down to {least_celsius(entry['lowest_c'])}" if entry["lowest_c"] < 0.0 else ""
-        return f"{told[0]} from {moments.short(dt.datetime.fromisoformat(told[1]))}{colder}"
+        return f"{told[0]} from {moments.short_day(dt.datetime.fromisoformat(told[1]))}{colder}"
     return f"{least_celsius(entry['lowest_c'])} ({margin_words(entry['margin_k'])})"
 
 
