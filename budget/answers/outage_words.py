@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from budget.moments import short
@@ -57,11 +56,11 @@ def outage_sentences(run: Detail, found: Outage, hour: int) -> list[str]:
     return told
 
 
-def milestones(part: Part, thresholds_c: Sequence[float] = THRESHOLDS_C) -> str:
+def milestones(part: Part) -> str:
     """ "is at 12 °C after 0.3 h and at 5 °C after 4.4 h, and does not fall to 0 °C within 72 h"."""
-    until = {limit: part.hours_until[f"{limit:g}_c"] for limit in thresholds_c}
+    until = {limit: part.hours_until[f"{limit:g}_c"] for limit in THRESHOLDS_C}
     already = [f"{limit:g} °C" for limit, hours in until.items() if hours == 0.0]
-    passed = [f"at {limit:g} °C {_after(hours)}" for limit, hours in until.items() if hours]
+    passed = [f"at {limit:g} °C {after(hours)}" for limit, hours in until.items() if hours]
     never = [f"{limit:g} °C" for limit, hours in until.items() if hours is None]
     said = [f"stands below {' and '.join(already)} already"] if already else []
     said += [f"is {', '.join(passed)}"] if passed else []
@@ -75,7 +74,7 @@ def _water_sentences(run: Detail, night: Night) -> list[str]:
     frozen = [by_name[name] for name in night.drain_order if by_name[name].hours_until["0_c"] is not None]
     if frozen:
         hours = frozen[0].hours_until["0_c"]
-        when = "already" if hours == 0.0 else _after(hours)
+        when = after(hours)
         first, *rest = (DRAIN_WORDS[part.name] for part in frozen)
         told.append(f"Drain {', then '.join((f'{first} (0 °C {when})', *rest))}.")
     elif night.drain_order:
@@ -94,8 +93,11 @@ def _water_sentences(run: Detail, night: Night) -> list[str]:
     return told
 
 
-def _after(hours: float | None) -> str:
+def after(hours: float | None) -> str:
+    """ "already", "after 12 min" or "after 4.3 h": no later than it is."""
     assert hours is not None
+    if hours == 0.0:
+        return "already"
     return f"after {least(60.0 * hours)} min" if hours < 1.0 else f"after {least(hours, 1)} h"
 
 

@@ -27,7 +27,7 @@ def _verdict(found: Tonight) -> Iterator[str]:
     yes, morning = "Yes" if found.can_stay else "Better not", clock(found.morning)
     had = (
         f"from {short(found.start)} with {found.gas_left_kg:g} kg of gas, {whole_percent(found.charge_share)} of "
-        f"charge and {found.inside_c:g} °C inside"
+        f"charge and {round(found.inside_c, 1):g} °C inside"
     )
     sure = f"(± {whole_percent(found.fails_half_width_share)})"
     if found.binds is None:

@@ -72,18 +72,24 @@ def _extras(further: Further) -> Extras:
 
 def _outage(found: Outage) -> Section:
     """The cooling curve from the coldest evening on."""
-    from budget.answers.outage_words import milestones
+    from budget.answers.outage_words import after, milestones
     from budget.report.figures.outage import outage
-    from budget.report.words import named
+    from budget.report.words import listed, named
 
     night = found.nights[0]
     hours = [hour for hour in night.parts[0].after_h if hour <= SHOWN_H]
     names = {night.parts[0].name: night.parts[0].name.removesuffix("_air")} | SHOWN_PARTS
     shown = {names[part.name]: part.temp_c[: len(hours)] for part in night.parts if part.name in names}
     zone = names[night.parts[0].name]
-    told = [f"the {named(zone)} {milestones(night.parts[0])}"]
-    told += [f"the {names[part.name]} {milestones(part, (0.0,))}" for part in night.parts[1:] if part.name in names]
-    return outage(hours, shown, night.outdoor_c, "; ".join(told))
+    frost = sorted(
+        (until, f"the {names[part.name]} {after(until)}")
+        for part in night.parts[1:]
+        if part.name in names and (until := part.hours_until["0_c"]) is not None
+    )
+    told = f"the {named(zone)} {milestones(night.parts[0])}"
+    if frost:
+        told += f"; 0 °C come to {listed([words for _, words in frost])}"
+    return outage(hours, shown, night.outdoor_c, told)
 
 
 def _screens(van: Van) -> Section:

@@ -92,6 +92,7 @@ def _gas(result: Result, scene: Scene) -> Section:
     return gas_left(
         scene, bottles, swaps, need.reserve_kg, need.kg / nights, unburned_kg(result), need.short_of,
         None if out is None else scene.edges[out],
+        sum(not swap["needed"] for swap in result.summary["gas"]["swaps"]),
     )  # fmt: skip
 
 

@@ -513,7 +513,7 @@ def tonight_told(failing: dict[str, float] | None = None, **changes: Any) -> lis
         "need": levels, "need_charge": charge, "usable_ah": 12.9, "stop": None, "fails_share": sum(failing.values()),
         "fails_half_width_share": 0.024,
         "failing_by_share": {odds.GAS: 0.0, odds.CHARGE: 0.0, odds.OFFTAKE: 0.0} | failing,
-        "more_nights_p90": 2.69, "charge_in_the_morning": levels, "outdoor_low": levels, "inside_c": 18.0,
+        "more_nights_p90": 2.69, "charge_in_the_morning": levels, "outdoor_low": levels, "inside_c": 18.0113,
         "warm_c": 19.0, "warm_at": "07:30", "asked": ASKED, "options": (PLANNED,), "notices": (),
     }  # fmt: skip
     return tonight.Tonight(**(given | changes)).sentences()

@@ -54,6 +54,14 @@ def test_gas_that_falls_below_the_reserve_says_from_when() -> None:
     assert answer.endswith("though the reserve is touched from Fri 22 January 00:00.")
 
 
+def test_swaps_that_the_tour_could_do_without_are_told_apart() -> None:
+    swaps = [(EDGES[k], "the cape", "steel") for k in (3, 5)]
+    for count, needless, said in ((2, 1, "with 2 swaps, 1 of them not needed;"), (1, 1, "with one swap, which is not"),
+                                  (2, 0, "with 2 swaps;")):  # fmt: skip
+        answer = accepted(gas_left(SCENE, [("steel", 11.0, FALLING)], swaps[:count], needless=needless))
+        assert answer.startswith(f"To the end of the tour {said}")
+
+
 def test_gas_that_is_left_when_the_battery_died_is_not_said_to_run_short() -> None:
     """Also where a bottle was not changed for some hours: what stopped the heater is the charge."""
     kept = [11.0 - 0.05 * hour for hour in range(len(FALLING))]
@@ -183,7 +191,9 @@ def test_the_gauge_is_told_to_follow_the_cold() -> None:
 
 def test_nine_of_ten_tours_of_10_kg_need_one_bottle_of_11() -> None:
     section = confidence([10.0] * 9 + [30.0], 11.0)
-    assert accepted(section).startswith("1 × 11 kg cover 90 in 100 such tours; the middle one takes 10 kg")
+    assert accepted(section).startswith(
+        "1 × 11 kg cover 90 in 100 such tours without a swap; the middle one takes 10 kg"
+    )
     assert section.table is not None
     assert section.table.rows == ((0, "0"), (1, "90"), (2, "90"), (3, "100"))
 

@@ -129,7 +129,7 @@ def _answer(
     lowest = int(np.argmin(charge))
     if hours_cut_out > 0.0:
         when = "" if cut_out_from is None else f", first on {moment(cut_out_from)}"
-        return f"No: the battery cuts out for {number(max(hours_cut_out, 1.0))} h{when}, and the heater stops; {share}."
+        return f"No: the battery cuts out for {need(max(hours_cut_out, 1.0))} h{when}, and the heater stops; {share}."
     return f"Yes: lowest {least_percent(charge[lowest] / 100.0)}, {moment(scene.edges[hour_of_edge(lowest)])}; {share}."
 
 

@@ -47,8 +47,8 @@ def confidence(needs_kg: Sequence[float], net_kg: float, reserve_kg: float = 0.0
     middle = float(np.quantile(needs - reserve_kg, 0.5))
     high = float(np.quantile(needs - reserve_kg, 0.9))
     answer = (
-        f"{enough} × {net_kg:g} kg cover {least(covered[enough])} in 100 such tours{power}; the middle one takes "
-        f"{kilograms(middle)}, one in ten more than {kilograms(high)}."
+        f"{enough} × {net_kg:g} kg cover {least(covered[enough])} in 100 such tours{power} without a swap; the middle "
+        f"one takes {kilograms(middle)}, one in ten more than {kilograms(high)}."
     )
     chart = Chart((steps, mark), frame, f"Tours covered by each number of bottles, as steps. {answer}", 360, spoken=0)
     rows = tuple((n, least(v)) for n, v in zip(bottles, covered, strict=True))

@@ -29,13 +29,15 @@ def gas_left(
     unburned_kg: float = 0.0,
     short_of: Sequence[str] = (),
     out_from: pd.Timestamp | None = None,
+    needless: int = 0,
 ) -> Section:
     """Gas in each bottle at every hour edge.
 
     ``bottles``: name, full contents [kg] and contents at the n + 1 edges [kg]; ``swaps``: time, place and bottle;
     ``reserve_kg``: contents to be kept in hand; ``kg_per_night``: mean need, for an axis that reads in nights;
     ``unburned_kg``: gas that would have been used had nothing run short; ``short_of``: what did, "battery" or "gas".
-    ``out_from``: the first hour in which a flame lacked gas with every bottle empty.
+    ``out_from``: the first hour in which a flame lacked gas with every bottle empty. ``needless``: how many of the
+    swaps the tour could do without.
     """
     x = times(scene.edges)
     total = np.sum([np.asarray(left, dtype=float) for _, _, left in bottles], axis=0)
@@ -70,7 +72,7 @@ def gas_left(
         narrow = {"yaxis3": {**frame["yaxis3"], "visible": False}} if "yaxis2" in frame else {}
         frame["margin"] = {**frame["margin"], "r": 56}
         traces.append({**_NOTHING, "x": [x[0]], "yaxis": "y3"})
-    answer = _answer(scene, total, len(swaps), reserve_kg, unburned_kg, short_of, out_from)
+    answer = _answer(scene, total, len(swaps), reserve_kg, unburned_kg, short_of, out_from, needless)
     chart = Chart(
         traces=tuple(traces), layout=frame, height_px=400, on_tour_time=True,
         spoken=next(k for k, trace in enumerate(traces) if "text" in trace and trace.get("opacity") == 0),
@@ -119,6 +121,7 @@ def _answer(
     unburned_kg: float,
     short_of: Sequence[str],
     out_from: pd.Timestamp | None,
+    needless: int,
 ) -> str:
     below = np.flatnonzero(total < reserve_kg)
     if unburned_kg >= SHORT_KG and "gas" in short_of and (out_from is not None or "battery" not in short_of):
@@ -130,6 +133,8 @@ def _answer(
             f"with power the tour would have used {kilograms_needed(unburned_kg)} more."
         )
     changes = {0: "without a swap", 1: "with one swap"}.get(swaps, f"with {swaps} swaps")
+    if needless:
+        changes += f", {needless} of them not needed" if swaps > 1 else ", which is not needed"
     end = f"To the end of the tour {changes}; {kilograms_left(float(total[-1]))} left at the end"
     if below.size:
         return f"{end}, though the reserve is touched from {moment(scene.edges[hour_of_edge(below[0])])}."
