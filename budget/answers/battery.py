@@ -124,6 +124,8 @@ def stand(run: Detail, hour: int) -> Stand:
 def why_not(run: Detail, hour: int) -> str:
     """What keeps ten hours of driving from an hour on from reaching the next day."""
     tried, hours = _on_a_drive(run, hour, MOST_DRIVE_H), slice(hour, hour + round(MOST_DRIVE_H))
+    if tried.flow("cut_out_s")[hour] > 0.0:
+        return "the battery is cut out in that hour already: charge it before"
     brought = float(tried.flow("alternator_ah")[hours].sum())
     cold = int(np.count_nonzero(tried.node_c("battery")[hours] <= 0.0))
     if run.van.power.battery.chemistry == "lifepo4" and cold:

@@ -84,9 +84,12 @@ def _settings(found: Tonight) -> Iterator[str]:
     lasting = [option for option in found.options if option.fails_share <= LASTS_SHARE]
     if not lasting:
         best = min(found.options, key=lambda option: option.fails_share)
+        least_often = f"the one that goes short least often, a night {best.night_words}, does so"
+        if len({option.fails_share for option in found.options}) == 1:
+            least_often = "each goes short"
         yield (
-            f"No setting lasts to {clock(found.morning)} in nine cases of ten on what is at hand; the one that goes "
-            f"short least often, a night {best.night_words}, does so in {most_percent(best.fails_share)}."
+            f"No setting lasts to {clock(found.morning)} in nine cases of ten on what is at hand; {least_often} in "
+            f"{most_percent(best.fails_share)}."
         )
         return
     thrifty = min((option for option in lasting if option.timer is not None), key=lambda o: o.gas_kg, default=None)

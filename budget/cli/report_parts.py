@@ -81,14 +81,12 @@ def _outage(found: Outage) -> Section:
     names = {night.parts[0].name: night.parts[0].name.removesuffix("_air")} | SHOWN_PARTS
     shown = {names[part.name]: part.temp_c[: len(hours)] for part in night.parts if part.name in names}
     zone = names[night.parts[0].name]
-    frost = sorted(
-        (until, f"the {names[part.name]} {after(until)}")
-        for part in night.parts[1:]
-        if part.name in names and (until := part.hours_until["0_c"]) is not None
-    )
+    until = {part.name: part.hours_until["0_c"] for part in night.parts}
+    frost = [f"the {names[name]} {after(until[name])}" for name in night.drain_order
+             if name in names and until[name] is not None]  # fmt: skip
     told = f"the {named(zone)} {milestones(night.parts[0])}"
     if frost:
-        told += f"; 0 °C come to {listed([words for _, words in frost])}"
+        told += f"; 0 °C come to {listed(frost)}"
     return outage(hours, shown, night.outdoor_c, told)
 
 

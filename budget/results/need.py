@@ -65,8 +65,8 @@ class Need:
 
 
 def with_enough(short_of: Sequence[str]) -> str:
-    """ "with power and gas to the end"."""
-    return f"with {' and '.join({BATTERY: 'power', GAS: 'gas'}[name] for name in short_of)} to the end"
+    """What was fed where a tour ran short: with a battery that lasts the gas is taken not to end either."""
+    return "with power and gas to the end" if BATTERY in short_of else "with gas to the end"
 
 
 def need_of(built: BuiltVan, hours: Any, rows: Floats, wishes: Any, many: Many) -> Need:

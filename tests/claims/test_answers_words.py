@@ -339,7 +339,7 @@ def test_a_bottle_plan_tells_its_need_its_reserve_and_what_is_left() -> None:
     ("short_of", "enough"),
     [
         (("gas",), "with gas to the end"),
-        (("battery",), "with power to the end"),
+        (("battery",), "with power and gas to the end"),
         (("battery", "gas"), "with power and gas to the end"),
     ],
 )
@@ -611,6 +611,10 @@ def test_a_night_that_no_setting_lasts_is_told_by_the_one_that_fails_least() -> 
         "No setting lasts to 08:00 in nine cases of ten on what is at hand; the one that goes short least often, a "
         "night with the heater off, does so in 12 %.",
     ]
+    alike = tuple(replace(option, fails_share=1.0) for option in ends)
+    assert tonight_told(options=alike)[-1] == (
+        "No setting lasts to 08:00 in nine cases of ten on what is at hand; each goes short in 100 %."
+    )
 
 
 # What matters most

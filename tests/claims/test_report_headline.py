@@ -83,7 +83,8 @@ def test_a_battery_that_cuts_out_is_said_before_the_gas_that_it_saves() -> None:
     said = headline(result(cut_h=30.0, needed_kg=60.0), [cut])
     assert said == (
         "The battery cuts out in the night of 21 January, and the heater with it: 30 h without. "
-        "As it stands the tour burns 57 kg, with power to the end 60 kg: more charge first, then 6 × 11 kg of gas."
+        "As it stands the tour burns 57 kg, with power and gas to the end 60 kg: more charge first, then 6 × 11 kg of "
+        "gas."
     )
     lasts = headline(result(swaps=5), [Supply("Gas", None, 1.0, "lasts")])
     assert lasts == (
