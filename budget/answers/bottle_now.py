@@ -11,6 +11,7 @@ from budget.answers.detail import Detail
 from budget.answers.offtake import Offtake, full_fire_kg_per_h, offtake
 from budget.engine import arrays
 from budget.moments import short
+from budget.rounding import least, need
 
 NEARLY_EMPTY_KG = 0.1  # what a luggage scale does not tell from empty
 HOURS_BEFORE = 6
@@ -95,18 +96,16 @@ def verdict(
         return f"empty ({drawn}): change it."
     if flow.limit_kg_per_h == through_kg_per_h < flow.full_fire_kg_per_h:
         return (
-            f"neither empty nor cold: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; valve and regulator let "
-            f"through {through_kg_per_h:.2f} kg/h where full fire asks {flow.full_fire_kg_per_h:.2f}."
+            f"neither empty nor cold: {least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}; valve and regulator "
+            f"let through {least(through_kg_per_h, 2)} kg/h where full fire asks {need(flow.full_fire_kg_per_h, 2)}."
         )
     if flow.limit_kg_per_h < 0.999 * flow.full_fire_kg_per_h:
         return (
-            f"not empty but cold: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; it gives "
-            f"{flow.limit_kg_per_h:.2f} kg/h where full fire asks {flow.full_fire_kg_per_h:.2f}: use another bottle "
+            f"not empty but cold: {least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}; it gives "
+            f"{least(flow.limit_kg_per_h, 2)} kg/h where full fire asks {need(flow.full_fire_kg_per_h, 2)}: use another bottle "
             "where there is one, or two at once, and let this one warm by itself, never with flame or hot water."
         )
     if flow.full_fire_h is None:
-        return f"serves: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; full fire without trouble for two days."
-    why = "empty then" if flow.ends_empty else f"then too cold, with {flow.stays_behind_kg:.1f} kg left behind"
-    return (
-        f"serves: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; full fire for {flow.full_fire_h:.1f} h, {why}."
-    )
+        return f"serves: {least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}; full fire without trouble for two days."
+    why = "empty then" if flow.ends_empty else f"then too cold, with {need(flow.stays_behind_kg, 1)} kg left behind"
+    return f"serves: {least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}; full fire for {least(flow.full_fire_h, 1)} h, {why}."

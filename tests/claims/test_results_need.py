@@ -14,7 +14,7 @@ from budget.answers.detail import Detail
 from budget.answers.ensemble import InTurn
 from budget.answers.prepared import Prepared
 from budget.engine.batch import base_factors
-from budget.moments import moment
+from budget.moments import moment, short
 from budget.report.first_out import first_out, strip
 from budget.report.headline import headline
 from budget.results.need import BATTERY, GAS, used_by_hour_kg
@@ -84,6 +84,16 @@ def test_the_plan_of_a_van_whose_battery_dies_is_the_plan_of_one_whose_battery_l
     said = [sentence for sentence in dies.sentences[1:] if not sentence.startswith(("Burned as it stands", "Full "))]
     assert said and all(sentence.startswith("With power: ") for sentence in said)
     assert not any("power" in sentence for sentence in lasts.sentences)
+
+
+def test_a_bottle_that_ran_dry_before_is_said_to_be_empty_since_then_and_is_not_judged() -> None:
+    """2 kg are gone in the first night: on the last morning nothing has been drawn for two days."""
+    prepared = with_supplies(5000.0, 2.0)
+    found = bottle_plan.answer(prepared, "2027-01-15T08:00")
+    left = Detail.of(prepared).left_kg(0)
+    since = Detail.of(prepared).time(int(np.flatnonzero(left > 0.1)[-1]))
+    assert found.now[0].verdict == f"empty since {short(since)}: nothing to judge, change it where you can."
+    assert found.readings[-1].contents_kg[0] <= 0.1
 
 
 @pytest.mark.parametrize(
