@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from budget.report.section import Section, Table
-from budget.report.words import named, plain
+from budget.report.words import named
 from budget.results.provenance import input_hash, versions
 from budget.van.derived import numbers
+from budget.wording import plain
 
 if TYPE_CHECKING:
     from budget.results.result import Result
