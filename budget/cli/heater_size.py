@@ -40,7 +40,7 @@ def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float,
     """
     loaded = asked.load()
     asked.prepare_engine()
-    from budget.answers.heater_size import answer
+    from budget.answers.heater_size import Loss, answer
     from budget.cli.records import show_answer
 
     found = answer(loaded.van, design_c=design_c, inside_c=inside_c, wind_m_per_s=wind_m_per_s, altitude_m=altitude_m)
@@ -52,5 +52,12 @@ def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float,
         }
         for case in found.cases
     ]
-    tables = {"Cases": found.cases, "Coldest outdoors held": held, "Where the heat goes": found.cases[0].losses}
+    best = found.cases[0]
+    heat = [
+        *best.losses,
+        Loss(zone="all", element="together", loss_w=sum(loss.loss_w for loss in best.losses)),
+        Loss(zone="", element="of it from the fan", loss_w=best.fan_w),
+        Loss(zone="", element="of it from the burner, as above", loss_w=rounded_up(best.needed_w)),
+    ]
+    tables = {"Cases": found.cases, "Coldest outdoors held": held, f"Where the heat goes: {best.name}": heat}
     show_answer(asked, found, tables)

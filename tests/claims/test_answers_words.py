@@ -192,13 +192,16 @@ def test_a_stay_that_would_trip_is_told_by_its_first_hour_and_what_is_on_in_it()
 
 def case(name: str = "screens closed", left_w: float = 812.3, lowest: float | None = -17.6, air_h: float | None = 2.24,
          fabric_h: float | None = 6.66, guarded: bool = False) -> Any:  # fmt: skip
-    return Found(name=name, needed_w=2187.2, available_w=3000.9, left_w=left_w, lowest_c={"at_20_c": lowest},
-                 warm_air_h=air_h, warm_fabric_h=fabric_h, altitude_m=1500.0, guarded=guarded)  # fmt: skip
+    return Found(name=name, needed_w=2187.2, fan_w=59.6, loss_w_per_k=64.2, available_w=3000.9, left_w=left_w,
+                 lowest_c={"at_20_c": lowest}, warm_air_h=air_h, warm_fabric_h=fabric_h,
+                 altitude_m=1500.0, guarded=guarded)  # fmt: skip
 
 
-def heater_told(cases: tuple[Any, ...], standard_h: float | None, compensated: bool) -> list[str]:
+def heater_told(
+    cases: tuple[Any, ...], standard_h: float | None, compensated: bool, wind_m_per_s: float = 2.0
+) -> list[str]:
     van: Any = Found(heater=Found(altitude_compensated=compensated, rated_w=4000.0, supply_limit_c=90.0))
-    return heater_size._sentences(van, cases, -15.0, 20.0, standard_h)
+    return heater_size._sentences(van, cases, -15.0, 20.0, wind_m_per_s, standard_h)
 
 
 def test_a_heaters_size_is_told_by_its_spare_watts_its_cold_and_its_hours() -> None:
@@ -208,20 +211,20 @@ def test_a_heaters_size_is_told_by_its_spare_watts_its_cold_and_its_hours() -> N
     took = (f"{standard} allows {heater_size.STANDARD_H:g} h from {heater_size.STANDARD_START_C:g} to "
             f"{heater_size.STANDARD_END_C:g} °C: this van takes ")  # fmt: skip
     assert heater_told((case(), case("all open", lowest=None)), 3.21, True) == [
-        "At -15 °C outdoors, screens closed, 20 °C inside takes 2188 W; the heater gives 3000 W at sea level: 812 W "
-        "left.",
+        "At -15 °C outdoors, screens closed, 20 °C inside takes 2188 W beside the 59 W of the fan, together 65 W/K; "
+        "the heater gives 3000 W at sea level: 812 W left.",
         "screens closed: 20 °C is held down to -17 °C outdoors.",
         f"all open: 20 °C is held down to below {heater_size.COLDEST_C:g} °C outdoors.",
-        f"From cold-soaked at -15 °C the air reaches 20 °C in 2.3 h, lining and furniture reach {fabric_c:g} °C in "
-        "6.7 h.",
-        took + "3.3 h by this reckoning, which is not the test.",
+        f"From cold-soaked at -15 °C in a wind of 2 m/s the air reaches 20 °C in 2.3 h, lining and furniture reach "
+        f"{fabric_c:g} °C in 6.7 h.",
+        took + "3.3 h without wind by this reckoning, which is not the test.",
     ]
-    short = heater_told((case(left_w=-44.6, air_h=None, fabric_h=None),), None, False)
+    short = heater_told((case(left_w=-44.6, air_h=None, fabric_h=None),), None, False, wind_m_per_s=0.0)
     assert short[0].endswith("the heater gives 3000 W at sea level: 45 W short.")
     assert short[2:] == [
-        "From cold-soaked at -15 °C the air does not reach 20 °C within a day, lining and furniture do not reach "
-        f"{fabric_c:g} °C within a day.",
-        took + "longer than a day by this reckoning, which is not the test.",
+        "From cold-soaked at -15 °C without wind the air does not reach 20 °C within a day, lining and furniture do "
+        f"not reach {fabric_c:g} °C within a day.",
+        took + "longer than a day without wind by this reckoning, which is not the test.",
         "At 1500 m thin air leaves 3000 W; see the rating plate above about 1000 m.",
     ]
     assert heater_told((case(left_w=0.0),), None, True)[0].endswith("0 W left.")
