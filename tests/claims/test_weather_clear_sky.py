@@ -230,9 +230,9 @@ def test_nothing_given_is_estimated_and_said_to_be() -> None:
     )
     assert record.notices == (
         "weather at Kuressaare: monthly mean temperatures are estimated from latitude, altitude and season, ± 6 K "
-        "(± 10 K outside Europe), and no cold spell is in them: the coldest three days of a winter month are usually 6 K "
-        "colder, in one winter of ten 12 K (northern Europe, from memory). Try --set weather.offset_k=-6, see the odds, "
-        "and give weather.climate.mean_c to narrow the means.",
+        "(± 10 K outside Europe), and no cold spell is in them: the coldest three days of a winter month are usually 6 "
+        "K colder, in one winter of ten 12 K (northern Europe, from memory). Try --set weather.offset_k=-6, see the "
+        "odds, and give weather.climate.mean_c to narrow the means.",
         "weather at Kuressaare: estimated, for want of figures: daily range (± 3 K), cloudiness (± 0.2), "
         "wind (4 m/s, 2 to 7), humidity (dew point at the day's lowest temperature).",
     )
