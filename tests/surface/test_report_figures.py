@@ -264,6 +264,13 @@ def test_screens_are_told_by_what_they_save() -> None:
     assert answer == "Up, they take the shell from 50 to 35 W/K, 30 % less, most at windscreen."
 
 
+def test_screens_show_what_they_change_the_greatest_saving_first_and_the_rest_as_one_bar() -> None:
+    shown = screens([("walls", 30.0, 30.0), ("side", 6.0, 5.0), ("floor", 8.0, 8.0), ("windscreen", 20.0, 5.0)])
+    assert shown.figure is not None
+    assert shown.figure.traces[0]["y"] == ["windscreen", "side", "all else, no screens"]
+    assert [trace["x"] for trace in shown.figure.traces] == [[20.0, 6.0, 38.0], [5.0, 5.0, 38.0]]
+
+
 def test_a_grid_of_the_wrong_shape_is_refused() -> None:
     axes = (("a", "°C", (1.0, 2.0)), ("b", "h", (1.0,)))
     with pytest.raises(ValueError, match="gas must be given on the grid of 2 × 1"):
