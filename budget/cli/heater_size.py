@@ -35,8 +35,8 @@ def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float,
     """Whether the heater of the van in TOUR is large enough at a design temperature.
 
     Loss by zone and element, output left, the cold that it still holds at 20, 16 and 12 °C, and how long warming up
-    takes from cold-soaked, with screens and curtain up and down and at altitude. The output is what the supply air can
-    carry below its limit, where that is less than the rating plate's.
+    takes from cold-soaked, with screens and curtain up and down (up: hung before the glass) and at altitude. The output
+    is what the supply air can carry below its limit, where that is less than the rating plate's.
     """
     loaded = asked.load()
     asked.prepare_engine()

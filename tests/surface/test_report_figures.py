@@ -25,6 +25,7 @@ from budget.report.figures.sensitivity import sensitivity
 from budget.report.figures.slider_grid import slider_grid
 from budget.report.figures.temperatures import temperatures
 from budget.report.figures.water import water
+from budget.report.provenance import on_the_map
 from budget.report.reading import gains_kwh, losses_kwh
 from budget.report.scene import Scene
 from budget.report.section import Section, Sliders, Table
@@ -257,6 +258,11 @@ def test_a_weighing_tells_the_forecast_before_and_after_it() -> None:
     )
     assert section.table is not None
     assert section.table.rows[0][0] == "Wed 20 January, 20:00: steel: 20 kg"
+
+
+def test_a_place_reads_as_on_a_map_on_every_side_of_the_equator() -> None:
+    assert on_the_map(57.261, 24.406, 6.2) == "57.26° N, 24.41° E, 6 m"
+    assert on_the_map(-53.16, -70.91, 4.0) == "53.16° S, 70.91° W, 4 m"
 
 
 def test_screens_are_told_by_what_they_save() -> None:
