@@ -122,8 +122,8 @@ def _cold(result: Result) -> Iterator[str]:
     if cycled_h > 0.0:
         yield (
             f"For {need(cycled_h, 1)} h of them the air could not carry even the least stage ({least_w:g} W). The "
-            "guard then switches a burner off and on again; here it burns evenly what the air carries on average, so that "
-            "those starts, and the gas that each costs, are not counted."
+            "guard then switches a burner off and on again; here it burns evenly what the air carries on average, so "
+            "that those starts, and the gas that each costs, are not counted."
         )
 
 

@@ -417,7 +417,8 @@ def test_the_best_schedule_is_told_by_what_it_keeps_or_the_nearest_by_what_it_mi
     assert schedule_told(tried(14.0, "06:15", 3.24), powered=True) == [POWERED, least, keeps]
     assert schedule_told(tried(None, "05:00", 4.24), limits=best_schedule.Limits(fan_ah=20.0))[0] == (
         "Least gas within the limits (at least 14 °C asleep and 19 °C at 07:30, 0.5 K less let pass; 5 °C at the "
-        "pipes, at most 20 Ah of fan): off at night, timer at 05:00. It takes 4.2 kg, 0.3 kg more than the tour as planned."
+        "pipes, at most 20 Ah of fan): off at night, timer at 05:00. It takes 4.2 kg, 0.3 kg more than the "
+        "tour as planned."
     )
     short = {"asleep_c": 1.21, "warm_c": 0.5, "pipes_c": 2.0, "fan_ah": 3.3}
     none = [
