@@ -18,6 +18,8 @@ Ints = NDArray[np.int64]
 
 OUTDOORS = -1
 
+FOUR = 4  # rows of the block in most vans; loops over a number known when they are compiled are unrolled
+
 USUAL_ERROR_K = 0.07  # how far a step may stand from its embedded second-order twin
 
 GAMMA = 0.43586652150845967
@@ -105,34 +107,49 @@ def lay_law(burner, flows_on, slope_w_per_k, pattern, work):
 
 @jit_apart
 def prepare(h, capacity, pattern, work):
-    """Build and invert the matrix of a step: what ``lay_law`` laid, and storage.
+    """Build and invert the matrix of a step: storage, and GAMMA h times what ``lay_law`` laid.
 
     Leaves are folded into their neighbour; the rest, a few air nodes, is a dense block. It is inverted rather than
     factorised: a product has no chain of dependent steps. No pivoting: the matrix is diagonally dominant.
     """
+    block = pattern.nodes - pattern.leaves
+    if block == FOUR:
+        prepare_block(h, capacity, FOUR, pattern, work)
+    else:
+        prepare_block(h, capacity, block, pattern, work)
+
+
+@jit
+def prepare_block(h, capacity, block, pattern, work):
+    """``prepare`` with a block of so many rows."""
     leaves = pattern.leaves
-    block = pattern.nodes - leaves
-    inverse = 1.0 / (GAMMA * h)
+    span_s = GAMMA * h
     matrix = work.inverse
     for j in range(block):
         for k in range(block):
-            matrix[j, k] = work.driven[j, k]
+            matrix[j, k] = span_s * work.driven[j, k]
     for k in range(block):
-        storage = capacity[leaves + k] * inverse
+        storage = capacity[leaves + k]
         work.storage[leaves + k] = storage
+        work.heat_j[leaves + k] = span_s * work.heat_w[leaves + k]
         matrix[k, k] += storage
     for i in range(pattern.followers, leaves):
-        storage = capacity[i] * inverse
+        storage = capacity[i]
         work.storage[i] = storage
-        leaf = 1.0 / (work.leaf_sum[i] + storage)
-        pull = work.leaf_g[i] * leaf
+        work.heat_j[i] = span_s * work.heat_w[i]
+        leaf = 1.0 / (span_s * work.leaf_sum[i] + storage)
+        reach = span_s * work.leaf_g[i]
+        pull = reach * leaf
         work.leaf_inverse[i] = leaf
         work.leaf_pull[i] = pull
         work.leaf_kept[i] = storage * leaf
         work.leaf_sent[i] = storage * pull
         k = pattern.parent[i] - leaves
-        matrix[k, k] -= work.leaf_g[i] * pull
-    invert(matrix, block)
+        matrix[k, k] -= reach * pull
+    if block == FOUR:
+        invert_four(matrix)
+    else:
+        invert(matrix, block)
 
 
 @jit
@@ -178,10 +195,51 @@ def invert(matrix, size):
 
 
 @jit
-def solve_block(into, pattern, work):
+def times(a, b):
+    """Product of two matrices of two rows, each written row by row."""
+    return a[0] * b[0] + a[1] * b[2], a[0] * b[1] + a[1] * b[3], a[2] * b[0] + a[3] * b[2], a[2] * b[1] + a[3] * b[3]
+
+
+@jit
+def invert_four(matrix):
+    """``invert`` of four rows: by blocks of two with a single division, since each waits for all before it.
+
+    Of ((a, b), (c, d)): with the adjugate of a, the Schur complement times det a is d det a - c adj(a) b.
+    """
+    a = matrix[0, 0], matrix[0, 1], matrix[1, 0], matrix[1, 1]
+    b = matrix[0, 2], matrix[0, 3], matrix[1, 2], matrix[1, 3]
+    c = matrix[2, 0], matrix[2, 1], matrix[3, 0], matrix[3, 1]
+    d = matrix[2, 2], matrix[2, 3], matrix[3, 2], matrix[3, 3]
+    det = a[0] * a[3] - a[1] * a[2]
+    adjugate = a[3], -a[1], -a[2], a[0]
+    right = times(adjugate, b)
+    left = times(c, adjugate)
+    taken = times(c, right)
+    p, q = det * d[0] - taken[0], det * d[1] - taken[1]
+    r, s = det * d[2] - taken[2], det * d[3] - taken[3]
+    rest = p * s - q * r
+    over = 1.0 / (det * rest)
+    scale = over * det
+    lower = s * scale, -q * scale, -r * scale, p * scale  # inverse of the complement, over det a
+    upper_right = times(right, lower)
+    lower_left = times(lower, left)
+    back = times(upper_right, left)
+    scale = over * rest
+    for k in range(2):
+        matrix[0, k] = (adjugate[k] + back[k]) * scale
+        matrix[1, k] = (adjugate[2 + k] + back[2 + k]) * scale
+        matrix[0, 2 + k] = -upper_right[k]
+        matrix[1, 2 + k] = -upper_right[2 + k]
+        matrix[2, k] = -lower_left[k]
+        matrix[3, k] = -lower_left[2 + k]
+        matrix[2, 2 + k] = lower[k] * det
+        matrix[3, 2 + k] = lower[2 + k] * det
+
+
+@jit
+def solve_block(into, block, pattern, work):
     """The block's part of a stage: into[leaves:] from work.right[leaves:], by columns of four."""
     leaves = pattern.leaves
-    block = pattern.nodes - leaves
     for k in range(0, block, 4):
         a = 0.0
         b = 0.0
@@ -200,31 +258,31 @@ def solve_block(into, pattern, work):
 
 
 @jit
-def first_stage(start_c, pattern, work):
+def first_stage(start_c, block, pattern, work):
     """What the first stage adds to each node, in work.e1. [K]"""
     leaves = pattern.leaves
-    for i in range(leaves, pattern.nodes):
-        work.right[i] = work.storage[i] * start_c[i] + work.heat_w[i]
+    for i in range(leaves, leaves + block):
+        work.right[i] = work.storage[i] * start_c[i] + work.heat_j[i]
     for i in range(pattern.followers, leaves):
-        own = work.storage[i] * start_c[i] + work.heat_w[i]
+        own = work.storage[i] * start_c[i] + work.heat_j[i]
         work.e1[i] = own * work.leaf_inverse[i] - start_c[i]
         work.right[pattern.parent[i]] += work.leaf_pull[i] * own
-    solve_block(work.e1, pattern, work)
+    solve_block(work.e1, block, pattern, work)
     for i in range(pattern.followers, leaves):
         work.e1[i] += work.leaf_pull[i] * work.e1[pattern.parent[i]]
-    for i in range(leaves, pattern.nodes):
+    for i in range(leaves, leaves + block):
         work.e1[i] -= start_c[i]
 
 
 @jit
-def next_stage(before, after, pattern, work):
+def next_stage(before, after, block, pattern, work):
     """after = P before. [K]"""
     leaves = pattern.leaves
-    for i in range(leaves, pattern.nodes):
+    for i in range(leaves, leaves + block):
         work.right[i] = work.storage[i] * before[i]
     for i in range(pattern.followers, leaves):
         work.right[pattern.parent[i]] += work.leaf_sent[i] * before[i]
-    solve_block(after, pattern, work)
+    solve_block(after, block, pattern, work)
     for i in range(pattern.followers, leaves):
         after[i] = work.leaf_kept[i] * before[i] + work.leaf_pull[i] * after[pattern.parent[i]]
 
@@ -235,11 +293,20 @@ def try_step(start_c, pattern, work):
 
     Returns its largest difference from the embedded second-order twin among the block's nodes. [K]
     """
-    first_stage(start_c, pattern, work)
-    next_stage(work.e1, work.e2, pattern, work)
-    next_stage(work.e2, work.e3, pattern, work)
+    block = pattern.nodes - pattern.leaves
+    if block == FOUR:
+        return try_block(start_c, FOUR, pattern, work)
+    return try_block(start_c, block, pattern, work)
+
+
+@jit
+def try_block(start_c, block, pattern, work):
+    """``try_step`` with a block of so many rows."""
+    first_stage(start_c, block, pattern, work)
+    next_stage(work.e1, work.e2, block, pattern, work)
+    next_stage(work.e2, work.e3, block, pattern, work)
     largest = 0.0
-    for i in range(pattern.leaves, pattern.nodes):
+    for i in range(pattern.leaves, pattern.leaves + block):
         error = ERROR_1 * work.e1[i] + ERROR_2 * work.e2[i] + ERROR_3 * work.e3[i]
         largest = max(largest, abs(error))
     return largest
