@@ -27,10 +27,16 @@ def assumptions(result: Result) -> Section:
     )
 
 
+def on_the_map(latitude_deg: float, longitude_deg: float, altitude_m: float) -> str:
+    """A place as maps have it: 53.16° S, 70.91° W, 4 m."""
+    north, east = "S" if latitude_deg < 0.0 else "N", "W" if longitude_deg < 0.0 else "E"
+    return f"{abs(latitude_deg):.2f}° {north}, {abs(longitude_deg):.2f}° {east}, {altitude_m:.0f} m"
+
+
 def sources(result: Result) -> tuple[str, ...]:
     """Sentences on the data and on what produced the page."""
     weather = result.weather
-    place = f"{weather.latitude_deg:.2f}° N, {weather.longitude_deg:.2f}° E, {weather.altitude_m:.0f} m"
+    place = on_the_map(weather.latitude_deg, weather.longitude_deg, weather.altitude_m)
     balance = result.balance.largest_residual_fraction
     made_with = ", ".join(f"{name} {number}" for name, number in versions().items())
     told = [

@@ -13,10 +13,17 @@ import pandas as pd
 
 from budget.report.theme import written
 
+LONG_KEY = 20  # letters; a legend with a longer word stands in one column on a phone
+
 
 def named(name: str) -> str:
     """A column's or part's name in plain words."""
     return "living area" if name == "living" else name.replace("_", " ")
+
+
+def keyed(name: str, letters: int = LONG_KEY) -> str:
+    """A name cut to so many letters, for a legend."""
+    return name if len(name) <= letters else f"{name[: letters - 1].rstrip()}…"
 
 
 def listed(items: Sequence[str]) -> str:

@@ -96,7 +96,8 @@ class MeasuredWeather:
         if lacking:
             raise InputFault(
                 f"{self.path}: the station's place is needed, got no {', '.join(lacking)}; add lines such as "
-                "'# latitude_deg: 58.4', '# longitude_deg: 22.5' and '# altitude_m: 4' at its top."
+                "'# latitude_deg: 58.4', '# longitude_deg: 22.5' and '# altitude_m: 4' at its top, or give "
+                "--place 58.4,22.5,4."
             )
         known = {name: float(value) for name, value in place.items() if value is not None}
         hours, notices = self._sunlit(hours, known)
