@@ -55,7 +55,8 @@ def heated_w_per_k(
             matrix[other, other] += blown
             if one != OUTDOORS:
                 matrix[other, one] -= blown
-        above = np.linalg.solve(matrix, at(air.heat_share, given_w))
+        tied = np.diag(np.where(matrix.diagonal() > 0.0, 0.0, 1.0))  # a zone that nothing leaves stays as it is
+        above = np.linalg.solve(matrix + tied, at(air.heat_share, given_w))
         loss = 1.0 / float(above[sensor])
         zone_c = 0.5 * (zone_c + outside_c + above * loss * (inside_c - outside_c))
     return loss
@@ -65,8 +66,12 @@ def loss_cases(van: Van, timeline: Timeline | None = None, weather: HourlyWeathe
     """W/K as heated: on the tour where it is given, at night and by day in the reference weather."""
     rows = [] if timeline is None or weather is None else _on_the_tour(van, timeline, weather)
     stated = f"{REFERENCE_INSIDE_C:g} °C in, {REFERENCE_OUTSIDE_C:g} °C out, wind {REFERENCE_WIND_M_PER_S:g} m/s"
-    for words, share in (("screens up, openings closed", 1.0), ("screens down, openings open", 0.0)):
-        note = f"warm air to every outlet; burner and fan together; {stated}"
+    cases = (
+        ("screens up, openings closed", 1.0, "as in budget heater-size and learn; "),
+        ("screens down, openings open", 0.0, ""),
+    )
+    for words, share, used in cases:
+        note = f"warm air to every outlet, burner and fan together; {used}{stated}"
         rows.append(Row(f"as heated, {words}", heated_w_per_k(van, share, share), "W/K", note, LOSS_CASES))
     return rows
 

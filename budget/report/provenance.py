@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from budget.answers.heated import loss_cases
 from budget.report.section import Section, Table
 from budget.report.words import named
 from budget.results.provenance import input_hash, versions
@@ -16,7 +17,8 @@ if TYPE_CHECKING:
 
 def assumptions(result: Result) -> Section:
     """The numbers that the description turned into."""
-    rows = tuple((named(row.name), plain(row.value), row.unit, row.note) for row in numbers(result.van))
+    shown = [*loss_cases(result.van, result.timeline, result.weather), *numbers(result.van)]
+    rows = tuple((named(row.name), plain(row.value), row.unit, row.note) for row in shown)
     learned = () if result.tour.learned is None else (result.tour.learned.sentence,)
     return Section(
         "What was assumed?",

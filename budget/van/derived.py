@@ -177,7 +177,7 @@ def _whole(van: Van, inside_c: float, outside_c: float, wind_m_per_s: float) -> 
     rows = []
     for share, screens in ((1.0, "up"), (0.0, "down")):
         loss = loss_w_per_k(van, share, inside_c, outside_c, wind_m_per_s)
-        note = f"shell and air, openings closed, the other zones unheated; {stated}"
+        note = f"shell and air, openings closed, the other zones unheated, as in budget outage; {stated}"
         rows.append(Row(f"{sensor} alone heated, screens {screens}", loss, "W/K", note))
         whole = shell_w_per_k(van.cabin, share)
         rows.append(

@@ -174,6 +174,14 @@ def test_each_case_of_loss_says_what_it_is_and_the_tours_own_lies_between_night_
     assert [row.name for row in loss_cases(loaded.van)] == [night.name, day.name]
 
 
+def test_a_zone_that_nothing_leaves_stands_in_nobodys_way() -> None:
+    van = one_room()
+    room = van.cabin.zones[0]
+    sealed = room.model_copy(update={"name": "box", "opaque": (), "leakage_cm2": 0.0})
+    both = van.model_copy(update={"cabin": van.cabin.model_copy(update={"zones": (room, sealed)})})
+    assert heated_w_per_k(both) == pytest.approx(80.0, rel=1e-9)
+
+
 def test_nothing_heated_leaves_no_mean_hour() -> None:
     loaded = budget.load(None)
     timeline = timeline_of(loaded.van, loaded.tour)
