@@ -16,8 +16,10 @@ def number(value: float, decimals: int = 0) -> str:
     """A number with a true minus sign; a dash where there is none."""
     if not math.isfinite(value):
         return "–"
-    shown = f"{value:,.{decimals}f}".replace(",", "\u202f").replace("-", "−")
-    return shown.removeprefix("−") if float(f"{value:.{decimals}f}") == 0.0 else shown
+    shown = f"{value:,.{decimals}f}".replace(",", "\u202f")
+    if not shown.startswith("-"):
+        return shown
+    return f"−{shown[1:]}" if shown.strip("-0.") else shown[1:]
 
 
 def plain(value: float) -> str:

@@ -94,19 +94,19 @@ def verdict(
         if drawn_before_kg <= 0.0 and since is not None:
             return f"empty since {short(since)}: nothing to judge, change it where you can."
         return f"empty ({drawn}): change it."
-    held = f"{least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}"
     if flow.limit_kg_per_h == through_kg_per_h < flow.full_fire_kg_per_h:
         return (
-            f"neither empty nor cold: {held}; valve and regulator "
+            f"neither empty nor cold: {least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}; valve and regulator "
             f"let through {least(through_kg_per_h, 2)} kg/h where full fire asks {need(flow.full_fire_kg_per_h, 2)}."
         )
     if flow.limit_kg_per_h < 0.999 * flow.full_fire_kg_per_h:
         return (
-            f"not empty but cold: {held}; it gives "
+            f"not empty but cold: {least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}; it gives "
             f"{least(flow.limit_kg_per_h, 2)} kg/h where full fire asks {need(flow.full_fire_kg_per_h, 2)}: use another "
             "bottle where there is one, or two at once, and let this one warm by itself, never with flame or hot water."
         )
+    left = f"{least(left_kg, 1)} kg left at {bottle_c:.0f} °C"
     if flow.full_fire_h is None:
-        return f"serves: {held}; full fire without trouble for two days."
+        return f"serves: {left}, {drawn}; full fire without trouble for two days."
     why = "empty then" if flow.ends_empty else f"then too cold, with {need(flow.stays_behind_kg, 1)} kg left behind"
-    return f"serves: {held}; full fire for {least(flow.full_fire_h, 1)} h, {why}."
+    return f"serves: {left}, {drawn}; full fire for {least(flow.full_fire_h, 1)} h, {why}."

@@ -169,7 +169,8 @@ def of_overrides(
 def usual(prepared: Prepared) -> dict[str, Prepared]:
     """Plain schedules at the tour's own daytime temperature, and the tour as planned.
 
-    Constant; as planned; 4 K lower while somebody sleeps; off meanwhile; constant but 12 °C while nobody is in.
+    Constant; as planned; 4 K lower while somebody sleeps; off meanwhile; constant but 12 °C while nobody is in, where
+    the tour has such hours.
     """
     timeline = prepared.timeline
     planned = np.asarray(timeline.setpoint_c, dtype=float)
@@ -181,8 +182,9 @@ def usual(prepared: Prepared) -> dict[str, Prepared]:
     named = {
         f"{day_c - NIGHT_LOWER_K:g} °C at night": np.where(asleep, day_c - NIGHT_LOWER_K, constant),
         "off at night": np.where(asleep, np.nan, constant),
-        f"{AWAY_C:g} °C while away": np.where(nobody, AWAY_C, constant),
     }
+    if nobody.any():
+        named[f"{AWAY_C:g} °C while away"] = np.where(nobody, AWAY_C, constant)
     found = {
         f"constant {day_c:g} °C": replace(prepared, hours=prepared.with_setpoints(constant)),
         "as planned": prepared,

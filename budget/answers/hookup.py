@@ -252,7 +252,13 @@ def _sentences(
     inside_c: float,
 ) -> list[str]:
     told = []
-    for each in supplies:
+    if not has_element and len(supplies) > 1:
+        several = ", ".join(f"{each.supply_a:g}" for each in supplies[:-1])
+        told.append(f"{several} or {supplies[-1].supply_a:g} A at {supplies[-1].supply_v:g} V: {_NO_ELEMENT}.")
+        supplies_told: tuple[Supply, ...] = ()
+    else:
+        supplies_told = supplies
+    for each in supplies_told:
         gets = f"{each.supply_a:g} A at {each.supply_v:g} V ({each.supply_w:.0f} W)"
         if each.element_w <= 0.0:
             why = "nothing left for the heater's element after charger and fridge" if has_element else _NO_ELEMENT

@@ -22,7 +22,6 @@ from budget.wording import (
     least_celsius,
     least_percent,
     number,
-    percent,
 )
 
 if TYPE_CHECKING:
@@ -33,6 +32,9 @@ Summary = Mapping[str, Any]
 Row = tuple[str, str]
 GRAVEST = 4  # notices shown without being asked for
 NEAR_K = 3.0
+MOST_LOADS = 4  # consumers of the battery that are named
+FAN = "heater_fan"
+LOADS = {FAN: "fan", "heater_standby": "heater's controls"}
 UNSERVED_KG = 0.005  # less is the last breath of a bottle, not a cold night
 
 
@@ -126,7 +128,6 @@ def power(summary: Summary) -> list[Row]:
     if not found:
         return []
     used = found["used_ah"]
-    share = found["fan_ah"] / used if used > 0.0 else 0.0
     sources = {"sun": "solar_ah", "alternator": "alternator_ah", "mains charger": "mains_charger_ah"}
     brought = ", ".join(f"{name} {amp_hours(found[key])}" for name, key in sources.items() if found.get(key, 0.0) > 0.0)
     lowest = f"{least_percent(found['lowest_state_of_charge'])}, rounded down, on {moment(found['lowest_at'])}"
@@ -136,11 +137,22 @@ def power(summary: Summary) -> list[Row]:
         missing = found["wanted_ah"] - used
         wanted = [("wanted", f"{amp_hours(found['wanted_ah'])} with power to the end: {amp_hours(missing)} more")]
     return [
-        ("used", f"{amp_hours(used)}, of which the heater's fan {percent(share)}"),
+        ("used", f"{amp_hours(used)}: {by_load(found['used_by_load_ah'])}"),
         *wanted,
         ("brought", brought or "nothing"),
         ("lowest", lowest + (f"; cut out for {need(cut)} h, the heater with it" if cut > 0.0 else "")),
     ]
+
+
+def by_load(used_ah: Mapping[str, float]) -> str:
+    """Amp-hours of the heater's fan, of the greatest consumers beside it by name, and of the rest together."""
+    drawn = sorted((name for name, ah in used_ah.items() if ah > 0.0), key=lambda name: -used_ah[name])
+    drawn.sort(key=lambda name: name != FAN)
+    named = drawn if len(drawn) <= MOST_LOADS + 1 else drawn[:MOST_LOADS]
+    told = [f"{LOADS.get(name, name.replace('_', ' '))} {amp_hours(used_ah[name])}" for name in named]
+    rest_ah = sum(used_ah[name] for name in drawn[len(named) :])
+    told += [f"the rest {amp_hours(rest_ah)}"] if rest_ah > 0.0 else []
+    return ", ".join(told).replace(" Ah", "") or "nothing draws"
 
 
 def water(summary: Summary) -> list[Row]:

@@ -5,11 +5,15 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from functools import cache
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from budget.report.theme import written
+
+LONG_KEY = 20  # letters; a legend with a longer word stands in one column on a phone
 
 
 def named(name: str) -> str:
@@ -17,14 +21,24 @@ def named(name: str) -> str:
     return "living area" if name == "living" else name.replace("_", " ")
 
 
+def keyed(name: str, letters: int = LONG_KEY) -> str:
+    """A name cut to so many letters, for a legend."""
+    return name if len(name) <= letters else f"{name[: letters - 1].rstrip()}…"
+
+
 def listed(items: Sequence[str]) -> str:
     """One, two and three."""
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else "nothing"
 
 
+@cache
+def _lines_of(width: int) -> re.Pattern[str]:
+    return re.compile(rf"\S.{{0,{width - 1}}}(?=\s|$)|\S{{{width}}}")
+
+
 def bubble(sentence: str, width: int = 38) -> str:
     """A sentence for a figure's bubble: broken into lines, tags in it harmless; too long a word is cut."""
-    lines = re.findall(rf"\S.{{0,{width - 1}}}(?=\s|$)|\S{{{width}}}", " ".join(sentence.split()))
+    lines = _lines_of(width).findall(" ".join(sentence.split()))
     return written("\n".join(lines)).replace("\n", "<br>")
 
 
@@ -35,4 +49,5 @@ def values(series: Any, decimals: int = 2) -> list[float | None]:
 
 def times(index: pd.DatetimeIndex) -> list[str]:
     """Local wall-clock times for a figure."""
-    return list(index.strftime("%Y-%m-%dT%H:%M"))
+    local: list[str] = np.datetime_as_string(index.tz_localize(None).to_numpy(), unit="m").tolist()
+    return local

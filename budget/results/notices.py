@@ -122,8 +122,9 @@ def _cold(result: Result) -> Iterator[str]:
     cycled_h = hours_guard_cycled(result.flows, least_w)
     if cycled_h > 0.0:
         yield (
-            f"For {need(cycled_h, 1)} h of them that was less than the least stage ({least_w:g} W): the guard "
-            "then makes the burner cycle, and its starts and their losses are not counted."
+            f"For {need(cycled_h, 1)} h of them the air could not carry even the least stage ({least_w:g} W). The "
+            "guard then switches a burner off and on again; here it burns evenly what the air carries on average, so "
+            "that those starts, and the gas that each costs, are not counted."
         )
 
 

@@ -13,7 +13,7 @@ from budget.results.damp import damp_nights, damp_of
 from budget.results.drying import drying_of
 from budget.results.frost import frost_of
 from budget.results.ledger import slug
-from budget.results.notices import EMPTY_KG, hours_guard_cycled, notices_of
+from budget.results.notices import EMPTY_KG, hours_guard_cycled
 from budget.results.provenance import provenance_of
 from budget.results.supplies import cut_out_shares, lacked_by_cause
 
@@ -37,7 +37,7 @@ def summary_of(result: Result) -> dict[str, Any]:
         **({"drying": drying} if (drying := drying_of(result)) else {}),
         "frost": frost_of(result),
         "balance": _balance(result),
-        "notices": list(notices_of(result)),
+        "notices": list(result.notices),
         "provenance": provenance_of(result.van, result.tour, result.weather_rows),
     }
 

@@ -32,6 +32,17 @@ def setback() -> compare.Comparison:
     return compare.answer({"constant": set_to(prepared, 20.0, 20.0), "set back": set_to(prepared, 20.0, 16.0)})
 
 
+def test_a_tour_on_which_nobody_leaves_the_van_has_no_column_for_being_away() -> None:
+    """Of the small tour's hours none is without people; with an afternoon out the column comes."""
+    prepared = small()
+    always = replace(prepared, timeline=replace(prepared.timeline, people_w=np.full(72, 200.0)))
+    assert list(compare.usual(always)) == ["constant 19 °C", "as planned", "15 °C at night", "off at night"]
+    people_w = np.full(72, 200.0)
+    people_w[2:5] = 0.0
+    out = replace(prepared, timeline=replace(prepared.timeline, people_w=people_w))
+    assert list(compare.usual(out))[-1] == "12 °C while away"
+
+
 def test_setting_back_by_4_k_for_8_h_saves_what_the_closed_form_allows(setback: compare.Comparison) -> None:
     """At -5 °C a night of 8 h at 16 instead of 20 °C can at most save 4/25 of a third of the loss, 5.3 %, and less for
     the heat kept in the fabric; internal gains, which the heater does not give, raise the share of gas by the ratio of

@@ -180,6 +180,15 @@ def test_a_hook_up_is_told_by_what_it_holds_and_by_the_prices_given(
     assert hookup._sentences(element, supplies, (), 11.2, *prices, -5.0, 20.0) == told
 
 
+def test_several_supplies_for_a_heater_without_element_are_one_sentence() -> None:
+    supplies: Any = tuple(Found(**{**vars(amps(0.0)), "supply_a": a}) for a in (3.0, 6.0, 16.0))
+    told = hookup._sentences(False, supplies, (), 11.2, None, None, -5.0, 20.0)
+    assert told[:2] == [
+        "3, 6 or 16 A at 230 V: charger, fridge and kettle only, since this heater has no electric element.",
+        NEEDED,
+    ]
+
+
 def test_a_stay_that_would_trip_is_told_by_its_first_hour_and_what_is_on_in_it() -> None:
     first, later = (
         Found(at=at(hours).isoformat(), meal_w=meal_w, fridge_w=0.0, charger_w=206.4, element_w=1800.0)
@@ -199,13 +208,16 @@ def test_a_stay_that_would_trip_is_told_by_its_first_hour_and_what_is_on_in_it()
 
 def case(name: str = "screens closed", left_w: float = 812.3, lowest: float | None = -17.6, air_h: float | None = 2.24,
          fabric_h: float | None = 6.66, guarded: bool = False) -> Any:  # fmt: skip
-    return Found(name=name, needed_w=2187.2, available_w=3000.9, left_w=left_w, lowest_c={"at_20_c": lowest},
-                 warm_air_h=air_h, warm_fabric_h=fabric_h, altitude_m=1500.0, guarded=guarded)  # fmt: skip
+    return Found(name=name, needed_w=2187.2, fan_w=59.6, loss_w_per_k=64.2, available_w=3000.9, left_w=left_w,
+                 lowest_c={"at_20_c": lowest}, warm_air_h=air_h, warm_fabric_h=fabric_h,
+                 altitude_m=1500.0, guarded=guarded)  # fmt: skip
 
 
-def heater_told(cases: tuple[Any, ...], standard_h: float | None, compensated: bool) -> list[str]:
+def heater_told(
+    cases: tuple[Any, ...], standard_h: float | None, compensated: bool, wind_m_per_s: float = 2.0
+) -> list[str]:
     van: Any = Found(heater=Found(altitude_compensated=compensated, rated_w=4000.0, supply_limit_c=90.0))
-    return heater_size._sentences(van, cases, -15.0, 20.0, standard_h)
+    return heater_size._sentences(van, cases, -15.0, 20.0, wind_m_per_s, standard_h)
 
 
 def test_a_heaters_size_is_told_by_its_spare_watts_its_cold_and_its_hours() -> None:
@@ -215,20 +227,20 @@ def test_a_heaters_size_is_told_by_its_spare_watts_its_cold_and_its_hours() -> N
     took = (f"{standard} allows {heater_size.STANDARD_H:g} h from {heater_size.STANDARD_START_C:g} to "
             f"{heater_size.STANDARD_END_C:g} °C: this van takes ")  # fmt: skip
     assert heater_told((case(), case("all open", lowest=None)), 3.21, True) == [
-        "At -15 °C outdoors, screens closed, 20 °C inside takes 2188 W; the heater gives 3000 W at sea level: 812 W "
-        "left.",
+        "At -15 °C outdoors, screens closed, 20 °C inside takes 2188 W beside the 59 W of the fan, together 65 W/K; "
+        "the heater gives 3000 W at sea level: 812 W left.",
         "screens closed: 20 °C is held down to -17 °C outdoors.",
         f"all open: 20 °C is held down to below {heater_size.COLDEST_C:g} °C outdoors.",
-        f"From cold-soaked at -15 °C the air reaches 20 °C in 2.3 h, lining and furniture reach {fabric_c:g} °C in "
-        "6.7 h.",
-        took + "3.3 h by this reckoning, which is not the test.",
+        f"From cold-soaked at -15 °C in a wind of 2 m/s the air reaches 20 °C in 2.3 h, lining and furniture reach "
+        f"{fabric_c:g} °C in 6.7 h.",
+        took + "3.3 h without wind by this reckoning, which is not the test.",
     ]
-    short = heater_told((case(left_w=-44.6, air_h=None, fabric_h=None),), None, False)
+    short = heater_told((case(left_w=-44.6, air_h=None, fabric_h=None),), None, False, wind_m_per_s=0.0)
     assert short[0].endswith("the heater gives 3000 W at sea level: 45 W short.")
     assert short[2:] == [
-        "From cold-soaked at -15 °C the air does not reach 20 °C within a day, lining and furniture do not reach "
-        f"{fabric_c:g} °C within a day.",
-        took + "longer than a day by this reckoning, which is not the test.",
+        "From cold-soaked at -15 °C without wind the air does not reach 20 °C within a day, lining and furniture do "
+        f"not reach {fabric_c:g} °C within a day.",
+        took + "longer than a day without wind by this reckoning, which is not the test.",
         "At 1500 m thin air leaves 3000 W; see the rating plate above about 1000 m.",
     ]
     assert heater_told((case(left_w=0.0),), None, True)[0].endswith("0 W left.")
@@ -255,7 +267,7 @@ def change(what: str, supply_c: float | None, within: bool, flow: float = 91.6, 
 
 
 TOP = Found(output_w=4000.0, flow_m3_per_h=171.4, supply_c=71.6,
-            share_by_zone={"living": 0.553, "cab": 0.443, "garage": 0.004})  # fmt: skip
+            share_by_zone={"living": 0.553, "wet_room": 0.443, "garage": 0.004})  # fmt: skip
 HOT = Found(**{**vars(TOP), "supply_c": 95.6})
 VAN: Any = Found(heater=Found(supply_limit_c=90.0))
 PRACTICE = "Fan curve and outlet losses are common practice; measure velocity at an outlet to correct them."
@@ -263,7 +275,7 @@ PRACTICE = "Fan curve and outlet losses are common practice; measure velocity at
 
 def test_ducts_are_told_by_what_goes_where_and_by_what_a_closed_outlet_costs() -> None:
     """What the guard leaves is told downwards: 3711.9 W are 3711."""
-    begin = "At 4000 W 171 m³/h leave the heater at 72 °C; the heat goes to living 55 %, cab 44 %."
+    begin = "At 4000 W 171 m³/h leave the heater at 72 °C; the heat goes to living 55 %, wet room 44 %."
     assert ducts._sentences(VAN, (Found(), TOP), (), (), 4000.0) == [begin, PRACTICE]
     balancing = (change("cab half as open", 71.0, True), change("cab closed", 96.2, False, most_w=3711.9),
                  change("living closed", 84.0, True), change("garage closed", None, False, most_w=0.0),
@@ -405,26 +417,28 @@ def tried(night_c: float | None, timer: str, gas_kg: float, short: dict[str, flo
 
 
 def schedule_told(best: Any, powered: bool = False, **changes: Any) -> list[str]:
-    given: dict[str, Any] = {"planned_kg": 3.94, "limits": Found(warm_at="07:30"), "as_if_powered": powered}
+    given: dict[str, Any] = {"planned_kg": 3.94, "limits": best_schedule.Limits(), "as_if_powered": powered}
     return best_schedule.BestSchedule.sentences(Found(**({"best": best} | given | changes)))
 
 
 def test_the_best_schedule_is_told_by_what_it_keeps_or_the_nearest_by_what_it_misses() -> None:
     """What it keeps is told downwards, what it misses upwards."""
     least = (
-        "Least gas within the limits: 14 °C at night, timer at 06:15. It takes 3.2 kg, 0.7 kg less than the tour as "
-        "planned."
+        "Least gas within the limits (at least 14 °C asleep and 19 °C at 07:30, 0.5 K less let pass; 5 °C at the "
+        "pipes): 14 °C at night, timer at 06:15. It takes 3.2 kg, 0.7 kg less than the tour as planned."
     )
     keeps = "It keeps 14.2 °C asleep, 18.0 °C at 07:30, 6.4 °C at the pipes, and uses 12 Ah of fan."
     assert schedule_told(tried(14.0, "06:15", 3.24)) == [least, keeps]
     assert schedule_told(tried(14.0, "06:15", 3.24), powered=True) == [POWERED, least, keeps]
-    assert schedule_told(tried(None, "05:00", 4.24))[0] == (
-        "Least gas within the limits: off at night, timer at 05:00. It takes 4.2 kg, 0.3 kg more than the tour as "
-        "planned."
+    assert schedule_told(tried(None, "05:00", 4.24), limits=best_schedule.Limits(fan_ah=20.0))[0] == (
+        "Least gas within the limits (at least 14 °C asleep and 19 °C at 07:30, 0.5 K less let pass; 5 °C at the "
+        "pipes, at most 20 Ah of fan): off at night, timer at 05:00. It takes 4.2 kg, 0.3 kg more than the "
+        "tour as planned."
     )
     short = {"asleep_c": 1.21, "warm_c": 0.5, "pipes_c": 2.0, "fan_ah": 3.3}
     none = [
-        "None of 3 settings keeps every limit.",
+        "None of 3 settings keeps every limit: at least 14 °C asleep and 19 °C at 07:30, 0.5 K less let pass; 5 °C at "
+        "the pipes.",
         "The nearest, 12 °C at night, timer at 06:00, takes 5.0 kg and misses the warmth asleep by 1.3 K, the warmth "
         "in the morning by 0.5 K, the pipes' limit by 2.0 K, the fan's limit by 3.3 Ah.",
     ]

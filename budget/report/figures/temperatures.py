@@ -38,7 +38,9 @@ def temperatures(
     order = [sensor_zone, *(name for name in zones if name != sensor_zone)]
     traces = [line(edge, values(zones[name], 1), named(name), k) for k, name in enumerate(order)]
     for trace, name in zip(traces, order, strict=True):
-        trace["line"]["width"] = 2.5 if name == sensor_zone else 1.5
+        trace["line"]["width"] = 2.5 if name == sensor_zone else 1.2
+        if name != sensor_zone:
+            trace["meta"] = "aside"
     thin = {"color": colour("ink"), "dash": "solid", "width": 1.2, "shape": "hv"}
     traces.append(line(hour, values(setpoint, 1), "setpoint", 0, line=thin))
     grey = {"color": colour("grey"), "dash": "solid", "width": 1.2}
