@@ -16,6 +16,7 @@ from budget.engine.batch import Many
 from budget.errors import InputFault
 from budget.rounding import least, need, rounded_as
 from budget.weather.air import Floats
+from budget.wording import whole_percent
 
 NIGHT_LOWER_K = 4.0
 AWAY_C = 12.0
@@ -273,7 +274,7 @@ def _sentence(variant: Variant, base: Variant) -> str:
     share = abs(saved) / base.gas_kg if base.gas_kg > 0.0 else 0.0
     verb = "saves" if saved >= 0.0 else "takes"
     more = "" if saved >= 0.0 else " more"
-    said = f"'{variant.name}' {verb} {abs(saved):.1f} kg{more} ({share:.0%}) against '{base.name}'"
+    said = f"'{variant.name}' {verb} {abs(saved):.1f} kg{more} ({whole_percent(share)}) against '{base.name}'"
     colder = variant.colder_awake_kelvin_hours + variant.colder_asleep_kelvin_hours
     if colder > COLDER_TELLS_KH and saved > 0.0:
         said += (

@@ -15,6 +15,7 @@ from budget.answers.heater_size import COLDEST_C, lowest_held_c
 from budget.answers.trips import Trip, trips, users_of
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
+from budget.moments import short
 from budget.physics.properties import BUTANE_LOWER_KWH_PER_KG, PROPANE_LOWER_KWH_PER_KG
 from budget.van.model import Van
 
@@ -273,7 +274,7 @@ def _sentences(
             first = stay.trips[0]
             told.append(
                 f"{stay.place}: in {stay.over_h} h what is on at once would trip {stay.supply_a:g} A, first "
-                f"{dt.datetime.fromisoformat(first.at):%a %d %b %H:%M} with {_on(first)}; charger and element are held "
+                f"{short(dt.datetime.fromisoformat(first.at))} with {_on(first)}; charger and element are held "
                 "back here."
             )
     return told

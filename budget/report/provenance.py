@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 
 from budget.answers.heated import loss_cases
 from budget.report.section import Section, Table
-from budget.report.words import named, plain
+from budget.report.words import named
 from budget.results.provenance import input_hash, versions
 from budget.van.derived import numbers
+from budget.wording import plain
 
 if TYPE_CHECKING:
     from budget.results.result import Result

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-MOST_NAMES = 12
+from budget.arrived import cut, listed
 
 Path = tuple[str | int, ...]
 
@@ -46,7 +46,5 @@ def did_you_mean(wrong: str, known: Iterable[str]) -> str:
     names = list(known)
     near = difflib.get_close_matches(wrong.lower(), [name.lower() for name in names], n=1, cutoff=0.6)
     if near:
-        return f"did you mean {next(name for name in names if name.lower() == near[0])}?"
-    if len(names) > MOST_NAMES:
-        return f"known here are {', '.join(names[:MOST_NAMES])} and {len(names) - MOST_NAMES} more."
-    return f"known here are {', '.join(names)}." if names else "leave it out."
+        return f"did you mean {cut(next(name for name in names if name.lower() == near[0]))}?"
+    return f"known here are {listed(names)}." if names else "leave it out."

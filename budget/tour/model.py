@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema, model_validator
 
+from budget.arrived import cut, listed, written
 from budget.part import Part, quantity, text
 from budget.spans import ClockTime, Days, Spans
 from budget.tour.climate import WeatherChoice
@@ -25,7 +26,7 @@ def _setting(low: float, high: float) -> Any:
         advice = 'write a number or "off"'
         if is_number and low <= (value - 32.0) / 1.8 <= high:
             advice = f"if that is °F, write {(value - 32.0) / 1.8:.0f}"
-        got = f"{value:g}" if is_number else f'"{value}"'
+        got = f"{value:g}" if is_number else written(value)
         raise ValueError(f'must be from {low:g} to {high:g} °C or "off", got {got}; {advice}')
 
     return BeforeValidator(check)
@@ -210,9 +211,9 @@ class Tour(Part):
     @model_validator(mode="after")
     def _schedules_exist(self) -> Tour:
         named = [("schedule", self.schedule)]
-        named += [(f"stop '{s.place}' schedule", s.schedule) for s in self.stops if s.schedule]
+        named += [(f"stop '{cut(s.place)}' schedule", s.schedule) for s in self.stops if s.schedule]
         named += [("away schedule", a.schedule) for a in self.away if a.schedule]
         for field, name in named:
             if name not in self.schedules:
-                raise ValueError(f"{field} must be one of {', '.join(self.schedules)}, got '{name}'")
+                raise ValueError(f"{field} must be one of {listed(self.schedules)}, got '{cut(name)}'")
         return self

@@ -12,11 +12,12 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from budget.arrived import written
 from budget.errors import InputFault
 from budget.tour.climate import WeatherChoice
 from budget.tour.faults import Fault, Path, did_you_mean, dotted
 from budget.tour.model import Habits, Stop, Tour
-from budget.tour.sentences import SHORTHAND_NAMES, annotation_at, children, inside, names_inside, written
+from budget.tour.sentences import SHORTHAND_NAMES, annotation_at, children, inside, names_inside
 from budget.van.model import Van
 
 MOST_LETTERS = 10_000

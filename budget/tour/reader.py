@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel, ValidationError
 
+from budget.arrived import plain, written
 from budget.errors import InputFault
 from budget.tour.events import events
 from budget.tour.faults import Fault, Path
@@ -18,10 +19,10 @@ from budget.tour.itinerary import itinerary
 from budget.tour.model import Tour
 from budget.tour.names import unknown_bottles, unknown_openings_and_zones
 from budget.tour.overrides import Override, is_in_full, knows, parse_override, set_value
-from budget.tour.sentences import faults_of, type_fault, written
+from budget.tour.sentences import faults_of, type_fault
 from budget.tour.shorthand import Spelled, spell_out
 from budget.tour.strict import coerced
-from budget.tour.toml_file import TomlFile, plain, read_toml
+from budget.tour.toml_file import TomlFile, read_toml
 from budget.van.learned import LearnedSection, as_learned
 from budget.van.model import Van
 

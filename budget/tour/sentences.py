@@ -11,9 +11,9 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
+from budget.arrived import written
 from budget.tour.faults import Fault, Path, did_you_mean
 from budget.tour.model import Stop, Tour
-from budget.tour.toml_file import plain
 from budget.units import unit_of
 
 _ADVICE = {
@@ -125,21 +125,6 @@ def _lacks_position(path: Path, data: Any) -> str | None:
         f"must have latitude_deg, longitude_deg and altitude_m, got {written(stop.get('place', 'a stop'))} {lacking}; "
         "read them off a map (there is no list of places)."
     )
-
-
-def written(value: Any) -> str:
-    """A value that arrived, as it goes into a sentence."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, (int, float)):
-        return f"{value:.12g}" if abs(value) < 1e300 or isinstance(value, float) else "a huge number"
-    if isinstance(value, str):
-        return f'"{value[:60]}"' + ("..." if len(value) > 60 else "")
-    if isinstance(value, Mapping):
-        return "a table"
-    if isinstance(value, (list, tuple)):
-        return "a list" if value else "an empty list"
-    return "nothing" if value is None else str(plain(value))
 
 
 def _text(detail: Any, model: Any, path: Path) -> str:

@@ -10,9 +10,10 @@ from functools import cache
 from pathlib import Path as FilePath
 from typing import Any
 
+from budget.arrived import listed, written
 from budget.tour.faults import Fault, Path, did_you_mean
 from budget.tour.model import Tour
-from budget.tour.sentences import SHORTHAND_NAMES, written
+from budget.tour.sentences import SHORTHAND_NAMES
 
 START_HOUR = 12
 ARRIVAL_HOUR = 15
@@ -119,7 +120,7 @@ def _comfort(spelled: Spelled) -> None:
             continue
         if name not in presets:
             choices = dict.fromkeys((*schedules, *presets))
-            spelled.fault(path, f"must be one of {', '.join(choices)}, got {written(name)}; {_near(name, choices)}")
+            spelled.fault(path, f"must be one of {listed(choices)}, got {written(name)}; {_near(name, choices)}")
             _put(data, path, "moderate")
             name = "moderate"
         schedules[name] = copy.deepcopy(presets[name])

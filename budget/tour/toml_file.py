@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import difflib
 import os
 import re
@@ -180,16 +179,3 @@ def _depth(data: Any) -> int:
         elif isinstance(value, list):
             waiting += [(inner, depth + 1) for inner in value]
     return deepest
-
-
-def plain(value: Any) -> Any:
-    """Dates and times as text, for validation; a time of day as HH:MM."""
-    if isinstance(value, dt.time):
-        return f"{value:%H:%M}"
-    if isinstance(value, (dt.datetime, dt.date)):
-        return value.isoformat()
-    if isinstance(value, dict):
-        return {key: plain(inner) for key, inner in value.items()}
-    if isinstance(value, list):
-        return [plain(inner) for inner in value]
-    return value

@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
+from budget.arrived import cut, listed
 from budget.part import Part, quantity, text
 
 Face = Literal["roof", "floor", "front", "rear", "left", "right", "sides"]
@@ -147,9 +148,9 @@ class Cabin(Part):
         for opening in self.openings:
             for name in opening.between:
                 if name not in names:
-                    known = ", ".join(names)
                     raise ValueError(
-                        f'must join zones that exist ({known}): the opening "{opening.name}" got "{name}"; correct it'
+                        f'must join zones that exist ({listed(names)}): the opening "{cut(opening.name)}" '
+                        f'got "{cut(name)}"; correct it'
                     )
             if opening.between[0] == opening.between[1]:
                 raise ValueError(

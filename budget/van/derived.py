@@ -9,9 +9,9 @@ import numpy as np
 
 from budget.physics import properties, ventilation
 from budget.physics.properties import Floats
-from budget.rounding import need
+from budget.rounding import least, need
 from budget.van.cabin import Zone
-from budget.van.charge import usable_ah
+from budget.van.charge import drawable_share, usable_ah
 from budget.van.elements import (
     glazing_u_w_per_m2k,
     glazing_w_per_k,
@@ -244,7 +244,10 @@ def _electricity(van: Van, inside_c: float, outside_c: float) -> list[Row]:
         f"({need(100.0 * left_ah / battery.capacity_ah)} %) with the battery at {battery_c:g} °C"
     )
     if left_ah > battery.capacity_ah * battery.cut_out_share + 0.5:
-        note += f"; set to {100.0 * battery.cut_out_share:.0f} %, the rest is locked in by the cold"
+        note += (
+            f"; the cut-out is set to {100.0 * battery.cut_out_share:.0f} % of what can be drawn, and at {battery_c:g} "
+            f"°C that is {least(100.0 * drawable_share(battery, battery_c))} % of the rating"
+        )
     day_wh = 24.0 * van.heater.standby_w
     fan_a = van.heater.stages[-1].fan_w / battery.nominal_v
     return [

@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
+from budget.arrived import cut, listed
 from budget.part import Part, quantity, text
 from budget.van.cabin import Cabin
 from budget.van.gas import Gas
@@ -41,8 +42,8 @@ class Van(Part):
     def _zones_exist(self) -> Van:
         names = [zone.name for zone in self.cabin.zones]
         wanted = [("heater.sensor_zone", self.heater.sensor_zone, False)]
-        wanted += [(f"ducts '{d.name}' zone", d.zone, False) for d in self.ducts]
-        wanted += [(f"ducts '{d.name}' runs_through", d.runs_through, True) for d in self.ducts]
+        wanted += [(f"ducts '{cut(d.name)}' zone", d.zone, False) for d in self.ducts]
+        wanted += [(f"ducts '{cut(d.name)}' runs_through", d.runs_through, True) for d in self.ducts]
         wanted += [
             ("water.boiler.zone", self.water.boiler.zone, False),
             ("water.fresh.zone", self.water.fresh.zone, True),
@@ -53,11 +54,11 @@ class Van(Part):
         ]
         if self.water.drain_valve:
             wanted.append(("water.drain_valve.zone", self.water.drain_valve.zone, False))
-        wanted += [(f"load '{load.name}' zone", load.zone, True) for load in self.power.loads]
+        wanted += [(f"load '{cut(load.name)}' zone", load.zone, True) for load in self.power.loads]
         for field, name, outdoors in wanted:
             if name not in names and not (outdoors and name == "outdoors"):
                 choices = names + (["outdoors"] if outdoors else [])
-                raise ValueError(f"{field} must be one of {', '.join(choices)}, got '{name}'")
+                raise ValueError(f"{field} must be one of {listed(choices)}, got '{cut(name)}'")
         if self.ducts and not any(duct.open_share > 0.0 for duct in self.ducts):
             raise ValueError("must have an open warm-air outlet, got every duct with open_share 0; open one")
         ducts = [duct.name for duct in self.ducts]

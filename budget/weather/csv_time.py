@@ -95,7 +95,7 @@ def in_order(
     """Rows sorted by time, with a notice if they were not; a time that stands twice is refused."""
     order = np.argsort(stamps.tz_localize(None).to_numpy(), kind="stable")
     ordered = stamps[order]
-    twice = np.flatnonzero(np.diff(ordered.tz_localize(None).to_numpy()) == np.timedelta64(0))
+    twice = np.flatnonzero(np.diff(ordered.tz_localize(None).to_numpy()) == np.timedelta64(0, "s"))
     if twice.size:
         first, second = lines[order[twice[0]]], lines[order[twice[0] + 1]]
         raise InputFault(

@@ -121,8 +121,9 @@ class MeasuredWeather:
                 changed["ghi"] = hours["ghi"] * share
             notices.append(f"{self.source}: irradiance in steps over 1 h is shared out as under a clear sky.")
         for name in [name for name in present if name in changed]:
-            night = np.isnan(changed[name].to_numpy()) & (sun.cos_zenith <= 0.0)
-            changed[name] = np.where(night, 0.0, changed[name].to_numpy())
+            missing = np.isnan(changed[name].to_numpy())
+            if missing.any():
+                changed[name] = changed[name].where(~missing | (sun.cos_zenith > 0.0), 0.0)
         return changed, notices
 
 

@@ -16,6 +16,7 @@ from sample_vans import sample_vans
 
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
+from budget.engine.block import invert, invert_four
 from budget.engine.crossing import crossing_share, end_slope, meet_edges
 from budget.engine.march import account_heater, follow
 from budget.engine.network import in_order
@@ -39,8 +40,6 @@ from budget.engine.stepping import (
     connect,
     end_c,
     hold_followers,
-    invert,
-    invert_four,
     lay_law,
     lay_steady,
     mean_c,

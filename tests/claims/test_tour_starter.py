@@ -11,6 +11,7 @@ import jsonschema
 import pytest
 from sample_vans import DESCRIPTIONS
 
+from budget.arrived import plain
 from budget.errors import InputFault
 from budget.simulation import simulate
 from budget.tour.climate import Climate, WeatherChoice
@@ -20,7 +21,6 @@ from budget.tour.reader import load
 from budget.tour.schema import json_schema
 from budget.tour.starter import Tier, starter, write_starter
 from budget.tour.timeline import Timeline
-from budget.tour.toml_file import plain
 from budget.van.description import VanDescription
 
 LEFT_OUT = re.compile(r"^# ([a-z_0-9]+) = ", re.MULTILINE)

@@ -220,11 +220,13 @@ def test_wind_and_cold_bring_more_air() -> None:
 
 
 def test_usable_charge_energy_and_bottles_of_the_demo_van() -> None:
-    """200 Ah to 10 %: 180 Ah at 25 °C. In a room of 20 °C the cold locks in a fifth of 11.5 %: 0.977 × 180 = 175.86 Ah,
+    """200 Ah to 10 %: 180 Ah at 25 °C. In a room of 20 °C a fifth of 11.5 % less can be drawn: 0.977 × 180 = 175.86 Ah,
     at 12.8 V 2251 Wh. Two bottles of 11 + 12.5 kg; 100 L and a boiler of 12 L."""
     van = VANS["demo"]
     assert value(van, "usable charge") == pytest.approx(175.86)
     assert value(van, "usable energy") == pytest.approx(175.86 * 12.8)
+    note = next(row.note for row in numbers(van) if row.name == "usable charge")
+    assert note.endswith("; the cut-out is set to 10 % of what can be drawn, and at 20 °C that is 97 % of the rating")
     assert value(van, "gas bottles at departure") == pytest.approx(47.0)
     assert value(van, "water at departure") == pytest.approx(112.0)
 

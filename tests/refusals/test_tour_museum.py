@@ -5,9 +5,11 @@ from __future__ import annotations
 import os
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 from mutations import toml
+from verdict import must_be_sentences
 
 from budget.errors import InputFault
 from budget.tour.reader import load
@@ -137,3 +139,35 @@ def test_a_file_name_of_5000_letters_is_shown_by_its_beginning(tmp_path: Path) -
     told = refusal_of(str(tmp_path / "tour.toml"))
     assert told.startswith(f"{tmp_path / 'tour.toml'} line 7: van file {'x' * 60}... must be ")
     assert len(told) < 200 + len(str(tmp_path))
+
+
+LONG, MANY = "few " * 500, [""] * 500
+STEP = {"at": "00:00", "air_c": 18.0}
+SHOWER = {"use": "shower", "at": "07:00"}
+MANY_NAMES = {f"{k} {LONG[:190]}": {"steps": [STEP]} for k in range(30)}
+
+
+@pytest.mark.parametrize(
+    ("changed", "sentence"),
+    [
+        ({"draws": [SHOWER | {"at": MANY}]}, 'at must be a time of day in quotes, such as "07:00", got a list'),
+        ({"draws": [SHOWER | {"at": LONG}]}, 'at must be a time of day from "00:00" to "23:59", got "few'),
+        ({"draws": [SHOWER | {"days": MANY}]}, "draws[0].days must be days in quotes"),
+        ({"draws": [SHOWER | {"days": LONG}]}, "draws[0].days must be days such as"),
+        ({"people": [{"asleep": LONG}]}, 'people[0].asleep must read "HH:MM-HH:MM", with days'),
+        ({"people": [{"asleep": {"at": MANY}}]}, 'asleep must be spans of time such as "22:30-07:00", or a list'),
+        ({"people": [{"asleep": "mon-" + "tue-" * 400 + " 09:00-10:00"}]}, "people[0].asleep must give days like"),
+        ({"schedules": {"plain": {"steps": [STEP | {"air_c": MANY}]}}}, "schedules.plain.steps[0].air_c must be from"),
+        ({"schedules": {"plain": {"steps": [STEP | {"air_c": LONG}]}}}, "schedules.plain.steps[0].air_c must be from"),
+        ({"schedules": MANY_NAMES, "schedule": "z" * 190}, "schedule must be one of 0 few"),
+    ],
+)
+def test_what_arrived_is_quoted_by_its_beginning(changed: dict[str, Any], sentence: str, tmp_path: Path) -> None:
+    """Found by the fuzzing: a list of five hundred in the place of a time was quoted whole."""
+    tour = tmp_path / "tour.toml"
+    document = tomllib.loads((MUSEUM / "a-good-tour.toml").read_text("utf-8"))
+    tour.write_text(toml(document | {"van": str(MUSEUM / "a-good-van.toml")} | changed), "utf-8")
+    with pytest.raises(InputFault) as refusal:
+        load(tour)
+    must_be_sentences(refusal.value)
+    assert sentence in str(refusal.value)

@@ -6,12 +6,14 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from budget.moments import day, hour_of_edge, moment
 from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import celsius, day, least_celsius, moment, named, number, times, values
+from budget.report.words import named, times, values
 from budget.rounding import rounded_down
+from budget.wording import celsius, least_celsius, number
 
 
 def temperatures(
@@ -100,8 +102,10 @@ def _answer(
     hours_below: float | None,
 ) -> str:
     coldest = int(np.argmin(sensor))
-    told = f"coldest {least_celsius(sensor[coldest])} in the {named(name)}, {moment(scene.edges[coldest])}, "
-    told += f"with {celsius(float(outdoors[min(coldest, len(outdoors) - 1)]))} outdoors"
+    told = (
+        f"coldest {least_celsius(sensor[coldest])} in the {named(name)}, {moment(scene.edges[hour_of_edge(coldest)])}, "
+    )
+    told += f"with {celsius(float(outdoors[hour_of_edge(coldest)]))} outdoors"
     if hours_below is None:
         return f"{told[0].upper()}{told[1:]}."
     asked = max(int(np.count_nonzero(~np.isnan(setpoint))), 1)
