@@ -93,7 +93,7 @@ def test_what_the_battery_feeds_is_named_on_the_screen(call: Call, monkeypatch: 
     (used, told) = re.findall(r"^used +([\d\s]+) Ah: (.*?) *$", call("run", "-q").out, re.M)[0]
     said = re.findall(r"([a-z' ]+?) (\d+)(?:, |$)", told)
     assert [name for name, _ in said] == ["fan", "fridge", "laptops editing", "recorders charging", "the rest"]
-    assert sum(int(ah) for _, ah in said) == pytest.approx(int(used.replace("\u202f", "")), abs=15)
+    assert sum(int(ah) for _, ah in said) == pytest.approx(int("".join(used.split())), abs=15)
 
 
 def test_few_consumers_are_all_named_the_fan_first_and_none_says_so() -> None:
