@@ -44,7 +44,7 @@ class Span:
     __slots__ = ("days", "end_min", "start_min", "written")
 
     def __init__(self, written: str) -> None:
-        match = _SPAN.match(written.strip().lower())
+        match = _SPAN.match(written.strip().lower()) if isinstance(written, str) else None
         if not match:
             raise ValueError(f'must read "HH:MM-HH:MM", with days before it if wanted, got {quoted(written)}')
         self.written = written.strip()
@@ -83,7 +83,7 @@ def _spans(value: Any) -> tuple[Span, ...]:
     items = [value] if isinstance(value, (str, Span)) else value
     if not isinstance(items, (list, tuple)):
         raise ValueError(f'must be spans of time such as "22:30-07:00", or a list of such, got {quoted(value)}')
-    return tuple(item if isinstance(item, Span) else Span(str(item)) for item in items)
+    return tuple(item if isinstance(item, Span) else Span(item) for item in items)
 
 
 Spans = Annotated[

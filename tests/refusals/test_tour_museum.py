@@ -155,6 +155,7 @@ MANY_NAMES = {f"{k} {LONG[:190]}": {"steps": [STEP]} for k in range(30)}
         ({"draws": [SHOWER | {"days": MANY}]}, "draws[0].days must be days in quotes"),
         ({"draws": [SHOWER | {"days": LONG}]}, "draws[0].days must be days such as"),
         ({"people": [{"asleep": LONG}]}, 'people[0].asleep must read "HH:MM-HH:MM", with days'),
+        ({"people": [{"asleep": [MANY]}]}, 'must read "HH:MM-HH:MM", with days before it if wanted, got a list;'),
         ({"people": [{"asleep": {"at": MANY}}]}, 'asleep must be spans of time such as "22:30-07:00", or a list'),
         ({"people": [{"asleep": "mon-" + "tue-" * 400 + " 09:00-10:00"}]}, "people[0].asleep must give days like"),
         ({"schedules": {"plain": {"steps": [STEP | {"air_c": MANY}]}}}, "schedules.plain.steps[0].air_c must be from"),
