@@ -258,5 +258,7 @@ def _measurement(matters: Sensitivity) -> str | None:
 
 
 def _tonight(found: Tonight) -> tuple[str, ...]:
+    from budget.answers.tonight_words import in_short
+
     where = f"Reckoned for the coldest night off the grid: {part_of_day(found.start + LATE)}, {found.place}."
-    return (where, *found.sentences())
+    return (where, *in_short(found))
