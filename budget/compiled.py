@@ -65,21 +65,28 @@ def jit(function: F) -> F:
     return _compile(function, forceinline=True)
 
 
+def jit_within(function: F) -> F:
+    """Write the function into its one caller before anything is compiled, so that it is compiled once."""
+    return _compile(function, inline="always")
+
+
 def jit_apart(function: F) -> F:
     """As ``jit``, but compiled as a function of its own."""
-    return _compile(function, forceinline=False)
+    return _compile(function)
 
 
-def _compile(function: F, *, forceinline: bool) -> F:
+def _compile(function: F, **options: Any) -> F:
     import numba
 
     folder = cache_folder()
+    njit: Any = numba.njit
     config: Any = numba.config
     before = config.CACHE_DIR
     if folder is not None:
         config.CACHE_DIR = str(folder)
     try:
         cached = folder is not None
-        return cast(F, numba.njit(cache=cached, nogil=True, error_model="numpy", forceinline=forceinline)(function))
+        compiled = njit(cache=cached, nogil=True, error_model="numpy", no_cfunc_wrapper=True, **options)(function)
+        return cast(F, compiled)
     finally:
         config.CACHE_DIR = before

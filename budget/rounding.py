@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 NOISE = 1e-6  # of a step: 0.3 / 0.1 falls short of 3 by less
-DOWN = frozenset(("lowest", "coldest", "least", "left", "margin", "spare", "last", "lasts", "available"))
+DOWN = frozenset(("lowest", "coldest", "least", "left", "margin", "spare", "last", "lasts", "available", "until"))
 UP = frozenset(("needed", "unserved", "short", "missing", "peak", "longest", "slowest"))
 
 

@@ -1,4 +1,6 @@
-"""Mutation testing: ``python tests/mutate.py FOLDER PART [COUNT] [MODULE ...] [--seed N]``, PART one of ``PARTS``.
+"""Mutation testing: ``python tests/mutate.py FOLDER PART [COUNT] [MODULE ...] [--seed N] [--workers N]``.
+
+PART is one of ``PARTS``.
 
 The mutants are those of mutmut's operators. mutmut itself writes a module with a copy of every function for each of
 its mutants, which for the engine's long functions is more than memory holds, and leaves decorated functions alone.
@@ -9,7 +11,7 @@ are the small ones), arrays and answers over the compiled engine. A mutant is ki
 longer than it did.
 
 With COUNT as many mutants are drawn from a seed, of the named modules where there are any. FOLDER keeps what
-the tests call and ``results.json``; a second call goes on where the first stopped.
+the tests call and what each worker found, ``results-*.json``; a second call goes on where the first stopped.
 """
 
 from __future__ import annotations
@@ -43,8 +45,8 @@ PARTS: dict[str, tuple[list[str], list[str], bool]] = {
     "physics": (["budget/physics/*.py"], ["tests/claims/test_physics_*.py", "tests/published/test_physics_*.py"], True),
     "engine": (
         [f"budget/engine/{name}.py" for name in
-         ("bottles", "crossing", "current", "damp", "march", "network", "plumbing", "state", "stepping", "supply",
-          "surroundings", "thermal", "thermostat", "warm_air")],
+         ("block", "bottles", "crossing", "current", "damp", "march", "network", "plumbing", "rows", "state",
+          "stepping", "supply", "surroundings", "thermal", "thermostat", "warm_air")],
         ["tests/claims/test_engine_parts_*.py", "tests/published/test_network_closed_forms.py",
          "tests/claims/test_engine_small_day.py"],
         True,
@@ -67,7 +69,7 @@ PARTS: dict[str, tuple[list[str], list[str], bool]] = {
 }  # fmt: skip
 PYTEST = ["-q", "-s", "-p", "no:cacheprovider", "--hypothesis-seed=0", "--tb=line", "--no-header",
           "-W", "ignore::pytest.PytestAssertRewriteWarning"]  # fmt: skip
-MOST_S = 6.0  # of processor time for the tests of one mutant; what would fail later counts as a survivor
+MOST_S = 20.0  # of processor time for the tests of one mutant; what would fail later counts as a survivor
 SPARE_S = 2.0  # of processor time for a test, beyond four times what it took without a mutant
 SHARING = re.compile(r"@cache|@lru_cache|scope=\"module\"|import small_tour|from small_tour")
 
@@ -288,8 +290,11 @@ def report(results: dict[str, dict[str, str]]) -> None:
 class Judging:
     """A session of pytest that collects the tests once, and runs them in forked processes, a mutant each."""
 
-    def __init__(self, folder: Path, files: list[Path], count: int | None, modules: list[str], seed: int) -> None:
+    def __init__(
+        self, folder: Path, files: list[Path], count: int | None, modules: list[str], seed: int, workers: int
+    ) -> None:
         self.folder, self.files, self.count, self.modules, self.seed = folder, files, count, modules, seed
+        self.workers = workers
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
@@ -335,18 +340,37 @@ class Judging:
         return [Mutant(**values) for values in json.loads(kept.read_text("utf-8"))]
 
     def judge_all(self, session: pytest.Session, told: dict[str, Any]) -> None:
-        kept = self.folder / "results.json"
-        results = json.loads(kept.read_text("utf-8")) if kept.exists() else {}
         every = self.drawn()
-        for mutant in every:
-            if mutant.name in results:
+        children = []
+        for worker in range(self.workers):
+            child = os.fork()
+            if child == 0:
+                self.judge_some(session, told, every[worker :: self.workers], worker)
+                os._exit(0)
+            children.append(child)
+        for child in children:
+            os.waitpid(child, 0)
+        results = self.found()
+        report({mutant.name: results[mutant.name] for mutant in every if mutant.name in results})
+
+    def found(self) -> dict[str, dict[str, str]]:
+        """What was found so far by all workers of this folder."""
+        found: dict[str, dict[str, str]] = {}
+        for path in sorted(self.folder.glob("results-*.json")):
+            found |= json.loads(path.read_text("utf-8"))
+        return found
+
+    def judge_some(self, session: pytest.Session, told: dict[str, Any], some: list[Mutant], worker: int) -> None:
+        kept = self.folder / f"results-{worker}.json"
+        known, results = self.found(), json.loads(kept.read_text("utf-8")) if kept.exists() else {}
+        for mutant in some:
+            if mutant.name in known:
                 continue
             verdict = judge(mutant, told, session)
             results[mutant.name] = {"module": mutant.module, "verdict": verdict, "change": mutant.change}
             kept.write_text(json.dumps(results, indent=1), "utf-8")
             if verdict != "killed":
                 print(f"{verdict}: {mutant.name}\n{mutant.change}", flush=True)
-        report({mutant.name: results[mutant.name] for mutant in every})
 
 
 def main() -> None:
@@ -358,6 +382,7 @@ def main() -> None:
     words.add_argument(
         "--seed", type=int, default=8, help="of the draw; another one shows what no claim was written for"
     )
+    words.add_argument("--workers", type=int, default=1, help="processes that judge at once")
     given = words.parse_args()
     patterns, judges, as_python = PARTS[given.part]
     if as_python and not plain():
@@ -367,7 +392,9 @@ def main() -> None:
     make_ready()
     files = [path for pattern in patterns for path in sorted(ROOT.glob(pattern)) if path.stem != "__init__"]
     tests = [str(path.relative_to(ROOT)) for judge in judges for path in sorted(ROOT.glob(judge))]
-    pytest.main([*PYTEST, *tests], plugins=[Judging(folder, files, given.count, given.modules, given.seed)])
+    pytest.main(
+        [*PYTEST, *tests], plugins=[Judging(folder, files, given.count, given.modules, given.seed, given.workers)]
+    )
 
 
 if __name__ == "__main__":

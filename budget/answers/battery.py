@@ -13,6 +13,7 @@ from budget.answers.detail import Detail, first_hour
 from budget.engine import arrays
 from budget.engine.layout import FIXED_LOADS
 from budget.engine.stepping import Floats
+from budget.moments import clock, short, short_day
 from budget.rounding import least
 from budget.van.charge import usable_ah
 
@@ -44,9 +45,10 @@ class Day:
 class Stand:
     """One evening off the grid, and how long the charge lasts from then with no sun, drive or hook-up.
 
-    ``lasts_h`` None: to the tour's end; ``nights`` is the same in days of 24 h. ``drive_h`` is the least drive of that
-    evening that keeps the loads on for the next 24 h, 0 when none is needed, None when not even ten hours do.
-    ``no_charge_h`` are those of the next 24 h in which lithium cells are too cold to be charged.
+    ``lasts_h`` None: to the tour's end; ``nights`` is the same in days of 24 h. ``drive_h`` is the least drive from
+    then on that keeps the loads on for the next 24 h, 0 when none is needed, None when not even ten hours do.
+    ``no_charge_h`` are those of the next 24 h in which lithium cells are too cold to be charged. ``why_not`` says what
+    a drive of ten hours lacks where that does not do.
     """
 
     at: dt.datetime
@@ -56,6 +58,7 @@ class Stand:
     nights: float | None
     drive_h: float | None
     no_charge_h: int
+    why_not: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,15 +108,33 @@ def stand(run: Detail, hour: int) -> Stand:
     until = None if cut is None else cut - hour
     nights = None if until is None else until / 24.0
     frozen = run.node_c("battery")[hour : hour + AHEAD_H] <= 0.0
+    drive_h = 0.0 if until is None or until >= AHEAD_H else drive_to_reach_h(run, hour)
     return Stand(
         at=run.time(hour),
         place=run.place(hour),
         charge_share=float(run.stock("charge_ah")[hour]) / run.van.power.battery.capacity_ah,
         lasts_h=until,
         nights=nights,
-        drive_h=0.0 if until is None or until >= AHEAD_H else drive_to_reach_h(run, hour),
+        drive_h=drive_h,
         no_charge_h=int(np.count_nonzero(frozen)) if run.van.power.battery.chemistry == "lifepo4" else 0,
+        why_not=why_not(run, hour) if drive_h is None else None,
     )
+
+
+def why_not(run: Detail, hour: int) -> str:
+    """What keeps ten hours of driving from an hour on from reaching the next day."""
+    tried, hours = _on_a_drive(run, hour, MOST_DRIVE_H), slice(hour, hour + round(MOST_DRIVE_H))
+    if tried.flow("cut_out_s")[hour] > 0.0:
+        return "the battery is cut out in that hour already: charge it before"
+    brought = float(tried.flow("alternator_ah")[hours].sum())
+    cold = int(np.count_nonzero(tried.node_c("battery")[hours] <= 0.0))
+    if run.van.power.battery.chemistry == "lifepo4" and cold:
+        return (
+            f"for {cold} h of the drive its cells stand at or below 0 °C and take no charge; it "
+            f"only feeds the loads meanwhile, {brought:.0f} Ah: warm the battery first"
+        )
+    used = float(run.fed().flow("load_ah")[hour : hour + AHEAD_H].sum())
+    return f"it brings {brought:.0f} Ah, and the day takes {used:.0f} Ah with power"
 
 
 def drive_to_reach_h(run: Detail, hour: int) -> float | None:
@@ -141,14 +162,18 @@ def drive_to_reach_h(run: Detail, hour: int) -> float | None:
 
 def _cut_out_after(run: Detail, hour: int, drive_h: float) -> int | None:
     """First hour from ``hour`` on with loads cut out, when only a drive charges; None: not on this tour."""
+    found = first_hour(_on_a_drive(run, hour, drive_h).flow("cut_out_s")[hour:])
+    return None if found is None else hour + found
+
+
+def _on_a_drive(run: Detail, hour: int, drive_h: float) -> Detail:
+    """The run with no charge from an hour on but that of a drive that begins then."""
     hours, rows = run.hours.copy(), run.rows.copy()
     rows[hour:, arrays.PANEL_W] = 0.0
     hours["hookup_w"][hour:] = 0.0
     hours["fuel"][hour:] = 0
     hours["alternator"][hour:] = np.clip(drive_h - np.arange(len(rows) - hour), 0.0, 1.0)
-    cut = run.again(hours=hours, rows=rows).flow("cut_out_s")[hour:]
-    found = first_hour(cut)
-    return None if found is None else hour + found
+    return run.again(hours=hours, rows=rows)
 
 
 def days(run: Detail) -> list[Day]:
@@ -186,17 +211,23 @@ def _sentences(run: Detail, stands: tuple[Stand, ...]) -> list[str]:
     if known:
         worst = min(known, key=lambda each: each.lasts_h or 0)
         told.append(
-            f"Least from {worst.at:%a %d %b %H:%M} at {worst.place} ({100.0 * worst.charge_share:.0f} % of charge): "
+            f"Least from {short(worst.at)} at {worst.place} ({100.0 * worst.charge_share:.0f} % of charge): "
             f"{worst.lasts_h} h, {least(worst.nights or 0.0, 1)} nights, until cut-out with no sun, drive or hook-up."
         )
     needing = [each for each in stands if each.drive_h != 0.0]
     for each in needing:
-        drive = "not even 10 h of driving reach" if each.drive_h is None else f"drive {each.drive_h:g} h to reach"
-        why = ""
-        if each.no_charge_h:
+        drive = f"drive {each.drive_h:g} h" if each.drive_h is not None else f"not even {MOST_DRIVE_H:g} h of driving"
+        begins, verb = clock(each.at), "to reach" if each.drive_h is not None else "reach"
+        why = f": {each.why_not}" if each.why_not else ""
+        if each.drive_h is not None and each.no_charge_h:
             why = f"; in {each.no_charge_h} h until then its cells stand at or below 0 °C and take no charge: "
             why += "warm the van"
-        told.append(f"{each.at:%a %d %b}, {each.place}: {drive} the next evening without sun{why}.")
+        told.append(
+            f"{short_day(each.at)}, {each.place}: {drive} from {begins} on {verb} {begins} of the next day without "
+            f"sun{why}."
+        )
+    if any(each.drive_h for each in needing):
+        told.append("The drive is judged from that hour on; a later one serves only while the charge lasts.")
     if stands and not needing:
         told.append("On no such evening is a drive needed to reach the next one.")
     used, fan = float(run.flow("load_ah").sum()), float(run.flow("load_ah", 0).sum())

@@ -33,6 +33,14 @@ class Limits:
     pipes_c: float = 5.0
     fan_ah: float | None = None
 
+    def words(self) -> str:
+        """What must be kept, in plain words."""
+        fan = "" if self.fan_ah is None else f", at most {self.fan_ah:g} Ah of fan"
+        return (
+            f"at least {self.asleep_c:g} °C asleep and {self.warm_c:g} °C at {self.warm_at}, {WARM_BAND_K:g} K less "
+            f"let pass; {self.pipes_c:g} °C at the pipes{fan}"
+        )
+
 
 @dataclass(frozen=True)
 class Tried:
@@ -101,14 +109,15 @@ class BestSchedule:
             missed = ", ".join(f"{WORDS[name]} by {need(short, 1)} {UNIT[name]}" for name, short in near.short.items())
             return [
                 *told,
-                f"None of {len(self.tried)} settings keeps every limit.",
+                f"None of {len(self.tried)} settings keeps every limit: {self.limits.words()}.",
                 f"The nearest, {_words(near)}, takes {near.gas_kg:.1f} kg and misses {missed}.",
             ]
         best, difference = self.best, self.planned_kg - self.best.gas_kg
         against = f"{abs(difference):.1f} kg {'less' if difference >= 0.0 else 'more'} than the tour as planned"
         return [
             *told,
-            f"Least gas within the limits: {_words(best)}. It takes {best.gas_kg:.1f} kg, {against}.",
+            f"Least gas within the limits ({self.limits.words()}): {_words(best)}. It takes {best.gas_kg:.1f} kg, "
+            f"{against}.",
             f"It keeps {least(best.coldest_asleep_c, 1)} °C asleep, "
             f"{least(best.coldest_at_warm_time_c, 1)} °C at {self.limits.warm_at}, "
             f"{least(best.lowest_pipes_c, 1)} °C at the pipes, and uses {best.fan_ah:.0f} Ah of fan.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,8 @@ import numpy as np
 from budget.answers.detail import Detail
 from budget.answers.offtake import Offtake, full_fire_kg_per_h, offtake
 from budget.engine import arrays
+from budget.moments import short
+from budget.rounding import least, need
 
 NEARLY_EMPTY_KG = 0.1  # what a luggage scale does not tell from empty
 HOURS_BEFORE = 6
@@ -62,31 +65,48 @@ def bottle_now(run: Detail, bottle: int, hour: int) -> Now:
         locker_c=outdoor_c + warmer,
         drawn_before_kg=before_kg,
         offtake=flow,
-        verdict=verdict(left, bottle_c, before_kg, flow, gas.regulator_kg_per_h),
+        verdict=verdict(left, bottle_c, before_kg, flow, gas.regulator_kg_per_h, empty_since(run, bottle, hour)),
     )
+
+
+def empty_since(run: Detail, bottle: int, hour: int) -> dt.datetime | None:
+    """The hour in which a bottle that is empty at the start of another ran empty; None where it holds gas."""
+    held = np.flatnonzero(run.left_kg(bottle)[: hour + 1] > NEARLY_EMPTY_KG)
+    if held.size and held[-1] == hour:
+        return None
+    return run.time(int(held[-1]) if held.size else 0)
 
 
 def verdict(
-    left_kg: float, bottle_c: float, drawn_before_kg: float, flow: Offtake, through_kg_per_h: float = np.inf
+    left_kg: float,
+    bottle_c: float,
+    drawn_before_kg: float,
+    flow: Offtake,
+    through_kg_per_h: float = np.inf,
+    since: dt.datetime | None = None,
 ) -> str:
-    """ "Empty or only cold?" in one sentence, from contents, temperature, and what the hours before drew."""
+    """ "Empty or only cold?" in one sentence, from contents, temperature, and what the hours before drew.
+
+    A bottle that has been empty for longer is judged by that alone: ``since`` when.
+    """
     drawn = f"{drawn_before_kg:.2f} kg drawn in the {HOURS_BEFORE} h before"
     if left_kg <= NEARLY_EMPTY_KG:
+        if drawn_before_kg <= 0.0 and since is not None:
+            return f"empty since {short(since)}: nothing to judge, change it where you can."
         return f"empty ({drawn}): change it."
     if flow.limit_kg_per_h == through_kg_per_h < flow.full_fire_kg_per_h:
         return (
-            f"neither empty nor cold: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; valve and regulator let "
-            f"through {through_kg_per_h:.2f} kg/h where full fire asks {flow.full_fire_kg_per_h:.2f}."
+            f"neither empty nor cold: {least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}; valve and regulator "
+            f"let through {least(through_kg_per_h, 2)} kg/h where full fire asks {need(flow.full_fire_kg_per_h, 2)}."
         )
     if flow.limit_kg_per_h < 0.999 * flow.full_fire_kg_per_h:
         return (
-            f"not empty but cold: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; it gives "
-            f"{flow.limit_kg_per_h:.2f} kg/h where full fire asks {flow.full_fire_kg_per_h:.2f}: use another bottle "
-            "where there is one, or two at once, and let this one warm by itself, never with flame or hot water."
+            f"not empty but cold: {least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}; it gives "
+            f"{least(flow.limit_kg_per_h, 2)} kg/h where full fire asks {need(flow.full_fire_kg_per_h, 2)}: use another "
+            "bottle where there is one, or two at once, and let this one warm by itself, never with flame or hot water."
         )
+    left = f"{least(left_kg, 1)} kg left at {bottle_c:.0f} °C"
     if flow.full_fire_h is None:
-        return f"serves: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; full fire without trouble for two days."
-    why = "empty then" if flow.ends_empty else f"then too cold, with {flow.stays_behind_kg:.1f} kg left behind"
-    return (
-        f"serves: {left_kg:.1f} kg left at {bottle_c:.0f} °C, {drawn}; full fire for {flow.full_fire_h:.1f} h, {why}."
-    )
+        return f"serves: {left}, {drawn}; full fire without trouble for two days."
+    why = "empty then" if flow.ends_empty else f"then too cold, with {need(flow.stays_behind_kg, 1)} kg left behind"
+    return f"serves: {left}, {drawn}; full fire for {least(flow.full_fire_h, 1)} h, {why}."

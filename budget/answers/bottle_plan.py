@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -16,15 +16,18 @@ from budget.answers.money import Money
 from budget.answers.money import answer as money_of
 from budget.engine import arrays
 from budget.engine.stepping import Floats
-from budget.results.need import BATTERY, used_by_hour_kg, with_enough
+from budget.moments import short
+from budget.results.need import AS_IT_STANDS, BATTERY, WITH_POWER, used_by_hour_kg, with_enough
 from budget.results.summary import bottles_needed
 from budget.results.swaps import needless_from
+from budget.rounding import least, need
 
 if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
     from budget.results.result import Result
 
 MORNING_H = 7
+WEEKDAYS = ("Mon ", "Tue ", "Wed ", "Thu ", "Fri ", "Sat ", "Sun ")
 RECENT_H = 72
 
 
@@ -62,7 +65,8 @@ class BottlePlan:
 
     ``burned_kg``: what the tour burns as it stands; ``needed_kg``: what it would burn with gas and charge to its end;
     ``planned_kg``: that and the reserve, ``bottles_needed`` full ones of the first kind. ``short_of`` says why burned
-    is less than needed. Where that is the battery, everything else is planned as if it lasted. ``reserve_kg`` is kept
+    is less than needed. Where that is the battery, everything but ``burned_kg`` is ``as_if_powered``: with a battery
+    that lasts. ``reserve_kg`` is kept
     at ``reserve_kg_per_day``: the hardest three days of the tour, or those before ``at`` where it was given.
     ``end_kg`` is left in each bottle at the end.
     """
@@ -75,6 +79,7 @@ class BottlePlan:
     bottles_needed: int
     bottle: str
     short_of: tuple[str, ...]
+    as_if_powered: bool
     swaps: tuple[Swap, ...]
     chances: tuple[Chance, ...]
     short_at: dt.datetime | None
@@ -118,6 +123,7 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
         bottles_needed=bottles_needed(need.kg + reserve_kg, van.gas.bottles[0].net_kg),
         bottle=van.gas.bottles[0].name,
         short_of=need.short_of,
+        as_if_powered=BATTERY in need.short_of,
         swaps=swaps,
         chances=chances,
         short_at=None if short_hour is None else run.time(short_hour),
@@ -134,7 +140,8 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
         sentences=(),
     )
     told = _sentences(plan, lowest_kg, "in the hardest three days" if at is None else "as in the three days before")
-    return replace(plan, sentences=(*told, *money.sentences))
+    bought = with_power_said(money.sentences) if plan.as_if_powered else money.sentences
+    return replace(plan, sentences=(*told, *bought))
 
 
 def used_kg(run: Detail) -> Floats:
@@ -195,42 +202,60 @@ def readings(run: Detail) -> list[Reading]:
 
 
 def _sentences(plan: BottlePlan, lowest_kg: float, hardest: str) -> list[str]:
-    return [*_to_do(plan), *_totals(plan, hardest), *_swaps(plan), *_stock(plan, lowest_kg)]
+    to_do, rest = list(_to_do(plan)), [*_swaps(plan), *_stock(plan, lowest_kg)]
+    payload = f"Full bottles and water weigh {need(plan.payload_kg)} kg of the payload."
+    if not plan.as_if_powered:
+        return [*to_do, *_totals(plan, hardest), *rest, payload]
+    return [_as_if_powered(plan), *with_power_said(to_do), *_totals(plan, hardest), *with_power_said(rest), payload]
+
+
+def _as_if_powered(plan: BottlePlan) -> str:
+    return (
+        f"The battery cuts out on this tour. {AS_IT_STANDS.capitalize()} the heater stops with it and burns "
+        f"{plan.burned_kg:.1f} kg; all else is planned {WITH_POWER}, that is with a battery that lasts."
+    )
+
+
+def with_power_said(sentences: Sequence[str]) -> list[str]:
+    """Each sentence with the case that it is of before it."""
+    return [f"{WITH_POWER.capitalize()}: {_lowered(sentence)}" for sentence in sentences]
+
+
+def _lowered(sentence: str) -> str:
+    """A sentence after a colon; a weekday keeps its capital."""
+    return sentence if sentence[:4] in WEEKDAYS else sentence[0].lower() + sentence[1:]
 
 
 def _to_do(plan: BottlePlan) -> Iterator[str]:
-    if BATTERY in plan.short_of:
-        yield (
-            "Planned as if the battery lasted: with this tour's charge it cuts out, and the heater burns "
-            f"{plan.burned_kg:.1f} kg only."
-        )
     for chance in plan.chances:
         then = "it is not to be had again on this tour" if chance.next_open is None else (
-            f"it is to be had again only from {chance.next_open:%a %d %b %H:%M} at {chance.next_place}"
+            f"it is to be had again only from {short(chance.next_open)} at {chance.next_place}"
         )  # fmt: skip
         before = [swap.time for swap in plan.swaps if swap.time < chance.close]
-        open_ = f"{chance.place} (open from {chance.open:%a %d %b %H:%M})"
+        open_ = f"{chance.place} (open from {short(chance.open)})"
         if before and (plan.short_at is None or chance.short_at < plan.short_at):
             yield (
-                f"This plan swaps in time, on {before[-1]:%a %d %b %H:%M}, before the last chance ends on "
-                f"{chance.close:%a %d %b %H:%M} at {open_}: without it gas is short from "
-                f"{chance.short_at:%a %d %b %H:%M}, and {then}."
+                f"This plan swaps in time, on {short(before[-1])}, before the last chance ends on "
+                f"{short(chance.close)} at {open_}: without it gas is short from "
+                f"{short(chance.short_at)}, and {then}."
             )
         else:
             yield (
-                f"Change gas before {chance.close:%a %d %b %H:%M} at {open_}: otherwise it is short from "
-                f"{chance.short_at:%a %d %b %H:%M}, and {then}."
+                f"Change gas before {short(chance.close)} at {open_}: otherwise it is short from "
+                f"{short(chance.short_at)}, and {then}."
             )
     if plan.short_at is not None:
-        yield f"Gas is short from {plan.short_at:%a %d %b %H:%M} whatever is changed: take more bottles or use less."
+        yield f"Gas is short from {short(plan.short_at)} whatever is changed: take more bottles or use less."
     elif not plan.chances:
         yield "The gas on board at departure lasts the tour without a change."
 
 
 def _totals(plan: BottlePlan, hardest: str) -> Iterator[str]:
-    why = with_enough(plan.short_of) if plan.short_of else "the same, since nothing runs short"
+    burned, needed = "Burned", f"Needed: {plan.needed_kg:.1f} kg, the same, since nothing runs short"
+    if plan.short_of:
+        burned, needed = f"Burned {AS_IT_STANDS}", f"Needed {with_enough(plan.short_of)}: {plan.needed_kg:.1f} kg"
     yield (
-        f"Burned: {plan.burned_kg:.1f} kg. Needed: {plan.needed_kg:.1f} kg, {why}. Planned: {plan.planned_kg:.1f} kg, "
+        f"{burned}: {plan.burned_kg:.1f} kg. {needed}. Planned: {need(plan.planned_kg, 1)} kg, "
         f"with a reserve of {plan.reserve_nights:g} nights at {plan.reserve_kg_per_day:.1f} kg a day, {hardest}; that "
         f"is {plan.bottles_needed} × {plan.bottle} without a swap."
     )
@@ -241,7 +266,7 @@ def _swaps(plan: BottlePlan) -> Iterator[str]:
         left = f"{swap.left_kg:.1f} kg handed back in it" if swap.exchanged else f"{swap.left_kg:.1f} kg still in it"
         needless = "" if swap.needed else "; not needed, what is on board lasts"
         yield (
-            f"{swap.time:%a %d %b %H:%M}, {swap.place}: bottle {swap.bottle} ({swap.name}), {left}, "
+            f"{short(swap.time)}, {swap.place}: bottle {swap.bottle} ({swap.name}), {left}, "
             f"{swap.added_kg:.1f} kg in{needless}."
         )
     if not all(swap.needed for swap in plan.swaps):
@@ -249,13 +274,12 @@ def _swaps(plan: BottlePlan) -> Iterator[str]:
             "A swap is not needed where, without it and all later ones, no flame lacks gas and the reserve of the "
             "hardest three days stays in hand to the end."
         )
-    left = ", ".join(f"bottle {k} {kg:.1f} kg" for k, kg in enumerate(plan.end_kg, 1))
+    left = ", ".join(f"bottle {k} {least(kg, 1)} kg" for k, kg in enumerate(plan.end_kg, 1))
     yield f"Left at the end: {left}; handed back on the way: {plan.handed_back_kg:.1f} kg."
 
 
 def _stock(plan: BottlePlan, lowest_kg: float) -> Iterator[str]:
     for each in plan.now:
-        yield f"Bottle {each.bottle} ({each.name}) on {plan.at:%a %d %b %H:%M}: {each.verdict}"
+        yield f"Bottle {each.bottle} ({each.name}) on {short(plan.at)}: {each.verdict}"
     kept = "is kept" if plan.reserve_kept else "is not kept"
-    yield f"The reserve of {plan.reserve_kg:.1f} kg {kept}: {lowest_kg:.1f} kg on board at the lowest."
-    yield f"Full bottles and water weigh {plan.payload_kg:.0f} kg of the payload."
+    yield f"The reserve of {need(plan.reserve_kg, 1)} kg {kept}: {least(lowest_kg, 1)} kg on board at the lowest."

@@ -16,6 +16,7 @@ from budget.engine.batch import Many
 from budget.errors import InputFault
 from budget.rounding import least, need, rounded_as
 from budget.weather.air import Floats
+from budget.wording import whole_percent
 
 NIGHT_LOWER_K = 4.0
 AWAY_C = 12.0
@@ -168,7 +169,8 @@ def of_overrides(
 def usual(prepared: Prepared) -> dict[str, Prepared]:
     """Plain schedules at the tour's own daytime temperature, and the tour as planned.
 
-    Constant; as planned; 4 K lower while somebody sleeps; off meanwhile; constant but 12 °C while nobody is in.
+    Constant; as planned; 4 K lower while somebody sleeps; off meanwhile; constant but 12 °C while nobody is in, where
+    the tour has such hours.
     """
     timeline = prepared.timeline
     planned = np.asarray(timeline.setpoint_c, dtype=float)
@@ -180,8 +182,9 @@ def usual(prepared: Prepared) -> dict[str, Prepared]:
     named = {
         f"{day_c - NIGHT_LOWER_K:g} °C at night": np.where(asleep, day_c - NIGHT_LOWER_K, constant),
         "off at night": np.where(asleep, np.nan, constant),
-        f"{AWAY_C:g} °C while away": np.where(nobody, AWAY_C, constant),
     }
+    if nobody.any():
+        named[f"{AWAY_C:g} °C while away"] = np.where(nobody, AWAY_C, constant)
     found = {
         f"constant {day_c:g} °C": replace(prepared, hours=prepared.with_setpoints(constant)),
         "as planned": prepared,
@@ -271,7 +274,7 @@ def _sentence(variant: Variant, base: Variant) -> str:
     share = abs(saved) / base.gas_kg if base.gas_kg > 0.0 else 0.0
     verb = "saves" if saved >= 0.0 else "takes"
     more = "" if saved >= 0.0 else " more"
-    said = f"'{variant.name}' {verb} {abs(saved):.1f} kg{more} ({share:.0%}) against '{base.name}'"
+    said = f"'{variant.name}' {verb} {abs(saved):.1f} kg{more} ({whole_percent(share)}) against '{base.name}'"
     colder = variant.colder_awake_kelvin_hours + variant.colder_asleep_kelvin_hours
     if colder > COLDER_TELLS_KH and saved > 0.0:
         said += (

@@ -189,7 +189,9 @@ def _sentences(
     most_w: float,
 ) -> list[str]:
     top = stages[-1]
-    shares = ", ".join(f"{zone} {100.0 * share:.0f} %" for zone, share in top.share_by_zone.items() if share > 0.005)
+    shares = ", ".join(
+        f"{zone.replace('_', ' ')} {100.0 * share:.0f} %" for zone, share in top.share_by_zone.items() if share > 0.005
+    )
     told = [
         f"At {top.output_w:.0f} W {top.flow_m3_per_h:.0f} m³/h leave the heater at {_degrees(top.supply_c)}; "
         f"the heat goes to {shares}."

@@ -1,4 +1,4 @@
-"""Does what is described do for one cold hour and one cold night: heater, battery and bottles, without a simulation."""
+"""Does what is described do, by hand: heater and bottles in the hardest hour, the battery on each stay off the grid."""
 
 from __future__ import annotations
 
@@ -8,20 +8,19 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from budget.answers.enough_charge import too_long
 from budget.answers.offtake import Offtake, kg_per_h_of, offtake
 from budget.engine.stepping import Floats
 from budget.physics.burner import output_at_density, stage_value
 from budget.physics.properties import STANDARD_PRESSURE_PA
 from budget.rounding import least, need, rounded_down, rounded_up
 from budget.tour.timeline import FUELS, Timeline
-from budget.van.charge import usable_ah
 from budget.van.derived import loss_w_per_k
 from budget.van.model import Van
 from budget.weather.record import HourlyWeather
 
 LOOKED_AT = 60  # hours, those that are likely to ask most
 WIND_COUNTS = 0.05  # of the difference for each m/s, to find them; a choice
-EVENING_H, NIGHT_H = 18, 14
 HARD_H = 4.0  # hours on end that a bottle shall bear the hardest one; a choice
 KEPT_W = 200.0  # of a hook-up for charger and fridge, as in a run
 SURE_STEP_W = 10.0
@@ -98,7 +97,8 @@ def warnings(van: Van, timeline: Timeline, weather: HourlyWeather) -> tuple[str,
     """A sentence for each part that the described numbers already show to be too small; none where they do not.
 
     Every doubt is given to the part: only the sensor's zone is heated, bottles are full and the locker stands beside
-    a heated room, the battery is full. What passes here may still fall short in a run.
+    a heated room, the battery is full after each hook-up and takes all that sun and driving offer. What passes here
+    may still fall short in a run.
     """
     plan = Plan(van, timeline, weather)
     set_c = plan.set_c()
@@ -107,7 +107,8 @@ def warnings(van: Van, timeline: Timeline, weather: HourlyWeather) -> tuple[str,
     asks = (set_c - plan.column("temp_air")) * (1.0 + WIND_COUNTS * plan.column("wind_speed") * timeline.wind_factor)
     likely = np.argsort(np.where(np.isnan(asks), np.inf, -asks), kind="stable")[:LOOKED_AT]
     hours = [plan.hour(int(k), float(set_c[k])) for k in likely if np.isfinite(set_c[k])]
-    return (*_heater(van.heater.sensor_zone, hours), *_battery(plan, set_c), *_bottles(van, hours))
+    cold = tuple(_bottles(van, hours))
+    return (*_heater(van.heater.sensor_zone, hours), *too_long(plan, set_c, heats=not cold), *cold)
 
 
 def _heater(zone: str, hours: list[Hour]) -> Iterator[str]:
@@ -126,42 +127,6 @@ def _stands(hour: Hour) -> str:
         f"at {hour.place} on {hour.at.day} {hour.at:%B} at {hour.at:%H:%M} ({least(hour.outdoor_c)} °C outdoors, "
         f"{hour.set_c:g} °C asked for, wind {hour.wind_m_per_s:.0f} m/s)"
     )
-
-
-def _battery(plan: Plan, set_c: Floats) -> Iterator[str]:
-    """The coldest night off the grid, from a full battery."""
-    line, van = plan.timeline, plan.van
-    outdoor = plan.column("temp_air")
-    alone = (line.hookup_w <= 0.0) & (line.moving == 0)
-    evenings = np.flatnonzero(line.index.hour == EVENING_H)
-    nights = [slice(k, k + NIGHT_H) for k in evenings if k + NIGHT_H <= len(alone) and alone[k : k + NIGHT_H].all()]
-    if not nights:
-        return
-    night = min(nights, key=lambda span: float(outdoor[span].mean()))
-    power, battery = van.power, van.power.battery
-    heated = [k for k in range(night.start, night.stop) if np.isfinite(set_c[k])]
-    fan_wh = sum(_fan_w(van, plan.hour(k, float(set_c[k]))) for k in heated)
-    rest_wh = van.heater.standby_w * float(line.heater_allowed[night].sum())
-    rest_wh += sum(each.power_w * each.duty_share * float(line.load_share(each)[night].sum()) for each in power.loads)
-    warm = battery.zone != "outdoors" and heated
-    full_ah = usable_ah(battery, float(set_c[heated].mean() if warm else outdoor[night].mean()))
-    night_ah, fan_ah = (fan_wh + rest_wh) / battery.nominal_v, fan_wh / battery.nominal_v
-    if night_ah > full_ah:
-        evening, place = line.index[night.start], line.tour.stops[int(line.stop[night.start])].place
-        yield (
-            f"The battery does not carry one night: off the grid at {place} from {evening.day} {evening:%B} at "
-            f"{evening:%H:%M} ({least(outdoor[night].mean())} °C outdoors) fan and loads take about {need(night_ah)} "
-            f"Ah in {NIGHT_H} h, the fan {fan_ah:.0f} of them, and a full battery gives {least(full_ah)} Ah before "
-            "its cut-out."
-        )
-
-
-def _fan_w(van: Van, hour: Hour) -> float:
-    """Mean power of the heater's fan in an hour: on for part of it where less than the least stage is asked. [W]"""
-    stages = van.heater.stages
-    outputs, fans = np.array([s.output_w for s in stages]), np.array([s.fan_w for s in stages])
-    given_w = min(hour.needed_w, hour.available_w)
-    return float(min(1.0, given_w / outputs[0]) * stage_value(given_w, outputs, fans))
 
 
 def _bottles(van: Van, hours: list[Hour]) -> Iterator[str]:

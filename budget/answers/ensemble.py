@@ -39,7 +39,7 @@ class Kept:
     ``gas_kg`` was burned; ``need_kg``, the worst night and what is left count what would be burned with gas and charge
     to the end. ``used_band_kg``, ``charge_band_share`` and ``left_band_kg`` (scenarios, edges) at every sixth hour
     edge, for the bands; what is left counts the tour's own exchange places, as does ``replayed_h``, the first hour
-    without gas.
+    without gas; ``stands_h`` is that of what is burned as it stands, the heater stopping with the battery.
     """
 
     gas_kg: Floats
@@ -65,6 +65,7 @@ class Kept:
     charge_band_share: Floats
     left_band_kg: Floats
     replayed_h: Floats
+    stands_h: Floats
 
     @classmethod
     def joined(cls, parts: list[Kept]) -> Kept:
@@ -203,6 +204,7 @@ def _kept(
         charge_band_share=charge[:, edges].astype(np.float32),
         left_band_kg=left_kg[:, edges].astype(np.float32),
         replayed_h=gone_h,
+        stands_h=replay(np.diff(cumulative, axis=1))[0],
     )
 
 

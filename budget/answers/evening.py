@@ -16,8 +16,15 @@ from budget.weather.winters import Winters
 
 EVENING_H = 17  # the hour that is looked at when no time is given
 MORNING_H = 8  # by when running out is counted
+USUAL_WARM_C = 20.0  # a wish that neither the schedule nor the asker states, common practice, no source
 FORECAST_SD_K = 2.0  # tonight's low against its forecast, common practice, no source
 FORECAST_WIND_SPREAD = 0.3  # of the logarithm, likewise
+
+
+def planned_c(prepared: Prepared, hour: int, minute: int) -> float:
+    """The schedule's setpoint at a minute of an hour; where the heater is off then, the usual wish. [°C]"""
+    set_c = float(prepared.hours["set_c"][hour, minute // 15])
+    return set_c if np.isfinite(set_c) else USUAL_WARM_C
 
 
 def with_gas_and_charge(prepared: Prepared, gas_left_kg: float, charge_percent: float) -> Prepared:
@@ -104,18 +111,20 @@ def weather_of_night(
 
 
 def warm_by(
-    prepared: Prepared, *, at: dt.datetime, away_c: float | None = None, warm_c: float = 20.0, start: dt.datetime
-) -> tuple[dt.datetime | None, float]:
-    """The return from an evening out: latest switch-on to be warm at a given time, and the lowest inside before. [°C]
+    prepared: Prepared, *, at: dt.datetime, away_c: float | None = None, warm_c: float | None = None, start: dt.datetime
+) -> tuple[dt.datetime | None, float, float]:
+    """The return from an evening out: latest switch-on to be warm at a given time, the lowest inside before, the wish.
 
-    ``start`` is when the van is left, ``away_c`` its setpoint meanwhile (None: off). None when no lead of up to 4 h
-    does it.
+    ``start`` is when the van is left, ``away_c`` its setpoint meanwhile (None: off), ``warm_c`` the wish on return
+    (None: the schedule's setpoint then). None when no lead of up to 4 h does it. [°C]
     """
     first, _ = window(prepared, start)
     stamps = prepared.timeline.edges.tz_localize(None)
     last = int(np.searchsorted(stamps, np.datetime64(at.replace(tzinfo=None)))) + 1
     if not first < last <= prepared.hours_count:
         raise InputFault(f"the return must lie after leaving and within the tour, got {at:%Y-%m-%d %H:%M}.")
+    if warm_c is None:
+        warm_c = planned_c(prepared, last - 1, at.minute)
     here = prepared.with_gas_everywhere().between(first, last)
     minute = minute_of_quarters(prepared, first, last)
     warm_min, down = at.hour * 60 + at.minute, start.hour * 60 + start.minute
@@ -129,6 +138,6 @@ def warm_by(
     warm = at_time_c(many.trace[:, :, 2], edge_minute, warm_min)[:, -1]
     in_time = np.flatnonzero(warm >= warm_c - WARM_BAND_K)
     if not in_time.size:
-        return None, float(many.trace[-1, 1:, 2].min())
+        return None, float(many.trace[-1, 1:, 2].min()), warm_c
     k = int(in_time[0])
-    return at - dt.timedelta(minutes=LEADS_MIN[k]), float(many.trace[k, 1:, 2].min())
+    return at - dt.timedelta(minutes=LEADS_MIN[k]), float(many.trace[k, 1:, 2].min()), warm_c

@@ -49,6 +49,8 @@ class Case:
 
     ``lowest_c`` gives for each room temperature the coldest outdoors at which the rated output still holds it, None
     where that is below -38 °C. Warm-up starts with everything as cold as outdoors; None: not within a day.
+    ``needed_w`` is the burner's part; ``fan_w``, the fan's own heat, comes on top, and both together are the sum of
+    ``losses`` and ``loss_w_per_k`` times the difference.
     ``available_w`` is what the burner gives in the air of that altitude, or less where the guard on the supply air
     holds it back at the temperature that comes back (``guarded``).
     """
@@ -56,6 +58,8 @@ class Case:
     name: str
     altitude_m: float
     needed_w: float
+    fan_w: float
+    loss_w_per_k: float
     available_w: float
     guarded: bool
     left_w: float
@@ -121,7 +125,10 @@ def answer(
         cases=cases,
         standard_h=standard,
         gas=gas,
-        sentences=(*_sentences(van, cases, design_c, inside_c, standard), _gas_sentence(gas, design_c)),
+        sentences=(
+            *_sentences(van, cases, design_c, inside_c, wind_m_per_s, standard),
+            _gas_sentence(gas, design_c),
+        ),
     )
 
 
@@ -150,7 +157,7 @@ def _gas_sentence(gas: Offtake, design_c: float) -> str:
     if gas.full_fire_h <= 0.0:
         return f"{asked} does not give it at all: the gas decides, not the heater."
     why = "empty then" if gas.ends_empty else f"then too cold, with {gas.stays_behind_kg:.1f} kg left behind"
-    lasting = f"as full as now it would last at {gas.lasting_kg_per_h:.2f} kg/h"
+    lasting = f"kept full it would give {gas.lasting_kg_per_h:.2f} kg/h for good"
     return f"{asked} gives it for {gas.full_fire_h:.0f} h, {why}; {lasting}."
 
 
@@ -175,6 +182,8 @@ def _case(van: Van, name: str, state: Conditions, inside_c: float) -> Case:
         name=name,
         altitude_m=state.altitude_m,
         needed_w=steady.heat_w,
+        fan_w=steady.fan_w,
+        loss_w_per_k=(steady.heat_w + steady.fan_w) / (inside_c - state.outdoor_c),
         available_w=available,
         guarded=available < rated,
         left_w=available - steady.heat_w,
@@ -234,12 +243,18 @@ def lowest_held_c(
 
 
 def _sentences(
-    van: Van, cases: tuple[Case, ...], design_c: float, inside_c: float, standard_h: float | None
+    van: Van,
+    cases: tuple[Case, ...],
+    design_c: float,
+    inside_c: float,
+    wind_m_per_s: float,
+    standard_h: float | None,
 ) -> list[str]:
     best = cases[0]
     told = [
-        f"At {design_c:g} °C outdoors, {best.name}, {inside_c:g} °C inside takes {need(best.needed_w)} W; "
-        f"the heater gives {least(best.available_w)} W at sea level: "
+        f"At {design_c:g} °C outdoors, {best.name}, {inside_c:g} °C inside takes {need(best.needed_w)} W beside the "
+        f"{least(best.fan_w)} W of the fan, together {need(best.loss_w_per_k)} W/K; the "
+        f"heater gives {least(best.available_w)} W at sea level: "
         + (f"{least(best.left_w)} W left." if best.left_w >= 0.0 else f"{need(-best.left_w)} W short.")
     ]
     if best.guarded:
@@ -253,11 +268,12 @@ def _sentences(
         told.append(f"{case.name}: {HELD_AT_C[0]:g} °C is held down to {cold} outdoors.")
     air = reached("the air", "does", "reaches", inside_c, best.warm_air_h)
     fabric = reached("lining and furniture", "do", "reach", inside_c - FABRIC_SHORT_K, best.warm_fabric_h)
-    told.append(f"From cold-soaked at {design_c:g} °C {air}, {fabric}.")
+    windy = f"in a wind of {wind_m_per_s:g} m/s" if wind_m_per_s > 0.0 else "without wind"
+    told.append(f"From cold-soaked at {design_c:g} °C {windy} {air}, {fabric}.")
     took = "longer than a day" if standard_h is None else f"{need(standard_h, 1)} h"
     told.append(
         f"{STANDARD} allows {STANDARD_H:g} h from {STANDARD_START_C:g} to {STANDARD_END_C:g} °C: this van takes {took} "
-        "by this reckoning, which is not the test."
+        "without wind by this reckoning, which is not the test."
     )
     high = cases[-1]
     if high.guarded:

@@ -15,6 +15,7 @@ from budget.answers.heater_size import COLDEST_C, lowest_held_c
 from budget.answers.trips import Trip, trips, users_of
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
+from budget.moments import short
 from budget.physics.properties import BUTANE_LOWER_KWH_PER_KG, PROPANE_LOWER_KWH_PER_KG
 from budget.van.model import Van
 
@@ -251,7 +252,13 @@ def _sentences(
     inside_c: float,
 ) -> list[str]:
     told = []
-    for each in supplies:
+    if not has_element and len(supplies) > 1:
+        several = ", ".join(f"{each.supply_a:g}" for each in supplies[:-1])
+        told.append(f"{several} or {supplies[-1].supply_a:g} A at {supplies[-1].supply_v:g} V: {_NO_ELEMENT}.")
+        supplies_told: tuple[Supply, ...] = ()
+    else:
+        supplies_told = supplies
+    for each in supplies_told:
         gets = f"{each.supply_a:g} A at {each.supply_v:g} V ({each.supply_w:.0f} W)"
         if each.element_w <= 0.0:
             why = "nothing left for the heater's element after charger and fridge" if has_element else _NO_ELEMENT
@@ -267,7 +274,7 @@ def _sentences(
             first = stay.trips[0]
             told.append(
                 f"{stay.place}: in {stay.over_h} h what is on at once would trip {stay.supply_a:g} A, first "
-                f"{dt.datetime.fromisoformat(first.at):%a %d %b %H:%M} with {_on(first)}; charger and element are held "
+                f"{short(dt.datetime.fromisoformat(first.at))} with {_on(first)}; charger and element are held "
                 "back here."
             )
     return told

@@ -12,6 +12,8 @@ from budget.answers.learn_drift import drift_sentences
 from budget.answers.learn_fit import Fit
 from budget.answers.learn_forward import Forward
 from budget.answers.logged_night import METERED
+from budget.moments import moment
+from budget.wording import whole_percent
 
 FEW_EFFECTIVE = 200.0
 BAD_MISFIT = 2.0
@@ -71,10 +73,10 @@ def doubts(forward: Forward, found: Fit, residuals: tuple[Residual, ...], loss: 
     jumps = np.diff(offs)
     if len(jumps) and jumps.min() < -JUMP_K:
         when = residuals[int(jumps.argmin()) + 1].time
-        said.append(f"Before {when:%d %B %H:%M} it cools {-jumps.min():.1f} K more than fitted: was a door opened?")
+        said.append(f"Before {moment(when)} it cools {-jumps.min():.1f} K more than fitted: was a door opened?")
     if len(jumps) and jumps.max() > JUMP_K:
         when = residuals[int(jumps.argmax()) + 1].time
-        said.append(f"Before {when:%d %B %H:%M} it is {jumps.max():.1f} K warmer than fitted: unlogged heat?")
+        said.append(f"Before {moment(when)} it is {jumps.max():.1f} K warmer than fitted: unlogged heat?")
     if not said:  # what jumps is no drift
         said += drift_sentences(forward, found)
     if found.misfit > BAD_MISFIT:
@@ -99,5 +101,7 @@ def doubts(forward: Forward, found: Fit, residuals: tuple[Residual, ...], loss: 
             f"{loss.preset_p90:.0f}, which pulls the answer towards it: look at the description of the van."
         )
     elif ratio > WELL_KNOWN_SHARE:
-        said.append(f"The log narrows the range of W/K to no less than {ratio:.0%} of the presets': it says little.")
+        said.append(
+            f"The log narrows the range of W/K to no less than {whole_percent(ratio)} of the presets': it says little."
+        )
     return said

@@ -68,7 +68,8 @@ class Measures:
         said = [POWERED] if self.as_if_powered else []
         for measure in self.measures:
             weight = f" for {measure.payload_kg:.1f} kg carried" if measure.payload_kg > 0.0 else ""
-            gas = f"{measure.saved_kg + 0.0:.1f} kg of gas and {round(measure.saved_ah) + 0:d} Ah"
+            kg = f"{measure.saved_kg + 0.0:.1f} kg of" if abs(measure.saved_kg) >= 0.05 else "no"
+            gas = f"{kg} gas and {round(measure.saved_ah) + 0:d} Ah"
             colder = (
                 f", and is colder for it by {measure.colder_kelvin_hours:.0f} K h while somebody is in"
                 if measure.colder_kelvin_hours > 2.0

@@ -158,8 +158,8 @@ def _weeks(run: Detail) -> list[Week]:
     hour_price = [run.tour.stops[int(stop)].hookup_per_kwh for stop in run.timeline.stop]
     priced = np.array([price is not None for price in hour_price])
     price = np.array([price or 0.0 for price in hour_price])
-    first = run.index[0].normalize()
-    day = np.array([(stamp.normalize().tz_localize(None) - first.tz_localize(None)).days for stamp in run.index])
+    date = run.index.tz_localize(None).normalize()
+    day = (date - date[0]).days.to_numpy()
     found = []
     for week in range(int(day[-1]) // DAYS_A_WEEK + 1):
         here = day // DAYS_A_WEEK == week

@@ -1,4 +1,4 @@
-"""Settings for one night: what each takes with gas and charge to the morning, and when those at hand would end."""
+"""Settings for one night: what each takes with gas and charge to the morning, and how often those at hand end first."""
 
 from __future__ import annotations
 
@@ -6,35 +6,30 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from budget.answers.night import (
-    LEADS_MIN,
-    OFF,
-    WARM_BAND_K,
-    Setback,
-    at_time_c,
-    clock,
-    run_setbacks,
-)
-from budget.answers.odds import CHARGE, GAS
+from budget.answers.night import LEADS_MIN, OFF, WARM_BAND_K, Setback, at_time_c, clock, hours_of, run_setbacks
+from budget.answers.night_wish import Wish
+from budget.answers.odds import CHARGE, GAS, OFFTAKE
 from budget.answers.prepared import Prepared
 from budget.engine.batch import Many
 from budget.weather.air import Floats
 
 NIGHT_C = (OFF, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)
-DOWN_MIN = 22 * 60
 EMPTY_KG = 0.1  # below this the bottles count as empty
+OFFTAKE_KG = 0.02  # heating that cold bottles could not feed, from which it counts
 
 
 @dataclass(frozen=True)
 class Option:
     """One setting for this night: its timer, its gas until the morning, and what it feels like.
 
-    All of it with gas and charge to the morning. ``stops_after_h`` is when those at hand end on this setting, by the
-    hour, ``stops_at`` the clock then and ``stops_for`` what ends; None: they last.
+    All of it with gas and charge to the morning, in the middle case. ``fails_share`` is in how many of all cases the
+    heater goes short on it before the morning, with the gas and charge at hand. ``planned``: the night is the tour's
+    own.
     """
 
     words: str
     night_c: float | None
+    planned: bool
     timer: str | None
     lead_min: float | None
     gas_kg: float
@@ -42,9 +37,7 @@ class Option:
     lowest_inside_c: float
     at_warm_time_c: float
     lowest_pipes_c: float
-    stops_after_h: float | None = None
-    stops_at: str | None = None
-    stops_for: str | None = None
+    fails_share: float
 
     @property
     def night_words(self) -> str:
@@ -52,50 +45,82 @@ class Option:
         return "with the heater off" if self.night_c is None else f"at {self.night_c:g} °C"
 
 
+@dataclass(frozen=True, eq=False)
+class Cases:
+    """The cases of one night with what is at hand: the van's factors and the weather of each."""
+
+    here: Prepared
+    factors: Floats
+    rows: Floats
+
+    def fail(self, setting: Setback, minute: np.ndarray) -> float:
+        """In how many of them the heater goes short before the morning with a setting. [0–1]"""
+        many = self.here.run_many(
+            self.factors,
+            rows=self.rows,
+            weather_of=np.arange(len(self.rows)),
+            hours=hours_of(self.here, [setting], minute),
+            schedule_of=np.zeros(len(self.rows), dtype=np.int64),
+        )
+        return sum(failing(self.here, many).values())
+
+
 def ends_h(many: Many) -> tuple[Floats, Floats]:
-    """Hours after the start by which the bottles are empty, and by which the battery is cut out; inf: neither. [h]"""
+    """The hour after the start in which the bottles run empty, and in which the battery is cut out; inf: neither."""
     found = []
     for over in (many.trace[:, :, 0] <= EMPTY_KG, many.trace[:, :, 5] > 0.0):
-        found.append(np.where(over.any(axis=1), over.argmax(axis=1), np.inf))
+        hour = np.maximum(over.argmax(axis=1) - 1, 0)
+        found.append(np.where(over.any(axis=1), hour, np.inf))
     return found[0], found[1]
 
 
-def options(fed: Prepared, at_hand: Prepared, minute: np.ndarray, warm_c: float, warm_min: int) -> tuple[Option, ...]:
-    """Every night setting with the latest timer that is warm in time, warmest night first.
+def failing(here: Prepared, many: Many) -> dict[str, float]:
+    """Share of the cases in which each resource fails before the morning; the first that explains a case counts."""
+    unserved = here.flow(many, "unserved_heating_kg") > OFFTAKE_KG
+    gas_h, charge_h = ends_h(many)
+    neither = np.isinf(gas_h) & np.isinf(charge_h)
+    return {
+        GAS: float((np.isfinite(gas_h) & (gas_h <= charge_h)).mean()),
+        CHARGE: float((charge_h < gas_h).mean()),
+        OFFTAKE: float((neither & unserved).mean()),
+    }
 
-    ``fed`` and ``at_hand`` are the same night on the same weather, with gas and charge to the morning and with what is
-    left of them.
+
+def options(fed: Prepared, cases: Cases, minute: np.ndarray, wish: Wish) -> tuple[Option, ...]:
+    """Every night setting, the tour's own among them, with the latest timer that is warm in time, warmest night first.
+
+    ``fed`` is the night of the middle case with gas and charge to the morning.
     """
-    tried = [Setback(night, lead, DOWN_MIN, warm_min, warm_c) for night in NIGHT_C for lead in LEADS_MIN]
+    nights = sorted({OFF if np.isnan(night) else night for night in NIGHT_C if not _same(night, wish.night_c)})
+    nights = [wish.night_c, *nights]
+    tried = [Setback(night, lead, wish.down_min, wish.warm_min, wish.warm_c) for night in nights for lead in LEADS_MIN]
     many = run_setbacks(fed, tried, minute)
     edge_minute = np.append(minute[::4], (minute[-4] + 60) % (24 * 60))
-    warm = at_time_c(many.trace[:, :, 2], edge_minute, warm_min)
-    chosen, in_time = [], []
-    for n in range(len(NIGHT_C)):
-        rows = slice(n * len(LEADS_MIN), (n + 1) * len(LEADS_MIN))
-        found = np.flatnonzero(warm[rows].min(axis=1) >= warm_c - WARM_BAND_K)
-        in_time.append(bool(found.size))
-        chosen.append(rows.start + (int(found[0]) if found.size else len(LEADS_MIN) - 1))
-    gas_h, charge_h = ends_h(run_setbacks(at_hand, [tried[k] for k in chosen], minute))
+    warm = at_time_c(many.trace[:, :, 2], edge_minute, wish.warm_min)
     gas_kg, fan_ah = fed.gas_kg(many), fed.flow(many, "load_ah")
     told = []
-    for n, k in enumerate(chosen):
-        setting, end_h = tried[k], min(gas_h[n], charge_h[n])
-        lasts = not np.isfinite(end_h)
+    for n in range(len(nights)):
+        first = n * len(LEADS_MIN)
+        found = np.flatnonzero(warm[first : first + len(LEADS_MIN)].min(axis=1) >= wish.warm_c - WARM_BAND_K)
+        k = first + (int(found[0]) if found.size else len(LEADS_MIN) - 1)
+        setting = tried[k]
         told.append(
             Option(
                 words=setting.words(),
                 night_c=None if np.isnan(setting.night_c) else setting.night_c,
-                timer=clock(setting.on_min) if in_time[n] else None,
-                lead_min=setting.lead_min if in_time[n] else None,
+                planned=n == 0,
+                timer=clock(setting.on_min) if found.size else None,
+                lead_min=setting.lead_min if found.size else None,
                 gas_kg=round(float(gas_kg[k]), 3),
                 fan_ah=round(float(fan_ah[k]), 2),
                 lowest_inside_c=round(float(many.trace[k, 1:, 2].min()), 1),
                 at_warm_time_c=round(float(warm[k].min()), 1),
                 lowest_pipes_c=round(float(many.trace[k, 1:, 3].min()), 1),
-                stops_after_h=None if lasts else float(end_h),
-                stops_at=None if lasts else clock(int(edge_minute[int(end_h)])),
-                stops_for=None if lasts else GAS if gas_h[n] <= charge_h[n] else CHARGE,
+                fails_share=round(cases.fail(setting, minute), 4),
             )
         )
     return tuple(sorted(told, key=lambda option: -1.0 if option.night_c is None else option.night_c, reverse=True))
+
+
+def _same(one_c: float, other_c: float) -> bool:
+    return one_c == other_c or (np.isnan(one_c) and np.isnan(other_c))

@@ -6,7 +6,7 @@ import datetime as dt
 import math
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,9 @@ from budget.answers.bottle_replay import with_exchange
 from budget.answers.ensemble import BAND_STEP_H, Kept, ensemble
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
-from budget.rounding import least, need
+from budget.results.need import need_of, used_by_hour_kg
+from budget.results.summary import bottles_needed
+from budget.results.swaps import count_swaps, needless_from, taken
 from budget.weather.air import Floats
 
 SCENARIOS = 1000
@@ -54,14 +56,29 @@ class Supply:
         return gone_h.astype(float), left_kg
 
 
+@dataclass(frozen=True, kw_only=True)
+class Take:
+    """What ``budget run`` says to take: bottles at departure and swaps on the way, and in how many cases that lasts.
+
+    ``lasts_share`` is with power, ``lasts_as_it_stands_share`` where the heater stops with the battery. [0–1]
+    """
+
+    bottles: int
+    swaps: int
+    lasts_share: float
+    lasts_as_it_stands_share: float
+
+
 @dataclass(frozen=True, eq=False)
 class Odds:
     """What many winters say. ``gas`` [kg], ``lowest_charge`` [0–1]; chances are shares of the scenarios.
 
     Gas is what the tour takes with gas and charge to its end, also where the battery is cut out and burns less.
 
-    ``chance_by_bottles_share``: that 1, 2, 3 … full bottles last without a change on the way. ``carried_share``: that
-    what is carried lasts with the tour's exchange places. ``band_*`` (3, edges): P10, P50, P90 at ``band_times``.
+    ``chance_by_bottles_share``: that 1, 2, 3 … full bottles last without a change on the way, with power;
+    ``chance_as_it_stands_share``: the same where the heater stops with the battery. ``carried_share``: that what is
+    carried lasts, with power, with the tour's exchange places, where it ``exchanges``. ``take``: what a run takes.
+    ``band_*`` (3, edges): P10, P50, P90 at ``band_times``.
     """
 
     scenarios: int
@@ -70,6 +87,9 @@ class Odds:
     gas: Quantiles
     bottle_kg: float
     chance_by_bottles_share: dict[int, float]
+    chance_as_it_stands_share: dict[int, float]
+    take: Take
+    exchanges: bool
     carried_share: float
     carried_half_width_share: float
     run_out_one_in_ten: dt.datetime | None
@@ -110,6 +130,8 @@ class Odds:
             "gas": self.gas.as_dict("kg"),
             "bottle_kg": self.bottle_kg,
             "chance_by_bottles_share": {str(k): round(v, 4) for k, v in self.chance_by_bottles_share.items()},
+            "chance_as_it_stands_share": {str(k): round(v, 4) for k, v in self.chance_as_it_stands_share.items()},
+            "run_takes": asdict(self.take),
             "bottles_needed": {"reserve_kg": 0.0, "quantile_share": 0.9, "bottles": self.bottles_for(0.9)},
             "carried_lasts_share": round(self.carried_share, 4),
             "carried_lasts_half_width_share": round(self.carried_half_width_share, 4),
@@ -138,44 +160,9 @@ class Odds:
 
     def sentences(self) -> list[str]:
         """In plain words."""
-        gas, night = self.gas, self.worst_night
-        said = [
-            f"In half of {self.scenarios:,} winters the {self.nights} nights take {gas.p50:.1f} kg of gas or less; "
-            f"in eight of ten between {gas.p10:.1f} and {gas.p90:.1f} kg"
-            + (f" (P90 ± {gas.p90_half_width:.1f} kg)." if not math.isnan(gas.p90_half_width) else ".")
-        ]
-        nine = self.bottles_for(0.9)
-        if nine is not None:
-            lasts = least(100.0 * self.chance_by_bottles_share[nine])
-            said.append(
-                f"{nine} full bottles of {self.bottle_kg:g} kg last in {lasts} % of them without a change on the way."
-            )
-        said.append(
-            f"What is carried lasts, with the tour's exchange places, in {least(100.0 * self.carried_share)} %."
-        )
-        if self.run_out_one_in_ten is not None:
-            said.append(f"By {self.run_out_one_in_ten:%d %B %H:%M} one in ten has run out of gas.")
-        if self.cut_out_share > 0.0:
-            said.append(
-                f"In {need(100.0 * self.cut_out_share)} % the battery is cut out on the way, and the heater with it; "
-                "gas is counted as if it were not."
-            )
-        if self.cut_out_one_in_ten is not None:
-            said.append(f"By {self.cut_out_one_in_ten:%d %B %H:%M} one in ten has had the battery cut out.")
-        if self.binds is not None:
-            said.append(f"What fails first, where anything does, is mostly {self.binds}.")
-        low = self.lowest_charge
-        said.append(
-            f"The lowest charge is {least(100.0 * low.p50)} % as the median, "
-            f"{least(100.0 * low.p10)} % or less in one winter of ten."
-        )
-        said.append(
-            f"In one winter of ten the hardest night takes {need(night['p90_kg'], 2)} kg or more: on average at "
-            f"{night['outdoor_c']:.0f} °C with {night['wind_m_per_s']:.0f} m/s at the van, "
-            f"{night['panel_wh']:.0f} Wh from the panels the day before, and charge down to "
-            f"{least(100.0 * night['lowest_charge_share'])} %."
-        )
-        return said
+        from budget.answers.odds_words import odds_sentences
+
+        return odds_sentences(self)
 
 
 LEVELS = ("p10", "p50", "p90")
@@ -226,13 +213,17 @@ def of_kept(
     levels = (0.1, 0.5, 0.9)
     edges = prepared.timeline.edges
     carried = float((kept.replayed_h < 0).mean())
+    chances = _chances(kept.need_kg, bottle_kg)
     return Odds(
         scenarios=count,
         seed=seed,
         nights=(prepared.tour.end.date() - prepared.tour.start.date()).days,
         gas=Quantiles.of(kept.need_kg),
         bottle_kg=bottle_kg,
-        chance_by_bottles_share=_chances(kept.need_kg, bottle_kg),
+        chance_by_bottles_share=chances,
+        chance_as_it_stands_share={count: float((kept.gas_kg <= count * bottle_kg).mean()) for count in chances},
+        take=_take(prepared, kept, bottle_kg),
+        exchanges=bool(np.asarray(prepared.hours["exchange_open"])[:, : len(prepared.van.gas.bottles)].any()),
         carried_share=carried,
         carried_half_width_share=chance_half_width(carried, count),
         run_out_one_in_ten=_one_in_ten(prepared, gas_h),
@@ -267,6 +258,26 @@ def _chances(gas_kg: Floats, bottle_kg: float) -> dict[int, float]:
         if chances[bottles] == 1.0:
             break
     return chances
+
+
+def _take(prepared: Prepared, kept: Kept, bottle_kg: float) -> Take:
+    """What one run of the tour takes, and how often that lasts with the need of the scenarios."""
+    run, built = prepared.run(), prepared.built
+    found = need_of(built, prepared.hours, prepared.rows, prepared.wishes, run)
+    needless = needless_from(built, prepared.hours, prepared.rows, prepared.wishes, run, found)
+    missing_kg = found.kg - float(used_by_hour_kg(built, run).sum())
+    swaps = count_swaps(built, run, needless)
+    bottles, swapped = taken(bottles_needed(found.planned_kg, bottle_kg), built.size.bottles, missing_kg, swaps)
+    if swapped:
+        lasts, stands = kept.replayed_h < 0, kept.stands_h < 0
+    else:
+        lasts, stands = kept.need_kg <= bottles * bottle_kg, kept.gas_kg <= bottles * bottle_kg
+    return Take(
+        bottles=bottles,
+        swaps=swapped,
+        lasts_share=round(float(lasts.mean()), 4),
+        lasts_as_it_stands_share=round(float(stands.mean()), 4),
+    )
 
 
 def _one_in_ten(prepared: Prepared, hours: Floats) -> dt.datetime | None:

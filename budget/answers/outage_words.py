@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from budget.moments import short
+from budget.rounding import least, need
+from budget.wording import whole_percent
+
 if TYPE_CHECKING:
     from budget.answers.detail import Detail
     from budget.answers.outage import Night, Outage, Part
@@ -25,12 +29,12 @@ def outage_sentences(run: Detail, found: Outage, hour: int) -> list[str]:
     set_c = float(run.hours["set_c"][hour, 0])
     zone, air_c = run.van.heater.sensor_zone, found.nights[0].parts[0].start_c
     if found.coldest_evening:
-        told.append(f"The heater stops on {found.at:%a %d %b %H:%M} at {found.place}, before the coldest night.")
+        told.append(f"The heater stops on {short(found.at)} at {found.place}, before the coldest night.")
     if found.as_if_fed:
         told.append("Gas or charge has run out by then on this tour; reckoned as if they had lasted until the stop.")
     if air_c < set_c - ALREADY_COLD_K:
         told.append(
-            f"At {run.time(hour):%a %d %b %H:%M} the air is at {_whole(air_c)} °C, under its setpoint of "
+            f"At {short(run.time(hour))} the air is at {_whole(air_c)} °C, under its setpoint of "
             f"{set_c:.0f} °C: the heater has stopped or falls short already."
         )
     for night in found.nights:
@@ -44,7 +48,7 @@ def outage_sentences(run: Detail, found: Outage, hour: int) -> list[str]:
         told.append(
             f"Check by hand: {constants.loss_w_per_k:.0f} W/K, {constants.air_j_per_k / 1e3:.0f} kJ/K of air and light "
             f"contents, {constants.lining_j_per_k / 1e6:.1f} MJ/K of linings and furniture. The air falls by "
-            f"{constants.fast_share:.0%} of its lead over outdoors with a time constant of "
+            f"{whole_percent(constants.fast_share)} of its lead over outdoors with a time constant of "
             f"{60.0 * constants.air_h:.0f} min towards the linings, and by the rest with {constants.lining_h:.1f} h. "
             "People, loads and tanks, left out here, slow it."
         )
@@ -52,11 +56,11 @@ def outage_sentences(run: Detail, found: Outage, hour: int) -> list[str]:
     return told
 
 
-def milestones(air: Part) -> str:
+def milestones(part: Part) -> str:
     """ "is at 12 °C after 0.3 h and at 5 °C after 4.4 h, and does not fall to 0 °C within 72 h"."""
-    until = {limit: air.hours_until[f"{limit:g}_c"] for limit in THRESHOLDS_C}
+    until = {limit: part.hours_until[f"{limit:g}_c"] for limit in THRESHOLDS_C}
     already = [f"{limit:g} °C" for limit, hours in until.items() if hours == 0.0]
-    passed = [f"at {limit:g} °C {_after(hours)}" for limit, hours in until.items() if hours]
+    passed = [f"at {limit:g} °C {after(hours)}" for limit, hours in until.items() if hours]
     never = [f"{limit:g} °C" for limit, hours in until.items() if hours is None]
     said = [f"stands below {' and '.join(already)} already"] if already else []
     said += [f"is {', '.join(passed)}"] if passed else []
@@ -70,7 +74,7 @@ def _water_sentences(run: Detail, night: Night) -> list[str]:
     frozen = [by_name[name] for name in night.drain_order if by_name[name].hours_until["0_c"] is not None]
     if frozen:
         hours = frozen[0].hours_until["0_c"]
-        when = "already" if hours == 0.0 else _after(hours)
+        when = after(hours)
         first, *rest = (DRAIN_WORDS[part.name] for part in frozen)
         told.append(f"Drain {', then '.join((f'{first} (0 °C {when})', *rest))}.")
     elif night.drain_order:
@@ -83,15 +87,18 @@ def _water_sentences(run: Detail, night: Night) -> list[str]:
         if night.dumped_l > 1.5 * content_l:
             again = f", and again after the pump has filled it: {night.dumped_l:.0f} L in all"
         told.append(
-            f"The frost drain valve opens within {night.valve_opens_h:.0f} h and empties the boiler of "
+            f"The frost drain valve opens within {need(night.valve_opens_h)} h and empties the boiler of "
             f"{content_l:.0f} L{again}."
         )
     return told
 
 
-def _after(hours: float | None) -> str:
+def after(hours: float | None) -> str:
+    """ "already", "after 12 min" or "after 4.3 h": no later than it is."""
     assert hours is not None
-    return f"after {60.0 * hours:.0f} min" if hours < 0.995 else f"after {hours:.1f} h"
+    if hours == 0.0:
+        return "already"
+    return f"after {least(60.0 * hours)} min" if hours < 1.0 else f"after {least(hours, 1)} h"
 
 
 def _whole(value: float) -> str:

@@ -11,6 +11,7 @@ import numpy as np
 from budget.answers.detail import Detail, first_hour
 from budget.answers.last_chance import LAST_OF_A_BOTTLE_KG, out_of_gas, unserved
 from budget.engine.stepping import Floats
+from budget.moments import hour_of_edge, short
 from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause
 from budget.rounding import least
 from budget.tour.week import Mask
@@ -149,7 +150,7 @@ def _supply(run: Detail, name: str, left: Floats, short: Mask, held_up: dict[str
         name=name,
         left_share=tuple(left.tolist()),
         lowest_share=float(left[lowest]),
-        lowest_at=run.time(lowest),
+        lowest_at=run.time(hour_of_edge(lowest)),
         out_at=None if out is None else run.time(out),
         out_place=None if out is None else run.place(out),
         short_h=int(np.count_nonzero(short)),
@@ -169,14 +170,15 @@ def _sentences(supplies: tuple[Supply, ...], first: Supply | None, tightest: Sup
     if first is None or first.out_at is None:
         return [
             f"Nothing runs out. The tightest is {WHAT[tightest.name]}: "
-            f"{least(100.0 * tightest.lowest_share)} % left at {tightest.lowest_at:%a %d %b %H:%M}.",
+            f"{least(100.0 * tightest.lowest_share)} % left on {short(tightest.lowest_at)}.",
             *held_up,
         ]
     told = []
     for supply in sorted((s for s in supplies if s.out_at), key=lambda s: s.out_at or s.lowest_at):
+        assert supply.out_at is not None
         how = "falls short first" if supply is first else "falls short too"
         told.append(
-            f"{WHAT[supply.name][0].upper()}{WHAT[supply.name][1:]} {how}, at {supply.out_at:%a %d %b %H:%M} "
+            f"{WHAT[supply.name][0].upper()}{WHAT[supply.name][1:]} {how}, on {short(supply.out_at)} "
             f"({supply.out_place}), for {supply.short_h} h of the tour."
         )
     return told + held_up

@@ -13,6 +13,7 @@ from budget.answers.indices import adjusted_share, ends, explained_share, terms
 from budget.answers.odds import Odds
 from budget.errors import InputFault
 from budget.weather.air import Floats
+from budget.wording import whole_percent
 
 LEAST_SCENARIOS = 100
 WEATHER = "weather"
@@ -111,16 +112,16 @@ class Sensitivity:
         """In plain words."""
         most, charge = self.gas[0], self.charge[0]
         said = [
-            f"Gas depends most on {most.words}, which alone explains {most.share:.0%} of its spread: "
+            f"Gas depends most on {most.words}, which alone explains {whole_percent(most.share)} of its spread: "
             f"{most.at_low:.1f} kg where it is low, {most.at_high:.1f} kg where it is high and all else is the "
             f"same; that is {abs(most.moves):.1f} ± {most.moves_half_width:.1f} kg apart.",
-            f"The lowest charge depends most on {charge.words} ({charge.share:.0%} of its spread).",
+            f"The lowest charge depends most on {charge.words} ({whole_percent(charge.share)} of its spread).",
         ]
         for worth in self.worth[:2]:
             if worth.narrower_share > 0.005:
                 said.append(
                     f"{worth.what[0].upper()}{worth.what[1:]} would narrow the band of gas "
-                    f"by {worth.narrower_share:.0%}, from {worth.band_now:.1f} to {worth.band_then:.1f} kg."
+                    f"by {whole_percent(worth.narrower_share)}, from {worth.band_now:.1f} to {worth.band_then:.1f} kg."
                 )
         return said
 

@@ -19,6 +19,7 @@ from budget.van.description import VanDescription
 from budget.van.model import Van
 from budget.van.ranges import ranges
 from budget.weather.air import Floats
+from budget.wording import whole_percent
 
 HEATED_H, COOLING_H = 8, 6
 INSIDE_C, OUTSIDE_C = 18.0, -3.0
@@ -49,8 +50,8 @@ class Shakedown:
         """The answer in words."""
         now, best = self.nights[0], min(self.nights, key=lambda night: night.half_width_share)
         return (
-            f"Worth most: {best.night}; it would bring the heat loss from ± {now.half_width_share:.0%} to "
-            f"± {best.half_width_share:.0%}.",
+            f"Worth most: {best.night}; it would bring the heat loss from ± {whole_percent(now.half_width_share)} to "
+            f"± {whole_percent(best.half_width_share)}.",
             *PROTOCOL,
         )
 

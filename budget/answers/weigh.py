@@ -18,6 +18,7 @@ from budget.answers.quantiles import weighted_quantile
 from budget.answers.road import Road
 from budget.answers.unknowns import P90_Z
 from budget.errors import InputFault
+from budget.moments import moment
 from budget.rounding import least
 from budget.weather.air import Floats
 
@@ -109,14 +110,14 @@ class Weighed:
         """The answer in words."""
         now = self.steps[-1]
         said = [
-            f"From {now.at:%d %B %H:%M} on it takes {now.p50_kg_per_day:.2f} kg a day, with 80 % between "
+            f"From {moment(now.at)} on it takes {now.p50_kg_per_day:.2f} kg a day, with 80 % between "
             f"{now.p10_kg_per_day:.2f} and {now.p90_kg_per_day:.2f}; without this reading "
             f"{now.was_p10_kg_per_day:.2f} to {now.was_p90_kg_per_day:.2f} were expected for these days.",
             f"{least(now.left_kg, 1)} kg are on board; without another exchange they last to the end in "
             f"{least(100.0 * now.lasts_share)} % of what is still likely.",
         ]
         if now.run_out_early is not None:
-            said.append(f"In one case of ten they are gone by {now.run_out_early:%d %B %H:%M}.")
+            said.append(f"In one case of ten they are gone by {moment(now.run_out_early)}.")
         said.append(f"{now.effective:.0f} effective scenarios of {self.scenarios} carry this.")
         return (*said, *self.cautions)
 
@@ -191,7 +192,7 @@ def _odd(road: Road, found: Narrowed) -> Iterator[str]:
         if abs(road.observed[number] - middle) <= ODD_Z * spread:
             continue
         low, high = middle - P90_Z * spread, middle + P90_Z * spread
-        when = f"{entry.at:%d %B %H:%M}"
+        when = f"{moment(entry.at)}"
         if not entry.bottle:
             yield (
                 f"{when}: the battery stood at {entry.charge_percent:g} % where {100.0 * low:.0f} to "

@@ -11,6 +11,7 @@ import click
 
 from budget import __version__
 from budget.cli.faults import ReaderGoneError, as_exit_code
+from budget.cli.lasting import search_seldom
 
 
 class Entry(NamedTuple):
@@ -107,6 +108,11 @@ class Commands(click.Group):
         if not standalone_mode:
             return run()
         sys.exit(as_exit_code(run))
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        """As the process's one command, which is how the installed script and ``python -m budget`` call it."""
+        search_seldom()
+        return super().__call__(*args, **kwargs)
 
 
 def _version(context: click.Context, _: click.Parameter, asked: bool) -> None:

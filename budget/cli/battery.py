@@ -13,8 +13,21 @@ from budget.cli.common import Asked, about_a_tour
 def command(asked: Asked, at: str | None) -> None:
     """How long the charge lasts in TOUR without sun, how long to drive to reach tomorrow, amp-hours by day."""
     prepared = asked.prepared()
-    from budget.answers.battery import answer
+    from budget.answers.battery import MOST_DRIVE_H, answer
     from budget.cli.records import show_answer
 
     found = answer(prepared, at)
-    show_answer(asked, found, {"Evenings off the grid": found.stands, "Amp-hours by day": found.days})
+    evenings = [
+        {
+            "at": stand.at,
+            "place": stand.place,
+            "charge_share": stand.charge_share,
+            "lasts_h": stand.lasts_h,
+            "nights it lasts": stand.nights,
+            "drive needed from then on_h": f"over {MOST_DRIVE_H:g}" if stand.drive_h is None else stand.drive_h,
+            "too cold to charge_h": stand.no_charge_h,
+        }
+        for stand in found.stands
+    ]
+    title = "Evenings off the grid: how long the charge lasts with no sun, drive or hook-up"
+    show_answer(asked, found, {title: evenings, "Amp-hours by day": found.days})

@@ -9,7 +9,9 @@ from budget.cli.common import Asked, about_a_tour
 
 
 @click.command("best-schedule", epilog="Example:  budget best-schedule --asleep 12 --warm 19 --warm-at 07:30 --pipes 5")
-@options.number("--asleep", "asleep", (0.0, 30.0), 14.0, "C", "Lowest setting while somebody sleeps [°C].")
+@options.number(
+    "--asleep", "asleep", (0.0, 30.0), 14.0, "C", "Lowest room temperature while somebody sleeps, within 0.5 K [°C]."
+)
 @options.warm(19.0)
 @options.WARM_AT
 @options.number("--pipes", "pipes", (-20.0, 15.0), 5.0, "C", "Lowest temperature that the pipes may reach [°C].")

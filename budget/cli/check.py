@@ -10,7 +10,9 @@ from budget.cli.common import Asked, about_a_tour
 
 if TYPE_CHECKING:
     from budget.tour.reader import Loaded
+    from budget.tour.timeline import Timeline
     from budget.van.derived import Row
+    from budget.weather.record import HourlyWeather
 
 
 @click.command("check", epilog="Example:  budget check my-tour.toml")
@@ -19,27 +21,35 @@ def command(asked: Asked) -> None:
     """Check the tour file TOUR (none: the demo tour) and show the numbers that the description turned into.
 
     The file, the dates and the weather are checked: what passes here can be run. Shown are the heat loss of every
-    element [W/K], heat capacities, air exchange, water, electricity, gas and load, and what was assumed. A warning
-    says where heater, battery or bottles are too small for the tour's hardest hour or night.
+    element and of the van as it is heated [W/K], heat capacities, air exchange, water, electricity, gas and load, and
+    what was assumed. A warning says where heater or bottles are too small for the tour's hardest hour, or the battery
+    for a stay off the grid.
     """
     loaded = asked.load()
+    from budget.answers.heated import loss_cases
     from budget.van.derived import numbers
 
-    rows = numbers(loaded.van)
-    weather_notices, warnings = _weather(asked, loaded)
+    timeline, weather = _on_the_way(asked, loaded)
+    weather_notices, warnings = _weather(loaded, timeline, weather)
+    rows = [*loss_cases(loaded.van, timeline, weather), *numbers(loaded.van)]
     data = as_data(loaded, rows, weather_notices, warnings)
     asked.show(data, lambda: _draw(loaded, rows, weather_notices, warnings, asked.verbose))
 
 
-def _weather(asked: Asked, loaded: Loaded) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Notices of way and weather, and what is too small for them; InputFault when weather does not cover the tour."""
-    from budget.answers.enough import warnings
-    from budget.tour.distance import too_far
-    from budget.tour.timeline import Timeline
+def _on_the_way(asked: Asked, loaded: Loaded) -> tuple[Timeline, HourlyWeather]:
+    """The tour by the hour and its weather; InputFault where the weather does not cover the tour."""
+    from budget.answers.prepared import timeline_of
     from budget.weather.tour_weather import for_tour
 
-    timeline = Timeline.of(loaded.tour)
-    weather = for_tour(loaded.tour, timeline, folder=loaded.folder, file_for_all=asked.weather)
+    timeline = timeline_of(loaded.van, loaded.tour)
+    return timeline, for_tour(loaded.tour, timeline, folder=loaded.folder, file_for_all=asked.weather)
+
+
+def _weather(loaded: Loaded, timeline: Timeline, weather: HourlyWeather) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Notices of way and weather, and what is too small for them."""
+    from budget.answers.enough import warnings
+    from budget.tour.distance import too_far
+
     return (*too_far(loaded.tour), *weather.notices), warnings(loaded.van, timeline, weather)
 
 
@@ -78,16 +88,22 @@ def _draw(
     nights = (tour.end.date() - tour.start.date()).days
     terminal.headline(shown, f"{tour.title}: {nights} nights, {len(tour.stops)} stops. It can be run.")
     terminal.notices(shown, warnings, "Too small")
-    terminal.table(
-        shown,
-        "What the description turned into",
-        [
-            (row.name, f"{row.value:.3g}" if abs(row.value) < 100 else f"{row.value:.0f}", row.unit, row.note)
-            for row in rows
-        ],
-        ("number", "value", "unit", "from"),
-        right=(1,),
-    )
+    for group in dict.fromkeys(row.group for row in rows):
+        terminal.table(
+            shown,
+            group,
+            [
+                (
+                    row.name.replace("_", " "),
+                    f"{row.value:.3g}" if abs(row.value) < 100 else f"{row.value:.0f}",
+                    row.unit,
+                    row.note,
+                )
+                for row in rows
+                if row.group == group
+            ],
+            right=(1,),
+        )
     if verbose:
         from budget.van.ranges import ranges
 

@@ -29,8 +29,9 @@ if TYPE_CHECKING:
 def command(asked: Asked, schedules: tuple[str, ...], variants: tuple[str, ...], measures: bool) -> None:
     """Set schedules, or any variants of TOUR, side by side on the same weather.
 
-    With neither --schedule nor --with: constant, as planned, lower at night, off at night, lower while away.
-    Savings are against the first, and what is colder for its saving says so.
+    With neither --schedule nor --with: constant, as planned, lower at night, off at night, and lower while away where
+    the tour has hours with nobody in. Savings are against the first, and what is colder for its saving says so, in
+    kelvin-hours: 5 h that are 2 K colder are 10 K h.
     """
     prepared = asked.prepared()
     from budget.answers.compare import answer, of_schedules, usual

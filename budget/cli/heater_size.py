@@ -35,12 +35,12 @@ def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float,
     """Whether the heater of the van in TOUR is large enough at a design temperature.
 
     Loss by zone and element, output left, the cold that it still holds at 20, 16 and 12 °C, and how long warming up
-    takes from cold-soaked, with screens and curtain up and down and at altitude. The output is what the supply air can
-    carry below its limit, where that is less than the rating plate's.
+    takes from cold-soaked, with screens and curtain up and down (up: hung before the glass) and at altitude. The output
+    is what the supply air can carry below its limit, where that is less than the rating plate's.
     """
     loaded = asked.load()
     asked.prepare_engine()
-    from budget.answers.heater_size import answer
+    from budget.answers.heater_size import Loss, answer
     from budget.cli.records import show_answer
 
     found = answer(loaded.van, design_c=design_c, inside_c=inside_c, wind_m_per_s=wind_m_per_s, altitude_m=altitude_m)
@@ -52,5 +52,12 @@ def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float,
         }
         for case in found.cases
     ]
-    tables = {"Cases": found.cases, "Coldest outdoors held": held, "Where the heat goes": found.cases[0].losses}
+    best = found.cases[0]
+    heat = [
+        *best.losses,
+        Loss(zone="all", element="together", loss_w=sum(loss.loss_w for loss in best.losses)),
+        Loss(zone="", element="of it from the fan", loss_w=best.fan_w),
+        Loss(zone="", element="of it from the burner, as above", loss_w=rounded_up(best.needed_w)),
+    ]
+    tables = {"Cases": found.cases, "Coldest outdoors held": held, f"Where the heat goes: {best.name}": heat}
     show_answer(asked, found, tables)

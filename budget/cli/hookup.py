@@ -60,5 +60,6 @@ def command(
         electricity_per_kwh=electricity_per_kwh,
     )
     tripping = [span for stay in found.stays for span in spans(stay.place, stay.trips)]
-    tables = {"Supplies": found.supplies, "The tour's hook-ups": found.stays, "Hours that trip": tripping}
+    supplies = f"Supplies, heat and cost of a day at {outdoor_c:g} °C outdoors"
+    tables = {supplies: found.supplies, "The tour's hook-ups": found.stays, "Hours that trip": tripping}
     show_answer(asked, found, tables)

@@ -34,6 +34,7 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None, keep: Pat
     from budget.answers.odds import answer
     from budget.answers.quantiles import chance_half_width
     from budget.cli.records import show_answer
+    from budget.results.need import AS_IT_STANDS, WITH_POWER
     from budget.results.provenance import provenance_of
 
     with asked.progress("winters", scenarios) as done:
@@ -47,19 +48,28 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None, keep: Pat
             keep=keep,
         )
     origin = {"provenance": provenance_of(prepared.van, prepared.tour, prepared.rows)}
+    cut_out = found.cut_out_share > 0.0
+    power, stands = (f" {WITH_POWER}", f" {AS_IT_STANDS}") if cut_out else ("", "")
     quantiles = {
-        "gas needed, kg": (found.gas, 1.0),
-        "lowest charge, %": (found.lowest_charge, 100.0),
-        "lowest inside, °C": (found.lowest_inside, 1.0),
-        "lowest pipes, °C": (found.lowest_pipes, 1.0),
+        f"gas needed{power}, kg": (found.gas, 1.0),
+        f"lowest charge{stands}, %": (found.lowest_charge, 100.0),
+        f"lowest inside{stands}, °C": (found.lowest_inside, 1.0),
+        f"lowest pipes{stands}, °C": (found.lowest_pipes, 1.0),
     }
     tables: dict[str, list[dict[str, object]]] = {
         "Bands": [{"what": what, **with_half_widths(q, scale)} for what, (q, scale) in quantiles.items()],
         f"Full bottles of {found.bottle_kg:g} kg without a change on the way": [
-            {"bottles": count, "last_share": share, "±_share": chance_half_width(share, found.scenarios)}
+            {
+                "bottles": count,
+                f"last{power}_share": share,
+                "±_share": chance_half_width(share, found.scenarios),
+                "last as it stands_share": found.chance_as_it_stands_share[count] if cut_out else None,
+            }
             for count, share in found.chance_by_bottles_share.items()
         ],
-        "What fails first": [{"what": what, "of winters_share": share} for what, share in found.binding_share.items()],
+        "What fails first, the gas counted with power" if cut_out else "What fails first": [
+            {"what": what, "of winters_share": share} for what, share in found.binding_share.items()
+        ],
     }
     from budget.answers import sensitivity
 

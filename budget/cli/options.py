@@ -49,6 +49,12 @@ def inside(name: str, default: float, help_text: str) -> Decorator:
     return number("--inside", name, (-30.0, 40.0), default, "C", help_text)
 
 
+def of_schedule(flag: str, name: str, within: tuple[float, float], help_text: str) -> Decorator:
+    """An option for a temperature that is the tour's schedule's where it is not given."""
+    told = f"{help_text}  [default: as the tour's schedule has it then]"
+    return click.option(flag, name, type=click.FloatRange(*within), metavar="C", help=told)
+
+
 def warm(default: float) -> Decorator:
     """``--warm``: the wish for the morning."""
     return number("--warm", "warm", (5.0, 30.0), default, "C", "Temperature wished for in the morning [°C].")

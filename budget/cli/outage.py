@@ -31,10 +31,11 @@ def command(asked: Asked, at: str | None, cold_c: float) -> None:
     prepared = asked.prepared()
     from budget.answers.outage import answer
     from budget.cli.records import show_answer
+    from budget.moments import moment
 
     found = answer(prepared, at, cold_c=cold_c)
     tables = {
-        f"Hours after {found.at:%d %B %H:%M} at {found.place}: {night.name}": [
+        f"Hours after {moment(found.at)} at {found.place}: {night.name}": [
             {"part": part.name, "at the stop\n°C": part.start_c, "lowest\n°C": part.lowest_c}
             | {
                 f"h until\n{limit.replace('_c', ' °C').replace('_', ' ')}": hours

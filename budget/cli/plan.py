@@ -13,12 +13,16 @@ from budget.cli.common import Asked, about_a_tour
 def command(asked: Asked, at: str | None) -> None:
     """The bottles of TOUR day by day: swaps, last chances, off-take, what the scale should read each morning."""
     prepared = asked.prepared()
+    from budget.answers.bottle_now import NEARLY_EMPTY_KG
     from budget.answers.bottle_plan import answer
     from budget.cli.records import show_answer
+    from budget.moments import moment
+    from budget.results.need import WITH_POWER
 
     found = answer(prepared, at)
+    case = f", {WITH_POWER}" if found.as_if_powered else ""
     tables = {
-        "Swaps": [
+        f"Swaps{case}": [
             {
                 "time": swap.time,
                 "place": swap.place,
@@ -30,13 +34,16 @@ def command(asked: Asked, at: str | None) -> None:
             }
             for swap in found.swaps
         ],
-        "Last chances": found.chances,
-        f"The bottles on {found.at:%d %B %H:%M} at {found.place}": found.now,
-        "What the scale should read": [
+        f"Last chances{case}": found.chances,
+        f"The bottles on {moment(found.at)} at {found.place}{case}": found.now,
+        f"What the scale should read{case}": [
             {"time": reading.time, "place": reading.place}
-            | {f"bottle {number}\nkg": kg for number, kg in enumerate(reading.scale_kg, 1)}
+            | {
+                f"bottle {number}\nkg": f"{scale_kg:.1f} empty" if kg <= NEARLY_EMPTY_KG else scale_kg
+                for number, (scale_kg, kg) in enumerate(zip(reading.scale_kg, reading.contents_kg, strict=True), 1)
+            }
             for reading in found.readings
         ],
-        "Cost by week": found.money.weeks,
+        f"Cost by week{case}": found.money.weeks,
     }
     show_answer(asked, found, tables)

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 
+from budget.moments import short
 from budget.rounding import rounded_as
 from budget.units import SUFFIXES, unit_of
 
@@ -100,7 +101,7 @@ def cell(name: str, value: Any, digits: int = 2) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, dt.datetime):
-        return f"{value:%a} {value.day} {value:%b %H:%M}"
+        return short(value)
     if isinstance(value, str):
         return value.replace("_", " ")
     number = float(value)

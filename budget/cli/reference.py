@@ -15,7 +15,8 @@ from budget.units import unit_of
 _SHORT_FORMS = """Short forms: `people = 2` stands for so many usual adults; `comfort = "moderate"` for a packaged
 schedule; `nights = 3` at a stop gives its departure and the next arrival; `hookup = true` is a hook-up of 6 A;
 `start = 2027-01-09` means 12:00 on that day, `arrive` 15:00. `van = "our-van.toml"` takes the van from another file.
-File names are relative to the tour file; `sample:NAME` is a packaged weather record.
+File names are relative to the tour file; `sample:NAME` is a packaged weather record. What the words of a van stand for
+(heaters, bottles, loads ...): `budget help presets`.
 
 Spans of time are texts such as "17:00-09:00" (over midnight too) or "mon-fri 08:00-18:00", one or a list of them.
 `[name]` heads a table, `[[name]]` one table of a list, to be repeated; NAME is a word of your own. On the command line
@@ -111,11 +112,11 @@ def _about(field: Mapping[str, Any], compulsory: bool) -> str:
         parts.append("one of " + ", ".join(f'"{word}"' for word in listed))
     for choice in choices:
         if "minimum" in choice and "maximum" in choice:
-            parts.append(f"{choice['minimum']:.10g} to {choice['maximum']:.10g}")
+            parts.append(f"{_plain(choice['minimum'])} to {_plain(choice['maximum'])}")
             break
     if "common_practice_range" in field:
         low, high = field["common_practice_range"]
-        parts.append(f"usually {low:g} to {high:g} (common practice, no source)")
+        parts.append(f"usually {_plain(low)} to {_plain(high)} (common practice, no source)")
     default = field.get("default")
     if compulsory:
         parts.append("required")
@@ -130,12 +131,12 @@ def presets_page() -> str:
     from budget.van import presets
 
     lines = ["# Presets", "", "Words that stand for numbers; each may be overwritten. All numbers: common practice, no"]
-    lines += ["source; shown as usual value (low to high, about P10 to P90)."]
+    lines += ["source; shown as usual value (low to high, about P10 to P90; none: by definition)."]
     for kind in presets.kinds():
         lines += ["", f"## {kind.replace('_', ' ')}", ""]
         for word, preset in presets.load(kind).items():
             numbers = [
-                f"{name} {value.usual:g} ({value.low:g} to {value.high:g}) {_unit(unit_of(name))}".strip()
+                f"{name} {_spread(value.usual, value.low, value.high)} {_unit(unit_of(name))}".strip()
                 for name, value in preset.values.items()
                 if isinstance(value, presets.Spread)
             ]
@@ -145,6 +146,15 @@ def presets_page() -> str:
         steps = ", ".join(f"{step['air_c']:g} °C from {step['at']}" for step in schedule["steps"])
         lines.append(f"- `{word}`: {steps}")
     return "\n".join(lines) + "\n"
+
+
+def _plain(value: float) -> str:
+    """A number as it may be copied into a tour file: no power of ten."""
+    return f"{value:.10g}"
+
+
+def _spread(usual: float, low: float, high: float) -> str:
+    return _plain(usual) + (f" ({_plain(low)} to {_plain(high)})" if low < high else "")
 
 
 def _unit(unit: str | None) -> str:
@@ -180,7 +190,9 @@ def commands() -> str:
 
     lines = ["# Commands", "", "Completion of commands and options in the shell:"]
     lines += ['`eval "$(_BUDGET_COMPLETE=bash_source budget)"` (or zsh_source, fish_source).']
-    with click.Context(main, info_name="budget", terminal_width=100, max_content_width=100) as above:
+    with click.Context(
+        main, info_name="budget", terminal_width=100, max_content_width=100, help_option_names=["-h", "--help"]
+    ) as above:
         for name in COMMANDS:
             found = main.get_command(above, name)
             if found is not None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import TYPE_CHECKING
 
 from budget.cli.report_learned import learned_parts
+from budget.moments import part_of_day, short_day
 from budget.report.section import Extras, Section
-from budget.report.words import kilograms
+from budget.results.need import AS_IT_STANDS, WITH_POWER
+from budget.wording import kilograms, whole_percent
 
 if TYPE_CHECKING:
     from budget.answers.battery import Battery
@@ -24,6 +27,7 @@ SHOWN_PARTS = {"pipes": "water pipes", "fresh": "fresh tank", "waste": "waste ta
 LEAST_SHARE = 0.01  # of the spread of gas; what explains less alone is drowned by chance
 ENDS = {"weather": ("cold", "mild")}  # what low and high mean, where they are other words
 MOST_ASSUMPTIONS = 3
+LATE = dt.timedelta(hours=5)  # from the hour that tonight begins to the night that it is of
 
 
 def parts(further: Further) -> tuple[Extras, list[Section]]:
@@ -50,11 +54,12 @@ def _extras(further: Further) -> Extras:
     stops = further.outage.sentences[: 3 + further.outage.as_if_fed]  # a sheet of paper holds no more
     if odds is None:
         return Extras(heater_stops=stops)
+    power = f" {WITH_POWER}" if odds.cut_out_share > 0.0 else ""
     supplies = tuple(further.hookup.sentences[: len(further.hookup.supplies)])
     return Extras(
         headline=with_odds(further.result, odds),
         uncertainty=(
-            f"One in ten tours like this would use more than {kilograms(odds.gas.p90)}, one in ten less than "
+            f"One in ten tours like this would use more than {kilograms(odds.gas.p90)}{power}, one in ten less than "
             f"{kilograms(odds.gas.p10)} ({odds.scenarios:,} winters and vans, seed {odds.seed})."
         ),
         tonight=() if tonight is None else _tonight(tonight),
@@ -67,13 +72,22 @@ def _extras(further: Further) -> Extras:
 
 def _outage(found: Outage) -> Section:
     """The cooling curve from the coldest evening on."""
+    from budget.answers.outage_words import after, milestones
     from budget.report.figures.outage import outage
+    from budget.report.words import listed, named
 
     night = found.nights[0]
     hours = [hour for hour in night.parts[0].after_h if hour <= SHOWN_H]
     names = {night.parts[0].name: night.parts[0].name.removesuffix("_air")} | SHOWN_PARTS
     shown = {names[part.name]: part.temp_c[: len(hours)] for part in night.parts if part.name in names}
-    return outage(hours, shown, night.outdoor_c)
+    zone = names[night.parts[0].name]
+    until = {part.name: part.hours_until["0_c"] for part in night.parts}
+    frost = [f"the {names[name]} {after(until[name])}" for name in night.drain_order
+             if name in names and until[name] is not None]  # fmt: skip
+    told = f"the {named(zone)} {milestones(night.parts[0])}"
+    if frost:
+        told += f"; 0 °C come to {listed(frost)}"
+    return outage(hours, shown, night.outdoor_c, told)
 
 
 def _screens(van: Van) -> Section:
@@ -114,13 +128,19 @@ def _charge(found: Battery) -> Section:
     from budget.report.section import Table
 
     rows = tuple(
-        (f"{each.at:%a} {each.at.day} {each.at:%b}", each.place, f"{100.0 * each.charge_share:.0f}",
+        (short_day(each.at), each.place, f"{100.0 * each.charge_share:.0f}",
          "to the end" if each.nights is None else f"{each.nights:.1f}",
          "over 10" if each.drive_h is None else f"{each.drive_h:g}")
         for each in found.stands
     )  # fmt: skip
-    columns = ("evening", "place", "charge [%]", "nights without sun", "drive to reach the next evening [h]")
-    table = Table(columns, rows, "From 18:00 on with no sun, drive or hook-up.") if rows else None
+    columns = (
+        "evening",
+        "place",
+        "charge [%]",
+        "nights without sun",
+        "drive from 18:00 on to reach the next 18:00 [h]",
+    )
+    table = Table(columns, rows, "From 18:00 on with no sun or hook-up, and no drive but that one.") if rows else None
     return Section("How long does the charge last without sun?", found.sentences[0], table=table)
 
 
@@ -136,10 +156,14 @@ def _sliders(found: WhatIf) -> Section:
         for shift, night in zip(found.shift_k, found.night_c, strict=True)
     ]
     walls = [
-        "as described" if factor == 1.0 else f"{abs(factor - 1.0):.0%} {'less' if factor < 1.0 else 'more'} loss"
+        "as described"
+        if factor == 1.0
+        else f"{whole_percent(abs(factor - 1.0))} {'less' if factor < 1.0 else 'more'} loss"
         for factor in found.loss_factor
     ]
     middle = found.shift_k.index(0.0), found.loss_factor.index(1.0)
+    cut_out = bool((found.cut_out_h > 0.0).any())
+    power, stands = (f" {WITH_POWER}", f", {AS_IT_STANDS}") if cut_out else ("", "")
     lower, leaky = (0, middle[1]), (middle[0], len(found.loss_factor) - 1)
     return slider_grid(
         (
@@ -147,16 +171,16 @@ def _sliders(found: WhatIf) -> Section:
             ("walls, roof and floor", "of the loss described", found.loss_factor),
         ),
         {
-            "gas for the tour, bottles always at hand": ("kg", 1, found.gas_kg),
-            "coldest hour inside": ("°C", 0, found.lowest_inside_c),
-            "coldest at the pipes": ("°C", 0, found.lowest_pipes_c),
-            "lowest charge, rounded down": ("%", 0, np.floor(100.0 * found.lowest_charge_share + 1e-6)),
+            f"gas for the tour{power}, bottles always at hand": ("kg", 1, found.gas_kg),
+            f"coldest hour inside{stands}": ("°C", 0, np.floor(found.lowest_inside_c + 1e-6)),
+            f"coldest at the pipes{stands}": ("°C", 0, np.floor(found.lowest_pipes_c + 1e-6)),
+            f"lowest charge{stands}, rounded down": ("%", 0, np.floor(100.0 * found.lowest_charge_share + 1e-6)),
         },
         middle,
         {"setpoint while you sleep": nights, "walls, roof and floor": walls},
         f"{-found.shift_k[0]:g} K lower while you sleep takes {kilograms(found.gas_kg[lower])} instead of "
         f"{kilograms(found.gas_kg[middle])}; a shell at the leaky end of its range takes "
-        f"{kilograms(found.gas_kg[leaky])}. {_assumed_supplies(found)}",
+        f"{kilograms(found.gas_kg[leaky])}{power and f', each{power}'}. {_assumed_supplies(found)}",
     )
 
 
@@ -168,8 +192,8 @@ def _assumed_supplies(found: WhatIf) -> str:
     )
     if (found.cut_out_h > 0.0).any():
         said += (
-            " The charge is your own: where the battery is cut out the temperatures are without heat, and the gas is "
-            "what it would take with power."
+            " The charge is your own: where the battery is cut out, temperatures and charge are as it stands, without "
+            "heat from then on; the gas is what it takes with power, that is with a battery that lasts."
         )
     return said
 
@@ -183,11 +207,21 @@ def _odds(result: Result, odds: Odds) -> list[Section]:
     from budget.report.scene import Scene
     from budget.results.summary import swaps_of
 
+    power = f" {WITH_POWER}" if odds.cut_out_share > 0.0 else ""
     low, middle, high = odds.band_left_kg
     swaps = [(time, place) for time, place, *_ in swaps_of(result)]
     return [
-        confidence(odds.kept.need_kg.tolist(), odds.bottle_kg),
-        gas_bands(Scene.of(result.timeline), pd.DatetimeIndex(odds.band_times), low, middle, high, swaps),
+        confidence(odds.kept.need_kg.tolist(), odds.bottle_kg, power=power),
+        gas_bands(
+            Scene.of(result.timeline),
+            pd.DatetimeIndex(odds.band_times),
+            low,
+            middle,
+            high,
+            swaps,
+            out_from=odds.run_out_one_in_ten,
+            power=power,
+        ),
     ]
 
 
@@ -218,5 +252,5 @@ def _measurement(matters: Sensitivity) -> str | None:
 
 
 def _tonight(found: Tonight) -> tuple[str, ...]:
-    where = f"Reckoned for the coldest night off the grid: {found.start.day} {found.start:%B}, {found.place}."
+    where = f"Reckoned for the coldest night off the grid: {part_of_day(found.start + LATE)}, {found.place}."
     return (where, *found.sentences())

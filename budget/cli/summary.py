@@ -7,9 +7,22 @@ import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from budget import moments
 from budget.cli import terminal
 from budget.results.supplies import EMPTY, WHY
-from budget.rounding import least, need, rounded_down, rounded_up
+from budget.rounding import need, rounded_down
+from budget.wording import (
+    amp_hours,
+    celsius,
+    count,
+    hours,
+    kilograms,
+    kilograms_needed,
+    kilowatt_hours,
+    least_celsius,
+    least_percent,
+    number,
+)
 
 if TYPE_CHECKING:
     from budget.answers.odds import Odds
@@ -19,6 +32,9 @@ Summary = Mapping[str, Any]
 Row = tuple[str, str]
 GRAVEST = 4  # notices shown without being asked for
 NEAR_K = 3.0
+MOST_LOADS = 4  # consumers of the battery that are named
+FAN = "heater_fan"
+LOADS = {FAN: "fan", "heater_standby": "heater's controls"}
 UNSERVED_KG = 0.005  # less is the last breath of a bottle, not a cold night
 
 
@@ -38,7 +54,7 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
     supplies = first_out(result)
     terminal.headline(shown, headline(result, supplies) if odds is None else with_odds(result, odds))
     for title, rows in (
-        ("Runs out", [(supply.name.lower(), supply.told) for supply in supplies if supply.when is not None]),
+        ("Runs out", [(each.name.lower(), each.told) for each in supplies if each.when is not None or each.saved]),
         ("Gas", gas(result, odds)),
         ("Heater", heater(summary)),
         ("12 V", power(summary)),
@@ -57,20 +73,23 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
 
 def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     """Kilograms by use, how sure they are, and when bottles change."""
+    from budget.report.first_out import causes
     from budget.report.headline import swap_table
-    from budget.results.need import with_enough
+    from budget.results.need import AS_IT_STANDS, BATTERY, WITH_POWER, with_enough
 
     found = result.summary["gas"]
     uses = ", ".join(f"{name.replace('_', ' ')} {kilograms(kg)}" for name, kg in found["by_use_kg"].items() if kg > 0.0)
+    stands = f" {AS_IT_STANDS}" if found["short_of"] else ""
     rows = [
-        ("burned", f"{kilograms(found['total_kg'])}, {found['kg_per_day']:.2g} kg a day"),
+        ("burned", f"{kilograms(found['total_kg'])}{stands}, {found['kg_per_day']:.2g} kg a day"),
         ("by use", uses or "none"),
     ]
     if found["short_of"]:
         rows.append(("needed", f"{kilograms_needed(found['needed_kg'])}, {with_enough(found['short_of'])}"))
     if odds is not None:
         band = f"{kilograms(odds.gas.p10)} to {kilograms(odds.gas.p90)} in eight of ten"
-        rows.append(("odds", f"{band} of {odds.scenarios:,} winters and vans"))
+        power = f" {WITH_POWER}" if odds.cut_out_share > 0.0 else ""
+        rows.append(("odds", f"{band} of {odds.scenarios:,} winters and vans{power}"))
     basis = found.get("bottles_needed_basis")
     if basis is not None and odds is None:
         nights, reserve = basis["reserve_nights"], kilograms_needed(basis["reserve_kg"])
@@ -79,10 +98,12 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
         rows.append(("planned", f"{kilograms_needed(found['planned_kg'])}: {count}{kept}"))
     swaps = swap_table(result)
     if swaps is not None:
+        if BATTERY in found["short_of"]:
+            rows.append(("swaps", "as it stands, the heater stopping with the battery; with power: budget plan"))
         rows += [("swap", f"{when}, {place}: {brought} ({which})") for when, place, which, brought in swaps.rows]
     lacking = [use.replace("_", " ") for use, kg in found["unserved_by_use_kg"].items() if kg > UNSERVED_KG]
     if lacking:
-        rows.append(("short", f"{', '.join(lacking)} for want of gas"))
+        rows.append(("short", f"{', '.join(lacking)}: {causes(result)}"))
     return rows
 
 
@@ -107,7 +128,6 @@ def power(summary: Summary) -> list[Row]:
     if not found:
         return []
     used = found["used_ah"]
-    share = found["fan_ah"] / used if used > 0.0 else 0.0
     sources = {"sun": "solar_ah", "alternator": "alternator_ah", "mains charger": "mains_charger_ah"}
     brought = ", ".join(f"{name} {amp_hours(found[key])}" for name, key in sources.items() if found.get(key, 0.0) > 0.0)
     lowest = f"{least_percent(found['lowest_state_of_charge'])}, rounded down, on {moment(found['lowest_at'])}"
@@ -117,11 +137,22 @@ def power(summary: Summary) -> list[Row]:
         missing = found["wanted_ah"] - used
         wanted = [("wanted", f"{amp_hours(found['wanted_ah'])} with power to the end: {amp_hours(missing)} more")]
     return [
-        ("used", f"{amp_hours(used)}, of which the heater's fan {percent(share)}"),
+        ("used", f"{amp_hours(used)}: {by_load(found['used_by_load_ah'])}"),
         *wanted,
         ("brought", brought or "nothing"),
-        ("lowest", lowest + (f"; cut out for {hours(cut)}, the heater with it" if cut > 0.0 else "")),
+        ("lowest", lowest + (f"; cut out for {need(cut)} h, the heater with it" if cut > 0.0 else "")),
     ]
+
+
+def by_load(used_ah: Mapping[str, float]) -> str:
+    """Amp-hours of the heater's fan, of the greatest consumers beside it by name, and of the rest together."""
+    drawn = sorted((name for name, ah in used_ah.items() if ah > 0.0), key=lambda name: -used_ah[name])
+    drawn.sort(key=lambda name: name != FAN)
+    named = drawn if len(drawn) <= MOST_LOADS + 1 else drawn[:MOST_LOADS]
+    told = [f"{LOADS.get(name, name.replace('_', ' '))} {amp_hours(used_ah[name])}" for name in named]
+    rest_ah = sum(used_ah[name] for name in drawn[len(named) :])
+    told += [f"the rest {amp_hours(rest_ah)}"] if rest_ah > 0.0 else []
+    return ", ".join(told).replace(" Ah", "") or "nothing draws"
 
 
 def water(summary: Summary) -> list[Row]:
@@ -136,20 +167,20 @@ def water(summary: Summary) -> list[Row]:
         rows.append(("not had", ", ".join(f"{need(litres)} L since {why}" for why, litres in lacked.items())))
     coldest = found.get("coldest_shower_c")
     if coldest is not None:
-        rows.append(("showers", f"{count(found['shower_l'])} L, the coldest {least(coldest)} °C"))
+        rows.append(("showers", f"{count(found['shower_l'])} L, the coldest {least_celsius(coldest)}"))
     return rows
 
 
-def refills(count: int) -> str:
+def refills(times: int) -> str:
     """ "no refill", "1 refill", "7 refills"."""
-    return f"{count or 'no'} refill{'s' if count > 1 else ''}"
+    return f"{times or 'no'} refill{'s' if times > 1 else ''}"
 
 
 def zones(summary: Summary) -> list[Row]:
     """Coldest hour and wet hours of each zone."""
     rows = []
     for name, comfort in summary.get("comfort", {}).items():
-        said = f"lowest {least(comfort['lowest_c'])} °C, mean {whole(comfort['mean_c'])} °C"
+        said = f"lowest {least_celsius(comfort['lowest_c'])}, mean {celsius(comfort['mean_c'])}"
         damp = summary.get("damp", {}).get(name, {})
         if "wet_hours" in damp:  # a zone may have no surface
             said += f"; wet surfaces {hours(damp['wet_hours'])}"
@@ -173,10 +204,9 @@ def _stands(entry: Mapping[str, Any]) -> str:
 
     told = frozen(dict(entry))
     if told is not None:
-        colder = f", down to {least(entry['lowest_c'])} °C" if entry["lowest_c"] < 0.0 else ""
-        at = dt.datetime.fromisoformat(told[1])
-        return f"{told[0]} from {at.day} {at:%b %H:%M}{colder}"
-    return f"{least(entry['lowest_c'])} °C ({margin_words(entry['margin_k'])})"
+        colder = f", down to {least_celsius(entry['lowest_c'])}" if entry["lowest_c"] < 0.0 else ""
+        return f"{told[0]} from {moments.short_day(dt.datetime.fromisoformat(told[1]))}{colder}"
+    return f"{least_celsius(entry['lowest_c'])} ({margin_words(entry['margin_k'])})"
 
 
 def margin_words(margin_k: float) -> str:
@@ -184,17 +214,7 @@ def margin_words(margin_k: float) -> str:
     side = "left" if margin_k >= 0.0 else "below its limit"
     if abs(margin_k) < 1.0:
         return f"under 1 K {side}"
-    return f"{abs(rounded_down(margin_k)):.0f} K {side}"
-
-
-def whole(value: float) -> str:
-    """To 1, never minus nothing."""
-    return f"{round(value) + 0:.0f}"
-
-
-def count(value: float) -> str:
-    """To 10; what is below that is exact."""
-    return f"{value:.0f}" if value < 9.5 else f"{round(value, -1):.0f}"
+    return f"{number(abs(rounded_down(margin_k)))} K {side}"
 
 
 def books(summary: Summary) -> str:
@@ -204,42 +224,6 @@ def books(summary: Summary) -> str:
     return f"The books close ({names}): largest gap {found.get('largest_residual_fraction', math.nan):.0e} of the flow."
 
 
-def kilograms(value: float) -> str:
-    """To 0.5 kg; what is less than that and not nothing says so."""
-    return "under 0.5 kg" if 0.0 < value < 0.25 else f"{round(value * 2.0) / 2.0:.1f} kg"
-
-
-def kilograms_needed(value: float) -> str:
-    """Up to 0.5 kg; what is less than that and not nothing says so."""
-    return "under 0.5 kg" if 0.0 < value < 0.5 else f"{rounded_up(value, 0.5):.1f} kg"
-
-
-def hours(value: float) -> str:
-    """To 1 h."""
-    return "under 1 h" if 0.0 < value < 0.5 else f"{value:.0f} h"
-
-
-def percent(share: float) -> str:
-    """To 5 %."""
-    return f"{round(share * 20.0) * 5:.0f} %"
-
-
-def least_percent(share: float) -> str:
-    """A lowest share, down to 1 %."""
-    return f"{least(100.0 * share)} %"
-
-
-def amp_hours(value: float) -> str:
-    """To 5 Ah; what is less than that and not nothing says so."""
-    return "under 5 Ah" if 0.0 < value < 2.5 else f"{round(value / 5.0) * 5:.0f} Ah"
-
-
-def kilowatt_hours(value: float) -> str:
-    """To 1 kWh, above 100 to 5."""
-    return f"{round(value / 5.0) * 5:.0f} kWh" if value >= 100.0 else f"{value:.0f} kWh"
-
-
 def moment(written: Any) -> str:
-    """A time as people say it."""
-    at = written if isinstance(written, dt.datetime) else dt.datetime.fromisoformat(str(written))
-    return f"{at:%a} {at.day} {at:%B %H:%M}"
+    """A time of the summary, as every answer says it."""
+    return moments.moment(written if isinstance(written, dt.datetime) else dt.datetime.fromisoformat(str(written)))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import sys
 import textwrap
 from collections.abc import Collection, Iterable, Sequence
@@ -16,7 +15,7 @@ from budget.errors import one_line
 WIDEST = 110
 LEAST_FIRST = 18  # characters that the first column keeps before it folds within words
 NARROW_HEAD = 9  # characters that a heading may be wide whatever stands below it
-_PERCENT = re.compile(r"(?<=\d)%(?!\w)")
+_TYPED = str.maketrans({"−": "-", "\u202f": " "})  # as terminals show and people search them
 
 
 def console() -> Console:
@@ -30,8 +29,8 @@ def console() -> Console:
 
 
 def words(text: str, style: str = "") -> Text:
-    """Text as it is, but for a space before each percent sign: nothing in it is markup or steers the terminal."""
-    return Text(_PERCENT.sub(" %", one_line(text)), style=style)
+    """Text as it is, with plain minus signs and spaces: nothing in it is markup or steers the terminal."""
+    return Text(one_line(text).translate(_TYPED), style=style)
 
 
 def headline(shown: Console, text: str) -> None:

@@ -18,9 +18,13 @@ TIME = click.DateTime(["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S"])
 )
 @click.option("--charge", type=PERCENT, metavar="PCT", required=True, help="State of charge now [%], such as 70.")
 @click.option("--at", type=TIME, metavar="TIME", help="The evening; else 17:00 of the first evening off the grid.")
-@options.warm(20.0)
-@options.WARM_AT
-@options.inside("inside", 19.0, "Temperature inside now [°C].")
+@options.of_schedule("--warm", "warm", (5.0, 30.0), "Temperature wished for in the morning [°C].")
+@click.option(
+    "--warm-at",
+    metavar="HH:MM",
+    help="When it shall be that warm.  [default: as the tour's schedule has it that night]",
+)
+@options.of_schedule("--inside", "inside", (-30.0, 40.0), "Temperature inside now [°C].")
 @click.option(
     "--forecast-low",
     type=click.FloatRange(-60.0, 40.0),
@@ -37,9 +41,9 @@ def command(
     gas_left: float,
     charge: float,
     at: dt.datetime | None,
-    warm: float,
-    warm_at: str,
-    inside: float,
+    warm: float | None,
+    warm_at: str | None,
+    inside: float | None,
     forecast_low: float | None,
     back: dt.datetime | None,
     scenarios: int,
@@ -55,16 +59,23 @@ def command(
     from budget.answers.tonight import answer
     from budget.cli.records import show_answer
     from budget.errors import InputFault
+    from budget.moments import clock
+    from budget.rounding import least
 
     if back is not None:
         if at is None:
             raise InputFault("--back needs --at, the time of leaving, got none; give both.")
-        on, lowest_c = warm_by(prepared, at=back, start=at, warm_c=warm)
-        when = "no lead of up to 4 h is enough" if on is None else f"switch on at {on:%H:%M}"
-        sentence = f"For {warm:g} °C at {back:%H:%M}: {when}; with the heater off it falls to {lowest_c:.0f} °C inside."
+        on, lowest_c, warm_c = warm_by(prepared, at=back, start=at, warm_c=warm)
+        when = "no lead of up to 4 h is enough" if on is None else f"switch on at {clock(on)}"
+        whose = ", as the tour's schedule has it then" if warm is None else ""
+        sentence = (
+            f"For {warm_c:g} °C at {clock(back)}{whose}: {when}; with the heater off it falls to {least(lowest_c)} °C "
+            "inside."
+        )
         asked.show(
             {
                 "back": back.isoformat(),
+                "warm_c": warm_c,
                 "switch_on": None if on is None else on.isoformat(),
                 "lowest_inside_c": lowest_c,
             },
@@ -85,17 +96,20 @@ def command(
     )
     options = [
         {
-            "night": "off" if option.night_c is None else f"{option.night_c:g} °C",
+            "night": ("off" if option.night_c is None else f"{option.night_c:g} °C")
+            + (" as planned" if option.planned else ""),
             "timer": option.timer or "-",
             "gas_kg": option.gas_kg,
             "fan_ah": option.fan_ah,
             "lowest_c": option.lowest_inside_c,
             f"at {found.warm_at}_c": option.at_warm_time_c,
             "pipes_c": option.lowest_pipes_c,
-            "what is left": "lasts" if option.stops_at is None else f"ends by {option.stops_at}",
+            "goes short in_share": option.fails_share,
         }
         for option in found.options
     ]
-    show_answer(
-        asked, found, {f"Settings for this night at {found.place}, with gas and charge to the morning": options}
+    title = (
+        f"Settings for this night at {found.place}: the middle case with gas and charge to the morning, and how often "
+        "each goes short on what is at hand"
     )
+    show_answer(asked, found, {title: options})

@@ -276,6 +276,7 @@ WORK = np.dtype(
         ("inverse", "f8", (NODES + 2, NODES + 4)),  # worked on by twos and fours
         ("right", "f8", (NODES,)),
         ("heat_w", "f8", (NODES,)),
+        ("heat_j", "f8", (NODES,)),
         ("storage", "f8", (NODES,)),
         ("e1", "f8", (NODES + 4,)),
         ("e2", "f8", (NODES + 4,)),

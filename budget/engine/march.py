@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from budget.compiled import jit
+from budget.compiled import jit, jit_within
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
 from budget.engine.bottles import allow_heater, feed_bottles, ready_bottles, swap_bottles
@@ -18,6 +18,7 @@ from budget.engine.clock import HALF_S, HOUR_S, QUARTER_S
 from budget.engine.current import run_battery
 from budget.engine.damp import move_vapour, settle_air
 from budget.engine.plumbing import draw_water, settle_frost, shed_water, tend_water
+from budget.engine.rows import copy, fill
 from budget.engine.state import set_capacities, set_out, write_stocks
 from budget.engine.stepping import clear, connect, hold_followers, lay_steady, move_followers
 from budget.engine.supply import note_guard, thin_air
@@ -143,7 +144,7 @@ def account_heater(van, pattern, scratch, flow, at):
     flow[at.fan_s] += scratch.outcome[T.FAN_S]
 
 
-@jit
+@jit_within
 def march(van, hours, weather, wishes, factors, burner, pattern, work, state, scratch, flow, stock, drawn, stocks_at,
           at, step_error_k, detail, stock_rows, flow_rows, totals, trace):  # fmt: skip
     """March one scenario through its hours.
@@ -159,14 +160,14 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
     draw = 0
     if detail:
         write_stocks(van, factors, state, stock, stocks_at)
-        stock_rows[0, :] = stock
-    totals[:] = 0.0
+        copy(stock, stock_rows[0])
+    fill(totals, 0.0)
     follow(van, burner, state, totals, at, trace, 0)
     for h in range(hours.shape[0]):
         hour = hours[h]
         outside = weather[h]
-        flow[:] = 0.0
-        scratch.vapour_kg_per_s[:] = 0.0
+        fill(flow, 0.0)
+        fill(scratch.vapour_kg_per_s, 0.0)
         thin_air(burner, outside)
         tend_water(van, hour, outside, state, scratch, flow, at)
         swap_bottles(van, hour, outside, state, flow, at)
@@ -174,7 +175,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
         surround(van, hour, outside, factors, state, scratch, flow, at)
         ready_bottles(van, state, scratch)
         set_steady(van, outside, scratch, pattern, work)
-        scratch.hour_integral[:] = 0.0
+        fill(scratch.hour_integral, 0.0)
         for q in range(QUARTERS):
             fresh = q % 2 == 0
             if fresh:
@@ -182,9 +183,9 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
                 exchange_air(van, hour, outside, factors, state, scratch)
                 warm_cab(van, hour, outside[A.TEMP_C], state, scratch)
                 blow_vapour(van, burner, scratch)
-                scratch.integral[:] = 0.0
-                scratch.mean_flow[:] = 0.0
-                scratch.blown_flow[:] = 0.0
+                fill(scratch.integral, 0.0)
+                fill(scratch.mean_flow, 0.0)
+                fill(scratch.blown_flow, 0.0)
             while draw < wishes.shape[0] and wishes[draw].quarter <= h * QUARTERS + q:
                 draw_water(van, wishes[draw], burner, factors, state, scratch, drawn[draw], flow, at)
                 draw += 1
@@ -193,9 +194,9 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
                 move_vapour(van, hour, outside, state, scratch, flow, at)
                 assemble(van, hour, outside, scratch, pattern, work)
             set_capacities(van, factors, state, scratch.capacity)
-            scratch.outcome[:] = 0.0
+            fill(scratch.outcome, 0.0)
             hold_followers(QUARTER_S, scratch.capacity, state.temp_c, scratch.heat_w, pattern, work, scratch.held_w)
-            scratch.gained[:] = 0.0
+            fill(scratch.gained, 0.0)
             stuck = advance(
                 QUARTER_S, scratch.capacity, state.temp_c, scratch.held_w, outside[A.TEMP_C],
                 burner, scratch.limits, state.integers, state.floats, pattern, work, scratch.gained,
@@ -227,8 +228,8 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
         shed_water(van, hour, state, flow, at)
         if detail:
             write_stocks(van, factors, state, stock, stocks_at)
-            stock_rows[h + 1, :] = stock
-            flow_rows[h, :] = flow
+            copy(stock, stock_rows[h + 1])
+            copy(flow, flow_rows[h])
         for i in range(totals.shape[0]):
             totals[i] += flow[i]
         follow(van, burner, state, totals, at, trace, h + 1)

@@ -16,6 +16,7 @@ from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine import thermostat
 from budget.engine.arrays import record
+from budget.engine.rows import fill
 from budget.engine.stepping import OUTDOORS, USUAL_ERROR_K, Floats, Ints, clear, connect, lay_steady
 from budget.engine.thermal import advance
 from budget.errors import BudgetError
@@ -206,8 +207,8 @@ def thermal_march(capacity, edge_from, edge_to, edge_w_per_k, start_c, outdoor_c
         for e in range(edge_from.shape[0]):
             if edge_to[e] < 0:
                 heat[edge_from[e]] += edge_w_per_k[e] * outdoor_c[h]
-        integral[:] = 0.0
-        outcome[:] = 0.0
+        fill(integral, 0.0)
+        fill(outcome, 0.0)
         limits[thermostat.SET_C] = setpoint_c[h]
         floats[thermostat.TRY_S] = thermostat.FIRST_STEP_S
         stuck = advance(3600.0, capacity, temp_c, heat, outdoor_c[h], burner, limits, integers, floats,

@@ -11,6 +11,7 @@ from budget.engine import arrays as A
 from budget.engine import thermostat as T
 from budget.engine.arrays import BOTTLES, DOORS, DUCT_EDGES, EDGES, LOADS, NODES, OUTCOME_ROOM, SURFACES, ZONES
 from budget.engine.clock import QUARTER_S
+from budget.engine.rows import fill
 from budget.physics.properties import WATER_CP_J_PER_KG_K, WATER_FUSION_J_PER_KG, humidity_ratio, saturation_pressure_pa
 
 # Places in State.water_l and State.marks.
@@ -163,7 +164,7 @@ def set_out(van, hour, outside, factors, state, scratch):
         kg = min(van.bottle_net_kg[b], van.bottle_start_kg[b] * factors[A.START_GAS])
         state.propane_kg[b] = kg * van.bottle_propane_share[b]
         state.butane_kg[b] = kg - state.propane_kg[b]
-    state.ice_kg[:] = 0.0
+    fill(state.ice_kg, 0.0)
     state.water_l[FRESH_L] = van.fresh_start_l
     state.water_l[WASTE_L] = van.waste_start_l
     state.water_l[BOILER_L] = van.boiler_l
@@ -176,23 +177,23 @@ def set_out(van, hour, outside, factors, state, scratch):
     for z in range(van.zones):
         inside = 0.9 * humidity_ratio(saturation_pressure_pa(inside_c), outside[A.PRESSURE_PA])
         state.ratio[z] = min(outside[A.HUMIDITY_RATIO], inside)
-    state.condensed_kg[:] = 0.0
-    state.kit_kg[:] = 0.0
+    fill(state.condensed_kg, 0.0)
+    fill(state.kit_kg, 0.0)
     state.kit_m2[:] = 0.0
-    state.marks[:] = 0
-    state.integers[:] = 0
-    state.floats[:] = 0.0
+    fill(state.marks, 0)
+    fill(state.integers, 0)
+    fill(state.floats, 0.0)
     state.floats[T.SINCE_S] = 1.0e9
     state.floats[T.TRY_S] = T.FIRST_STEP_S
-    scratch.doorway_before[:] = 0.0
-    scratch.blown_flow[:] = 0.0
-    scratch.surface_dry[:] = 0
-    scratch.zone_full[:] = 0
-    scratch.latent_w[:] = 0.0
-    scratch.cooking_w[:] = 0.0
+    fill(scratch.doorway_before, 0.0)
+    fill(scratch.blown_flow, 0.0)
+    fill(scratch.surface_dry, 0)
+    fill(scratch.zone_full, 0)
+    fill(scratch.latent_w, 0.0)
+    fill(scratch.cooking_w, 0.0)
     scratch.pumped_l[0] = 0.0
-    scratch.bottle_limit_c[:] = -20.0  # a guess
-    scratch.shower_vapour_kg[:] = 0.0
+    fill(scratch.bottle_limit_c, -20.0)  # a guess
+    fill(scratch.shower_vapour_kg, 0.0)
 
 
 @jit

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from budget.compiled import jit, jit_apart
+from budget.engine.block import FOUR, invert, invert_four, solve_block
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -25,8 +26,8 @@ A21 = (1.0 - GAMMA) / 2.0
 B1 = -(6.0 * GAMMA * GAMMA - 16.0 * GAMMA + 1.0) / 4.0
 B2 = (6.0 * GAMMA * GAMMA - 20.0 * GAMMA + 5.0) / 4.0
 
-# A stage solves (storage + network) t = storage d + heat. With e1 = t1 - start, e2 = P e1 and e3 = P e2, where
-# P = (storage + network)^-1 storage, all that is asked of a step is a sum of the three:
+# A stage solves (storage + GAMMA h network) t = storage d + GAMMA h heat. With e1 = t1 - start, e2 = P e1 and
+# e3 = P e2, where P = (storage + GAMMA h network)^-1 storage, all that is asked of a step is a sum of the three:
 _A = A21 / GAMMA
 _X = B1 / GAMMA + B2 / GAMMA * (1.0 - _A)
 _Y = B2 / GAMMA * _A
@@ -105,126 +106,77 @@ def lay_law(burner, flows_on, slope_w_per_k, pattern, work):
 
 @jit_apart
 def prepare(h, capacity, pattern, work):
-    """Build and invert the matrix of a step: what ``lay_law`` laid, and storage.
+    """Build and invert the matrix of a step: storage, and GAMMA h times what ``lay_law`` laid.
 
     Leaves are folded into their neighbour; the rest, a few air nodes, is a dense block. It is inverted rather than
     factorised: a product has no chain of dependent steps. No pivoting: the matrix is diagonally dominant.
     """
+    block = pattern.nodes - pattern.leaves
+    if block == FOUR:
+        prepare_block(h, capacity, FOUR, pattern, work)
+    else:
+        prepare_block(h, capacity, block, pattern, work)
+
+
+@jit
+def prepare_block(h, capacity, block, pattern, work):
+    """``prepare`` with a block of so many rows."""
     leaves = pattern.leaves
-    block = pattern.nodes - leaves
-    inverse = 1.0 / (GAMMA * h)
+    span_s = GAMMA * h
     matrix = work.inverse
     for j in range(block):
         for k in range(block):
-            matrix[j, k] = work.driven[j, k]
+            matrix[j, k] = span_s * work.driven[j, k]
     for k in range(block):
-        storage = capacity[leaves + k] * inverse
+        storage = capacity[leaves + k]
         work.storage[leaves + k] = storage
+        work.heat_j[leaves + k] = span_s * work.heat_w[leaves + k]
         matrix[k, k] += storage
     for i in range(pattern.followers, leaves):
-        storage = capacity[i] * inverse
+        storage = capacity[i]
         work.storage[i] = storage
-        leaf = 1.0 / (work.leaf_sum[i] + storage)
-        pull = work.leaf_g[i] * leaf
+        work.heat_j[i] = span_s * work.heat_w[i]
+        leaf = 1.0 / (span_s * work.leaf_sum[i] + storage)
+        reach = span_s * work.leaf_g[i]
+        pull = reach * leaf
         work.leaf_inverse[i] = leaf
         work.leaf_pull[i] = pull
         work.leaf_kept[i] = storage * leaf
         work.leaf_sent[i] = storage * pull
         k = pattern.parent[i] - leaves
-        matrix[k, k] -= work.leaf_g[i] * pull
-    invert(matrix, block)
+        matrix[k, k] -= reach * pull
+    if block == FOUR:
+        invert_four(matrix)
+    else:
+        invert(matrix, block)
 
 
 @jit
-def invert(matrix, size):
-    """Invert a diagonally dominant matrix in place, two rows at a time; rows and columns past its edge are scratch."""
-    if size % 2 == 1:
-        for j in range(size):
-            matrix[size, j] = 0.0
-            matrix[j, size] = 0.0
-        matrix[size, size] = 1.0
-        size += 1
-    for k in range(0, size, 2):
-        a = matrix[k, k]
-        b = matrix[k, k + 1]
-        c = matrix[k + 1, k]
-        d = matrix[k + 1, k + 1]
-        scale = 1.0 / (a * d - b * c)
-        a, b, c, d = d * scale, -b * scale, -c * scale, a * scale
-        matrix[k, k] = 1.0
-        matrix[k, k + 1] = 0.0
-        matrix[k + 1, k] = 0.0
-        matrix[k + 1, k + 1] = 1.0
-        for j in range(0, size, 2):
-            upper = matrix[k, j]
-            upper_next = matrix[k, j + 1]
-            lower = matrix[k + 1, j]
-            lower_next = matrix[k + 1, j + 1]
-            matrix[k, j] = a * upper + b * lower
-            matrix[k, j + 1] = a * upper_next + b * lower_next
-            matrix[k + 1, j] = c * upper + d * lower
-            matrix[k + 1, j + 1] = c * upper_next + d * lower_next
-        for i in range(size):
-            if i != k and i != k + 1:
-                first = matrix[i, k]
-                second = matrix[i, k + 1]
-                matrix[i, k] = 0.0
-                matrix[i, k + 1] = 0.0
-                for j in range(0, size, 2):
-                    one = matrix[i, j] - first * matrix[k, j] - second * matrix[k + 1, j]
-                    two = matrix[i, j + 1] - first * matrix[k, j + 1] - second * matrix[k + 1, j + 1]
-                    matrix[i, j] = one
-                    matrix[i, j + 1] = two
-
-
-@jit
-def solve_block(into, pattern, work):
-    """The block's part of a stage: into[leaves:] from work.right[leaves:], by columns of four."""
-    leaves = pattern.leaves
-    block = pattern.nodes - leaves
-    for k in range(0, block, 4):
-        a = 0.0
-        b = 0.0
-        c = 0.0
-        d = 0.0
-        for j in range(block):
-            value = work.right[leaves + j]
-            a += work.inverse[j, k] * value
-            b += work.inverse[j, k + 1] * value
-            c += work.inverse[j, k + 2] * value
-            d += work.inverse[j, k + 3] * value
-        into[leaves + k] = a
-        into[leaves + k + 1] = b
-        into[leaves + k + 2] = c
-        into[leaves + k + 3] = d
-
-
-@jit
-def first_stage(start_c, pattern, work):
+def first_stage(start_c, block, pattern, work):
     """What the first stage adds to each node, in work.e1. [K]"""
     leaves = pattern.leaves
-    for i in range(leaves, pattern.nodes):
-        work.right[i] = work.storage[i] * start_c[i] + work.heat_w[i]
+    for i in range(leaves, leaves + block):
+        work.right[i] = work.storage[i] * start_c[i] + work.heat_j[i]
     for i in range(pattern.followers, leaves):
-        own = work.storage[i] * start_c[i] + work.heat_w[i]
+        own = work.storage[i] * start_c[i] + work.heat_j[i]
         work.e1[i] = own * work.leaf_inverse[i] - start_c[i]
         work.right[pattern.parent[i]] += work.leaf_pull[i] * own
-    solve_block(work.e1, pattern, work)
+    solve_block(work.e1, block, pattern, work)
     for i in range(pattern.followers, leaves):
         work.e1[i] += work.leaf_pull[i] * work.e1[pattern.parent[i]]
-    for i in range(leaves, pattern.nodes):
+    for i in range(leaves, leaves + block):
         work.e1[i] -= start_c[i]
 
 
 @jit
-def next_stage(before, after, pattern, work):
+def next_stage(before, after, block, pattern, work):
     """after = P before. [K]"""
     leaves = pattern.leaves
-    for i in range(leaves, pattern.nodes):
+    for i in range(leaves, leaves + block):
         work.right[i] = work.storage[i] * before[i]
     for i in range(pattern.followers, leaves):
         work.right[pattern.parent[i]] += work.leaf_sent[i] * before[i]
-    solve_block(after, pattern, work)
+    solve_block(after, block, pattern, work)
     for i in range(pattern.followers, leaves):
         after[i] = work.leaf_kept[i] * before[i] + work.leaf_pull[i] * after[pattern.parent[i]]
 
@@ -235,11 +187,20 @@ def try_step(start_c, pattern, work):
 
     Returns its largest difference from the embedded second-order twin among the block's nodes. [K]
     """
-    first_stage(start_c, pattern, work)
-    next_stage(work.e1, work.e2, pattern, work)
-    next_stage(work.e2, work.e3, pattern, work)
+    block = pattern.nodes - pattern.leaves
+    if block == FOUR:
+        return try_block(start_c, FOUR, pattern, work)
+    return try_block(start_c, block, pattern, work)
+
+
+@jit
+def try_block(start_c, block, pattern, work):
+    """``try_step`` with a block of so many rows."""
+    first_stage(start_c, block, pattern, work)
+    next_stage(work.e1, work.e2, block, pattern, work)
+    next_stage(work.e2, work.e3, block, pattern, work)
     largest = 0.0
-    for i in range(pattern.leaves, pattern.nodes):
+    for i in range(pattern.leaves, pattern.leaves + block):
         error = ERROR_1 * work.e1[i] + ERROR_2 * work.e2[i] + ERROR_3 * work.e3[i]
         largest = max(largest, abs(error))
     return largest

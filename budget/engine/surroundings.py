@@ -5,6 +5,7 @@ from __future__ import annotations
 from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine.clock import HALF_S
+from budget.engine.rows import fill
 from budget.engine.state import CUT_OUT
 from budget.physics.envelope import conductance_w_per_k, solair_gain_w
 from budget.physics.properties import AIR_CP_J_PER_KG_K, ZERO_C_K, air_density_kg_per_m3
@@ -31,7 +32,7 @@ def surround(van, hour, outside, factors, state, scratch, flow, at):
     """Set the hour's conductances to outdoors and its steady heat gains."""
     wind = outside[A.WIND_M_PER_S]
     screens = hour.screens
-    scratch.gain_w[:] = 0.0
+    fill(scratch.gain_w, 0.0)
     g = scratch.edge_w_per_k
     for e in range(van.edges):
         kind = van.edge_kind[e]
@@ -105,7 +106,7 @@ def warm_cab(van, hour, outdoor_c, state, scratch):
 def run_loads(van, hour, outdoor_c, factors, state, scratch, flow, at):
     """What the 12 V loads draw in the half hour, and the heat of appliances in each zone; nothing after a cut-out."""
     powered = state.marks[CUT_OUT] == 0
-    scratch.appliance_w[:] = 0.0
+    fill(scratch.appliance_w, 0.0)
     for i in range(van.loads):
         scratch.load_now_w[i] = 0.0
         if powered:
@@ -130,7 +131,8 @@ def exchange_air(van, hour, outside, factors, state, scratch):
     wind = outside[A.WIND_M_PER_S]
     density = air_density_kg_per_m3(outdoor_c, outside[A.PRESSURE_PA])
     moving = hour.moving
-    scratch.exchange_kg_s[:, :] = 0.0
+    for z in range(A.ZONES):
+        fill(scratch.exchange_kg_s[z], 0.0)
     for k in range(van.airy):
         e = van.airy_edge[k]
         if van.edge_kind[e] == A.VENT:

@@ -306,7 +306,8 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             floats[RUN_ON_S] = max(0.0, floats[RUN_ON_S] - h)
         floats[SINCE_S] += h
         t += h
-        if aimed < 0 and floats[TRY_S] < MAX_STEP_S:
+        wider = 1.25 * floats[TRY_S] / h
+        if aimed < 0 and floats[TRY_S] < MAX_STEP_S and error_k * wider * wider * wider < limits[STEP_ERROR_K]:
             growth = min(8.0, 0.8 * np.cbrt(limits[STEP_ERROR_K] / max(error_k, 1.0e-9)))
             floats[TRY_S] = max(floats[TRY_S], growth * h)
         if guard > 20_000:

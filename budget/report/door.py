@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from budget.moments import moment as moment_of
 from budget.report import cautions, markup
 from budget.report.first_out import Supply
-from budget.report.headline import empties, swap_table
+from budget.report.headline import STANDING_STILL, empties, swap_table
 from budget.report.section import Extras
-from budget.report.words import least_celsius, number
-from budget.report.words import moment as moment_of
+from budget.results.need import BATTERY
 from budget.rounding import rounded_up
+from budget.wording import least_celsius, number
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -30,6 +31,8 @@ def door(result: Result, extras: Extras, head: str, supplies: Sequence[Supply], 
         if swaps is not None
         else "<p>No bottle is swapped on the way.</p>"
     )
+    if BATTERY in result.summary["gas"]["short_of"]:
+        plan += f"<p>{markup.shown(STANDING_STILL)}</p>"
     runs = [f"{supply.name}: {supply.told}" for supply in supplies]
     cards = [
         ("Swap plan", plan + f"<p>{markup.shown(empties(result))}</p>"),

@@ -10,24 +10,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from budget.answers.detail import Detail
+from budget.answers.detail import Detail, first_hour
 from budget.answers.last_chance import out_of_gas
 from budget.answers.runs_out import CAUSE_WORDS, held_up_by_h
+from budget.moments import hour_of_edge, moment
 from budget.report import markup
 from budget.report.figures.water import SHORT_L
 from budget.report.reading import lacked_water, unburned_kg
-from budget.report.words import (
-    kilograms,
-    kilograms_left,
-    kilograms_needed,
-    least_litres,
-    least_percent,
-    moment,
-    number,
-)
 from budget.results.need import BATTERY
 from budget.results.supplies import cut_out_shares
 from budget.rounding import need
+from budget.wording import kilograms, kilograms_left, kilograms_needed, least_litres, least_percent, number
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -37,12 +30,16 @@ SHORT_KG = 0.05
 
 @dataclass(frozen=True)
 class Supply:
-    """One supply: when it first runs out (None: lasts), the share of the tour until then, and a sentence."""
+    """One supply: when it first runs out (None: lasts), the share of the tour until then, and a sentence.
+
+    ``saved``: it lasts only because the heater stops with the battery; ``lasts_share`` is then that with power.
+    """
 
     name: str
     when: pd.Timestamp | None
     lasts_share: float
     told: str
+    saved: bool = False
 
 
 def first_out(result: Result) -> list[Supply]:
@@ -70,13 +67,38 @@ def _gas(result: Result) -> tuple[Supply, float]:
     told_in = (
         f"lasts; {kilograms_left(float(left[-1]))} left at the end, {kilograms_left(float(left.min()))} at the least"
     )
-    if BATTERY in result.need.short_of and unburned_kg(result) > SHORT_KG:
-        told_in += f"; with power the tour would burn {kilograms(result.need.kg)}"
+    if BATTERY in result.need.short_of and not out.any():
+        saved = _saved_gas(result)
+        if saved is not None:
+            return saved, float(left.min() / max(left[0], 1e-9))
+        told_in += f"; so it does with power, when the tour burns {kilograms(result.need.kg)}"
     starved = np.flatnonzero(missing > 0.0)
     if starved.size and missing.sum() > SHORT_KG:
         first = moment(result.timeline.edges[starved[0]])
         told_in += f"; too little flowed in {number(starved.size)} h, first on {first}: {causes(result)}"
     return _supply(result, "Gas", out, told_out, told_in), float(left.min() / max(left[0], 1e-9))
+
+
+def _saved_gas(result: Result) -> Supply | None:
+    """The gas of a tour that it lasts only because the heater stops with the battery; None where it lasts with power.
+
+    With power it must keep the reserve: less is nearly out.
+    """
+    powered = Detail.of(result).with_power()
+    left = np.sum([powered.left_kg(k) for k in range(powered.bottles)], axis=0)
+    out = first_hour(out_of_gas(powered))
+    if out is None and left.min() >= result.need.reserve_kg:
+        return None
+    edges = result.timeline.edges
+    kept = kilograms_left(float(result.stocks["gas_left_kg"].iloc[-1]))
+    told = f"no pass: {kept} left at the end only because the heater stops with the battery"
+    if out is not None:
+        told += f"; with power it is out on {moment(edges[out])}"
+        return Supply("Gas", None, out / (len(edges) - 1), told, saved=True)
+    lowest = hour_of_edge(int(left.argmin()))
+    told += f"; with power {kilograms_left(float(left.min()))} at the least, on {moment(edges[lowest])}, less than the "
+    told += f"reserve of {kilograms_needed(result.need.reserve_kg)}"
+    return Supply("Gas", None, lowest / (len(edges) - 1), told, saved=True)
 
 
 def causes(result: Result) -> str:
@@ -90,8 +112,10 @@ def _charge(result: Result) -> tuple[Supply, float]:
     share = result.stocks["charge_share"].to_numpy()
     hours = float(result.flows["cut_out_min"].sum()) / 60.0
     lowest = int(np.argmin(share))
-    told_out = f"cuts out on {{when}}; {number(max(hours, 1.0))} h without 12 V, and no heating then"
-    told_in = f"lasts; lowest {least_percent(float(share[lowest]))} on {moment(result.timeline.edges[lowest])}"
+    told_out = f"cuts out on {{when}}; {need(max(hours, 1.0))} h without 12 V, and no heating then"
+    told_in = (
+        f"lasts; lowest {least_percent(float(share[lowest]))} on {moment(result.timeline.edges[hour_of_edge(lowest)])}"
+    )
     out = result.flows["cut_out_min"].to_numpy() > 0.0
     limit = cut_out_shares(result)
     return _supply(result, "Battery", out, told_out, told_in), float(((share - limit) / (1.0 - limit)).min())
@@ -109,16 +133,16 @@ def _fresh(result: Result) -> tuple[Supply, float]:
 
 def _waste(result: Result) -> tuple[Supply, float]:
     waste, capacity = result.stocks["waste_l"].to_numpy(), result.van.water.waste.capacity_l
-    out = waste >= capacity - SHORT_L
+    out = waste[1:] >= capacity - SHORT_L
     told_in = f"never full; {need(float(waste.max()))} of {number(capacity)} L at the most"
     return _supply(result, "Waste tank", out, "full on {when}", told_in), float(1.0 - waste.max() / capacity)
 
 
 def strip(supplies: Sequence[Supply]) -> str:
-    """The strip: a bar along the tour for each supply, hatched from where it runs out."""
+    """The strip: a bar along the tour for each supply, hatched from where it runs out, or would with power."""
     rows = []
     for supply in supplies:
-        out = ' class="out"' if supply.when is not None else ""
+        out = ' class="out"' if supply.when is not None else ' class="saved"' if supply.saved else ""
         rows.append(
             f'<li{out}><b>{escape(supply.name)}</b><div class="bar" aria-hidden="true">'
             f'<i style="width:{100.0 * supply.lasts_share:.1f}%"></i></div><p>{_stressed(supply.told)}</p></li>'

@@ -7,28 +7,22 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from budget.moments import day, part_of_day, short
 from budget.report.first_out import Supply, causes
 from budget.report.section import Table
-from budget.report.words import (
-    day,
-    kilograms,
-    kilograms_needed,
-    least_celsius,
-    least_percent,
-    listed,
-    named,
-    night,
-    number,
-    short,
-)
+from budget.report.words import listed, named
+from budget.results.need import AS_IT_STANDS, BATTERY, with_enough
+from budget.results.swaps import MISSING_KG, taken
+from budget.rounding import need
+from budget.wording import kilograms, kilograms_needed, least_celsius, least_percent, number
 
 if TYPE_CHECKING:
     from budget.answers.odds import Odds
     from budget.results.result import Result
 
 MOSTLY, SURE = 0.5, 0.9
+STANDING_STILL = "As it stands, the heater stopping with the battery; with power more is burned and swapped."
 NOT_NEEDED = "Not needed: without it and all later swaps the gas lasts, and the reserve stays in hand to the end."
-MISSING_KG = 0.5  # less is an hour or two on an empty bottle before a changeover, not a bottle too few
 
 
 def headline(result: Result, supplies: Sequence[Supply]) -> str:
@@ -43,9 +37,10 @@ def headline(result: Result, supplies: Sequence[Supply]) -> str:
         gas = result.summary["gas"]
         net_kg = gas["bottles_needed_basis"]["net_kg"]
         return (
-            f"The battery cuts out in the {night(first)}, and the heater with it: {number(max(cut_h, 1.0))} h without. "
-            f"It burns {kilograms(gas['total_kg'])} and would burn {kilograms(gas['needed_kg'])} with power: more "
-            f"charge first, then {max(1, gas['bottles_needed'])} × {net_kg:g} kg of gas."
+            f"The battery cuts out in the {part_of_day(first)}, and the heater with it: {need(max(cut_h, 1.0))} h "
+            f"without. As it stands the tour burns {kilograms(gas['total_kg'])}, {with_enough(gas['short_of'])} "
+            f"{kilograms(gas['needed_kg'])}: more charge first, then {max(1, gas['bottles_needed'])} × {net_kg:g} kg "
+            "of gas."
         )
     gas = result.summary["gas"]
     missing, nights = gas["needed_kg"] - gas["total_kg"], _span(result)
@@ -63,9 +58,9 @@ def with_odds(result: Result, odds: Odds) -> str:
     Where the battery fails in most of them, that is said instead: a heater that stands still burns nothing.
     """
     if odds.cut_out_share > MOSTLY and odds.cut_out_one_in_ten is not None:
-        when = night(pd.Timestamp(odds.cut_out_one_in_ten))
+        when = part_of_day(odds.cut_out_one_in_ten)
         gone = odds.run_out_one_in_ten
-        gas = "" if gone is None else f"; the gas is gone by the {night(pd.Timestamp(gone))} in one of ten"
+        gas = "" if gone is None else f"; with power the gas is gone by the {part_of_day(gone)} in one of ten"
         return (
             f"The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, and the heater with it, by the "
             f"{when} in one of ten{gas}: more charge before more gas."
@@ -82,14 +77,15 @@ def with_odds(result: Result, odds: Odds) -> str:
         count = max(odds.chance_by_bottles_share) if enough is None else enough
         said, share = f"Take {count} × {net_kg} kg", odds.chance_by_bottles_share[count]
         binds = _binds(odds) if count <= on_board else _on_board(odds)
-    return f"{said}: {_in_a_hundred(share)} such tours end with gas left; {binds}."
+    power = "with power " if odds.cut_out_share > 0.0 else ""
+    return f"{said}: {power}{_in_a_hundred(share)} such tours end with gas left; {binds}."
 
 
 def _on_board(odds: Odds) -> str:
     """How long what is carried lasts, where more must be taken."""
     if odds.run_out_one_in_ten is None:
         return "what is on board lasts in nine of ten"
-    return f"what is on board lasts until the {night(pd.Timestamp(odds.run_out_one_in_ten))} in nine of ten"
+    return f"what is on board lasts until the {part_of_day(odds.run_out_one_in_ten)} in nine of ten"
 
 
 def _in_a_hundred(share: float) -> str:
@@ -104,17 +100,15 @@ def _binds(odds: Odds) -> str:
         return "nothing binds"
     if when is None:
         return f"in nine of ten nothing binds, else mostly {what}"
-    return f"{what} binds first, by the {night(pd.Timestamp(when))} in one of ten"
+    return f"{what} binds first, by the {part_of_day(when)} in one of ten"
 
 
 def take(gas: dict[str, Any], on_board: int) -> str:
     """Take 3 × 11 kg, or so many on board and the rest swapped on the way."""
-    needed, net_kg = max(1, gas["bottles_needed"]), f"{gas['bottles_needed_basis']['net_kg']:g}"
-    short = gas["needed_kg"] - gas["total_kg"] > MISSING_KG
-    swaps = _needed_swaps(gas)
-    if needed > on_board and not short and swaps:
-        return f"Take {on_board} × {net_kg} kg and swap {swaps if swaps > 1 else 'one'} on the way"
-    return f"Take {needed} × {net_kg} kg"
+    missing_kg = gas["needed_kg"] - gas["total_kg"]
+    bottles, swaps = taken(gas["bottles_needed"], on_board, missing_kg, _needed_swaps(gas))
+    swapped = f" and swap {swaps if swaps > 1 else 'one'} on the way" if swaps else ""
+    return f"Take {bottles} × {gas['bottles_needed_basis']['net_kg']:g} kg{swapped}"
 
 
 def _needed_swaps(gas: dict[str, Any]) -> int:
@@ -145,15 +139,16 @@ def _binding(supplies: Sequence[Supply]) -> str:
     first = out[0]
     assert first.when is not None
     verb = "fills" if first.name == "Waste tank" else "runs out"
-    return f"{'the ' if first.name != 'Gas' else ''}{first.name.lower()} {verb} first, {night(first.when)}"
+    return f"{'the ' if first.name != 'Gas' else ''}{first.name.lower()} {verb} first, {part_of_day(first.when)}"
 
 
 def sums(result: Result) -> list[tuple[str, str]]:
     """The numbers under the headline: value and what it is."""
     summary = result.summary
     gas, heater, power = summary["gas"], summary["heater"], summary["power"]
+    stands = f" {AS_IT_STANDS}" if gas["short_of"] else ""
     tiles = [
-        (kilograms(gas["total_kg"]), f"gas, {number(gas['kg_per_day'], 1)} kg a day"),
+        (kilograms(gas["total_kg"]), f"gas{stands}, {number(gas['kg_per_day'], 1)} kg a day"),
         (f"{number(heater['burner_hours'])} h", f"burner hours, {number(heater['starts'])} starts"),
         (f"{number(power['fan_ah'])} Ah", f"heater's fan, of {number(power['used_ah'])} Ah used"),
         (
@@ -189,6 +184,8 @@ def swap_table(result: Result) -> Table | None:
             brought += ", not needed"
         rows.append((short(pd.Timestamp(time)), place, which, brought))
     note = "" if all(swap["needed"] for swap in swaps) else NOT_NEEDED
+    if BATTERY in result.summary["gas"]["short_of"]:
+        note = f"{note} {STANDING_STILL}".lstrip()
     return Table(("when", "where", "bottle, position", "gas brought"), tuple(rows), note)
 
 

@@ -9,12 +9,12 @@ from html import escape
 from typing import Any
 
 from budget.report.section import Chart, Section, Sliders, Table
-from budget.report.words import plain
+from budget.report.words import LONG_KEY
+from budget.wording import plain
 
 HINT = "Arrow keys read it out"
 _UNIT = re.compile(r"(?<=\d)(?: (?=(?:°C|kg|%|kWh|kW|Wh|W/K|W|Ah|A|V|L|h|min|K|bar|m/s)(?![\w²]))|(?=%(?!\w)))")
 _MINUS = re.compile(r"(?<![\w.;-])-(?=\d)")
-LONG_KEY = 20  # characters; a legend with a longer word stands in one column on a phone
 
 
 def embedded(data: Any) -> str:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from budget.answers.heated import loss_cases
 from budget.report.section import Section, Table
-from budget.report.words import named, plain
+from budget.report.words import named
 from budget.results.provenance import input_hash, versions
 from budget.van.derived import numbers
+from budget.wording import plain
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -15,7 +17,8 @@ if TYPE_CHECKING:
 
 def assumptions(result: Result) -> Section:
     """The numbers that the description turned into."""
-    rows = tuple((named(row.name), plain(row.value), row.unit, row.note) for row in numbers(result.van))
+    shown = [*loss_cases(result.van, result.timeline, result.weather), *numbers(result.van)]
+    rows = tuple((named(row.name), plain(row.value), row.unit, row.note) for row in shown)
     learned = () if result.tour.learned is None else (result.tour.learned.sentence,)
     return Section(
         "What was assumed?",
@@ -26,10 +29,16 @@ def assumptions(result: Result) -> Section:
     )
 
 
+def on_the_map(latitude_deg: float, longitude_deg: float, altitude_m: float) -> str:
+    """A place as maps have it: 53.16° S, 70.91° W, 4 m."""
+    north, east = "S" if latitude_deg < 0.0 else "N", "W" if longitude_deg < 0.0 else "E"
+    return f"{abs(latitude_deg):.2f}° {north}, {abs(longitude_deg):.2f}° {east}, {altitude_m:.0f} m"
+
+
 def sources(result: Result) -> tuple[str, ...]:
     """Sentences on the data and on what produced the page."""
     weather = result.weather
-    place = f"{weather.latitude_deg:.2f}° N, {weather.longitude_deg:.2f}° E, {weather.altitude_m:.0f} m"
+    place = on_the_map(weather.latitude_deg, weather.longitude_deg, weather.altitude_m)
     balance = result.balance.largest_residual_fraction
     made_with = ", ".join(f"{name} {number}" for name, number in versions().items())
     told = [

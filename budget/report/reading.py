@@ -9,7 +9,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from budget.answers.detail import Detail, first_hour
+from budget.answers.last_chance import out_of_gas
 from budget.engine.arrays import FLOOR, GLAZING, ROOF, VENT
+from budget.moments import moment
 from budget.physics.bottle import mixture_pressure_pa
 from budget.report.figures.battery import FAN, battery
 from budget.report.figures.bottle_pressure import bottle_pressure
@@ -21,7 +24,7 @@ from budget.report.figures.temperatures import temperatures
 from budget.report.figures.water import SHORT_L, water
 from budget.report.scene import Scene
 from budget.report.section import Section
-from budget.report.words import listed, moment, number
+from budget.report.words import listed
 from budget.results.damp import condensed_by_night_g
 from budget.results.drying import drying_of
 from budget.results.frost import SOME_L, frozen, valve_c
@@ -29,6 +32,7 @@ from budget.results.ledger import slug
 from budget.results.summary import swaps_of
 from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause
 from budget.rounding import need
+from budget.wording import number
 
 if TYPE_CHECKING:
     from budget.engine.van_arrays import Edge
@@ -84,7 +88,12 @@ def _gas(result: Result, scene: Scene) -> Section:
     swaps = [(time, place, name) for time, place, name, *_ in swaps_of(result)]
     nights = max(float(result.summary["tour"]["nights"]), 1.0)
     need = result.need
-    return gas_left(scene, bottles, swaps, need.reserve_kg, need.kg / nights, unburned_kg(result), need.short_of)
+    out = first_hour(out_of_gas(Detail.of(result)))
+    return gas_left(
+        scene, bottles, swaps, need.reserve_kg, need.kg / nights, unburned_kg(result), need.short_of,
+        None if out is None else scene.edges[out],
+        sum(not swap["needed"] for swap in result.summary["gas"]["swaps"]),
+    )  # fmt: skip
 
 
 def _warmth(result: Result, scene: Scene) -> Section:
@@ -113,8 +122,10 @@ def _battery(result: Result, scene: Scene) -> Section:
             part = column.removeprefix("load_").removesuffix("_ah")
             loads[names.get(part, part.replace("_", " "))] = flows[column].to_numpy()
     cut_out_h = float(flows["cut_out_min"].sum()) / 60.0
+    cut = first_hour(flows["cut_out_min"].to_numpy())
+    cut_out_from = None if cut is None else scene.edges[cut]
     charge_share = result.stocks["charge_share"].to_numpy()
-    return battery(scene, charge_share, cut_out_shares(result).tolist(), sources, loads, cut_out_h)
+    return battery(scene, charge_share, cut_out_shares(result).tolist(), sources, loads, cut_out_h, cut_out_from)
 
 
 def _kwh(result: Result, family: str) -> list[float]:

@@ -71,8 +71,13 @@ class Scene:
     @cached_property
     def stamps(self) -> list[str]:
         """Time and place of every hour edge; the last edge stands in the last hour's place."""
-        days = self.edges.strftime("%a ") + self.edges.day.astype(str) + self.edges.strftime(" %b %H:%M, ")
-        return [day + place for day, place in zip(days, [*self.places, self.places[-1]], strict=True)]
+        days, of_day = by_day(self.edges)
+        dates = [f"{day:%a} {day.day} {day:%b}" for day in days]
+        clock = [time[-len("hh:mm") :] for time in times(self.edges)]
+        places = [*self.places, self.places[-1]]
+        return [
+            f"{dates[day]} {time}, {place}" for day, time, place in zip(of_day.tolist(), clock, places, strict=True)
+        ]
 
     def told(self, sentences: list[str], y: list[float | None], at: pd.DatetimeIndex | None = None) -> dict[str, Any]:
         """The trace that is not seen but read: one sentence for each hour, or for each edge in ``at``, after its time

@@ -33,7 +33,7 @@ class Chart:
     ``alternative`` says in a sentence or two what the picture shows. ``spoken`` is the number of the trace whose texts
     read as sentences, one for each point, or the numbers of several such traces in turn; ``on_tour_time`` joins its
     horizontal axis to those of the other figures. ``narrow`` changes the layout, and ``narrow_px`` the height, where
-    the page is as narrow as a phone.
+    the page is as narrow as a phone; there a trace whose ``meta`` is "aside" waits in the legend until it is tapped.
     """
 
     traces: tuple[Mapping[str, Any], ...]

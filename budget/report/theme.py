@@ -21,7 +21,7 @@ COLOURS: dict[str, dict[str, str]] = {
         "ink": "#e6e9ed", "muted": "#a4adb8", "grid": "#343b44", "paper": "#15191e", "shade": "#20262d",
         "blue": "#5fb3f0", "orange": "#f0b040", "green": "#3cc79c", "red": "#ff8a5c", "purple": "#dd9cc4",
         "grey": "#98a1ac", "sky": "#8ccbf0", "cold": "#67a9e0", "mid": "#2a3038", "warm": "#f08a70", "none": "#1d2329",
-        "ice": "#2f5f8a", "near": "#7a5a1a",
+        "ice": "#4a86ba", "near": "#7a5a1a",
     },
 }  # fmt: skip
 STYLES = (

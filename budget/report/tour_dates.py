@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from budget.moments import short
 from budget.report.icalendar import Event, calendar
 from budget.results.summary import swaps_of
 from budget.rounding import least
@@ -77,14 +78,14 @@ def _chances(result: Result, chances: tuple[Chance, ...]) -> Iterator[Event]:
     for number, chance in enumerate(chances, 1):
         again = "not again on this tour"
         if chance.next_open is not None:
-            again = f"again from {chance.next_open:%a %d %b %H:%M} at {chance.next_place}"
+            again = f"again from {short(chance.next_open)} at {chance.next_place}"
         yield _event(
             result,
             _stop(result, _hour(result, chance.open)),
             f"last chance\n{number}",
             (chance.open, chance.close),
             "Last chance for gas",
-            f"Without a swap here gas is short from {chance.short_at:%a %d %b %H:%M}; it can be had {again}.",
+            f"Without a swap here gas is short from {short(chance.short_at)}; it can be had {again}.",
             "gas",
         )
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from budget.engine import arrays
 from budget.engine.stepping import Floats
+from budget.moments import hour_of_edge
 from budget.physics.bottle import temperature_at_pressure_c
 from budget.results.ledger import slug
 
@@ -85,7 +86,7 @@ def _entry(result: Result, temperature: Floats, limit_c: float, watched: Floats 
     lowest = int(np.argmin(seen))
     return {
         "lowest_c": round(float(seen[lowest]), 2) + 0.0,
-        "lowest_at": result.timeline.edges[lowest].isoformat(),
+        "lowest_at": result.timeline.edges[hour_of_edge(lowest)].isoformat(),
         "limit_c": limit_c,
         "margin_k": round(float(seen[lowest]) - limit_c, 2) + 0.0,
         "hours_below_limit": int(np.count_nonzero(seen[1:] < limit_c)),
@@ -99,10 +100,10 @@ def _add_ice(result: Result, entry: dict[str, Any], ice_kg: Floats, held_l: Floa
     edges = result.timeline.edges
     entry["most_ice_kg"] = round(float(ice_kg.max()), 3)
     entry["hours_with_ice"] = int(np.count_nonzero(ice_kg[1:] > 0.0))
-    entry["ice_from"] = edges[int(np.argmax(ice_kg > 0.0))].isoformat()
+    entry["ice_from"] = edges[hour_of_edge(int(np.argmax(ice_kg > 0.0)))].isoformat()
     through = (ice_kg >= ALL_ICE_SHARE * held_l) & (held_l >= LEAST_L) & (ice_kg > 0.0)
     if through.any():
-        entry["frozen_from"] = edges[int(np.argmax(through))].isoformat()
+        entry["frozen_from"] = edges[hour_of_edge(int(np.argmax(through)))].isoformat()
 
 
 def frozen(entry: dict[str, Any]) -> tuple[str, str] | None:

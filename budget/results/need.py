@@ -18,6 +18,8 @@ from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 
 BATTERY, GAS = "battery", "gas"
+AS_IT_STANDS = "as it stands"  # the heater stops with the battery
+WITH_POWER = "with power"  # the battery replaced by one that lasts: what the tour takes when it is fed
 UNSERVED = ("unserved_heating_kg", "unserved_cooking_kg", "unserved_fridge_kg")
 LITTLE_KG = 0.05  # gas that was lacked below this is a bottle change, not a want
 HARDEST_H = 72  # the reserve is kept at the use of the hardest three days
@@ -63,8 +65,8 @@ class Need:
 
 
 def with_enough(short_of: Sequence[str]) -> str:
-    """ "with enough charge and gas"."""
-    return f"with enough {' and '.join({BATTERY: 'charge', GAS: 'gas'}[name] for name in short_of)}"
+    """What was fed where a tour ran short: with a battery that lasts the gas is taken not to end either."""
+    return "with power and gas to the end" if BATTERY in short_of else "with gas to the end"
 
 
 def need_of(built: BuiltVan, hours: Any, rows: Floats, wishes: Any, many: Many) -> Need:

@@ -10,6 +10,7 @@ import pandas as pd
 
 from budget.engine.state import BOTTLE_EMPTY_KG
 from budget.engine.stepping import Floats
+from budget.moments import dated, hour_of_edge
 from budget.results.frost import frost_of, frozen
 from budget.results.ledger import slug
 from budget.results.need import LITTLE_KG
@@ -50,7 +51,7 @@ def _gas(result: Result) -> Iterator[str]:
     flows = result.flows
     left = result.stocks["gas_left_kg"]
     if left.min() <= EMPTY_KG * len(result.van.gas.bottles):
-        yield f"Every bottle was empty {_at(left.idxmin())}."
+        yield f"Every bottle was empty {_lowest(left)}."
     heating = flows["unserved_heating_kg"]
     if heating.sum() > LITTLE_KG:
         yield f"The heater was short of gas in {_hours(heating > 0.0)}, first {_when(heating > 0.0)}."
@@ -71,7 +72,7 @@ def _gas(result: Result) -> Iterator[str]:
     reserve_kg = result.need.reserve_kg
     if EMPTY_KG * len(result.van.gas.bottles) < left.min() < reserve_kg:
         yield (
-            f"The gas on board went down to {least(left.min(), 1)} kg {_at(left.idxmin())}, less than the reserve of "
+            f"The gas on board went down to {least(left.min(), 1)} kg {_lowest(left)}, less than the reserve of "
             f"{result.van.gas.reserve_nights:g} nights ({need(reserve_kg, 1)} kg)."
         )
 
@@ -88,7 +89,7 @@ def _power(result: Result) -> Iterator[str]:
     if cut.sum() == 0.0 and (share < floor + 0.1).any():
         stood = need(100.0 * floor[int(share.argmin())])
         yield (
-            f"The battery went down to {least(100.0 * share.min())} % of charge {_at(share.idxmin())}, where "
+            f"The battery went down to {least(100.0 * share.min())} % of charge {_lowest(share)}, where "
             f"its cut-out stood at {stood} %."
         )
     battery = result.van.power.battery
@@ -121,8 +122,9 @@ def _cold(result: Result) -> Iterator[str]:
     cycled_h = hours_guard_cycled(result.flows, least_w)
     if cycled_h > 0.0:
         yield (
-            f"For {need(cycled_h, 1)} h of them that was less than the least stage ({least_w:g} W): the guard "
-            "then makes the burner cycle, and its starts and their losses are not counted."
+            f"For {need(cycled_h, 1)} h of them the air could not carry even the least stage ({least_w:g} W). The "
+            "guard then switches a burner off and on again; here it burns evenly what the air carries on average, so "
+            "that those starts, and the gas that each costs, are not counted."
         )
 
 
@@ -151,7 +153,7 @@ def _frost(result: Result) -> Iterator[str]:
             told = frozen(entry)
             assert told is not None
             yield (
-                f"{names[part]} {verb} {told[0]} from {_at(pd.Timestamp(told[1])).removeprefix('on ')}: ice in "
+                f"{names[part]} {verb} {told[0]} from {dated(pd.Timestamp(told[1]))}: ice in "
                 f"{entry['hours_with_ice']} hours, up to {need(entry['most_ice_kg'], 1)} kg of it."
             )
         elif part in names and entry["margin_k"] < 0.0:
@@ -210,5 +212,10 @@ def _when(mask: pd.Series) -> str:
     return _at(mask.idxmax())
 
 
-def _at(moment: pd.Timestamp) -> str:
-    return f"on {moment.day} {moment.strftime('%B')} at {moment.strftime('%H:%M')}"
+def _lowest(stock: pd.Series) -> str:
+    """When a stock at the hour edges was lowest."""
+    return _at(stock.index[hour_of_edge(stock.argmin())])
+
+
+def _at(time: pd.Timestamp) -> str:
+    return f"on {dated(time)}"

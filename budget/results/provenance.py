@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import platform
+from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING, Any
 
@@ -30,13 +31,18 @@ def input_hash(van: Van, tour: Tour, weather_rows: Floats) -> str:
 
 def versions() -> dict[str, str]:
     """The program, Python and the packages that the numbers passed through."""
+    installed = {package: _installed(package) for package in PACKAGES}
     found = {"budget": __version__, "Python": platform.python_version()}
-    for package in PACKAGES:
-        try:
-            found[package] = version(package)
-        except PackageNotFoundError:
-            continue
-    return found
+    return found | {package: number for package, number in installed.items() if number is not None}
+
+
+@cache
+def _installed(package: str) -> str | None:
+    """A package's version, None where it is not installed: asking opens a file of text."""
+    try:
+        return version(package)
+    except PackageNotFoundError:
+        return None
 
 
 def provenance_of(van: Van, tour: Tour, weather_rows: Floats) -> dict[str, Any]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from dataclasses import dataclass
 from functools import cached_property
@@ -41,6 +39,7 @@ assert set(OUTDOOR_NAMES) == set(COLUMNS) <= set(UNITS)
 MOVING = ("parked", "driving", "ferry")
 USES = ("shower", "dishes")
 DECIMALS = 6
+_NEED_QUOTES = set(',"\r\n')
 
 
 @dataclass(frozen=True, eq=False)
@@ -176,23 +175,30 @@ class Result:
 def hourly_csv(result: Result) -> str:
     """The hourly table as CSV text, rounded to six decimals: the same run gives the same bytes everywhere."""
     table = result.hourly
-    columns = [
-        _written(table[name].to_numpy(dtype=float))
-        if is_numeric_dtype(table[name])
-        else table[name].astype(str).tolist()
-        for name in table.columns
-    ]
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\n")
-    rows.writerow(["time", *table.columns])
-    rows.writerows(zip([moment.isoformat() for moment in table.index], *columns, strict=True))
-    return text.getvalue()
+    forms, columns = ["%s"], [[moment.isoformat() for moment in table.index]]
+    for _, column in table.items():
+        form, written = _written(column)
+        forms.append(form)
+        columns.append(written)
+    line = ",".join(forms) + "\n"
+    head = ",".join(["time", *map(_quoted, table.columns)]) + "\n"
+    return head + "".join([line % row for row in zip(*columns, strict=True)])
 
 
-def _written(numbers: Floats) -> list[str]:
-    """Numbers as they stand in a CSV file: nothing for what is none, no minus before a zero."""
-    rounded = (np.round(numbers, DECIMALS) + 0.0).tolist()
-    return ["" if math.isnan(number) else f"{number:.{DECIMALS}f}" for number in rounded]
+def _written(column: pd.Series[Any]) -> tuple[str, list[Any]]:
+    """A column's form in a line, and what takes it: nothing for what is no number, no minus before a zero."""
+    if not is_numeric_dtype(column):
+        return "%s", [_quoted(word) for word in column.astype(str)]
+    rounded = np.round(column.to_numpy(dtype=float), DECIMALS) + 0.0
+    form = f"%.{DECIMALS}f"
+    if np.isnan(rounded).any():
+        return "%s", ["" if math.isnan(number) else form % number for number in rounded.tolist()]
+    return form, rounded.tolist()
+
+
+def _quoted(word: str) -> str:
+    """A word as one field of a line."""
+    return f'"{word.replace(chr(34), 2 * chr(34))}"' if set(word) & _NEED_QUOTES else word
 
 
 def _table(declared: list[Column], rows: Floats, index: pd.DatetimeIndex) -> pd.DataFrame:

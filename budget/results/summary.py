@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from budget.moments import hour_of_edge
 from budget.results.damp import damp_nights, damp_of
 from budget.results.drying import drying_of
 from budget.results.frost import frost_of
 from budget.results.ledger import slug
-from budget.results.notices import EMPTY_KG, hours_guard_cycled, notices_of
+from budget.results.notices import EMPTY_KG, hours_guard_cycled
 from budget.results.provenance import provenance_of
 from budget.results.supplies import cut_out_shares, lacked_by_cause
 
@@ -36,7 +37,7 @@ def summary_of(result: Result) -> dict[str, Any]:
         **({"drying": drying} if (drying := drying_of(result)) else {}),
         "frost": frost_of(result),
         "balance": _balance(result),
-        "notices": list(notices_of(result)),
+        "notices": list(result.notices),
         "provenance": provenance_of(result.van, result.tour, result.weather_rows),
     }
 
@@ -131,7 +132,7 @@ def _bottles(result: Result) -> list[dict[str, Any]]:
                 "start_kg": _r(float(kg[0]), 3),
                 "end_kg": _r(float(kg[-1]), 3),
                 "drawn_kg": _r(drawn, 3),
-                "emptied_at": edges[empty[0]].isoformat() if len(empty) else None,
+                "emptied_at": edges[hour_of_edge(empty[0])].isoformat() if len(empty) else None,
                 "lowest_c": _r(float(result.stocks[f"bottle_{k + 1}_c"].min()), 2),
             }
         )
@@ -191,7 +192,7 @@ def _power(result: Result) -> dict[str, Any]:
         "start_state_of_charge": _r(float(share.iloc[0]), 4),
         "end_state_of_charge": _r(float(share.iloc[-1]), 4),
         "lowest_state_of_charge": _r(float(share.min()), 4),
-        "lowest_at": share.idxmin().isoformat(),
+        "lowest_at": share.index[hour_of_edge(share.argmin())].isoformat(),
         "cut_out_state_of_charge": _r(float(cut_out_shares(result)[int(share.argmin())]), 4),
         "hours_cut_out": _r(_sum(flows, "cut_out_min") / 60.0, 2),
         "mains_kwh": _r(_sum(flows, "mains_wh") / 1000.0, 3),
@@ -241,7 +242,7 @@ def _comfort(result: Result) -> dict[str, Any]:
         air = result.stocks[f"{slug(zone)}_air_c"]
         of_zone: dict[str, Any] = {
             "lowest_c": _r(float(air.min()), 2),
-            "lowest_at": air.idxmin().isoformat(),
+            "lowest_at": air.index[hour_of_edge(air.argmin())].isoformat(),
             "mean_c": _r(float(air.iloc[1:].mean()), 2),
             "highest_c": _r(float(air.max()), 2),
         }

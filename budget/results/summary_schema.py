@@ -51,7 +51,7 @@ _BOTTLE = parts(
         "start_kg": amount("gas in it at the start"),
         "end_kg": amount("gas in it at the end"),
         "drawn_kg": amount("gas drawn over the tour, bottles swapped in its place counted"),
-        "emptied_at": or_null(moment("first time it was empty"), "never"),
+        "emptied_at": or_null(moment("first hour in which it ran empty"), "never"),
         "lowest_c": number("coldest liquid"),
     },
 )
@@ -123,8 +123,8 @@ _POWER = parts(
         "start_state_of_charge": share("charge at the start"),
         "end_state_of_charge": share("charge at the end"),
         "lowest_state_of_charge": share("lowest charge"),
-        "lowest_at": moment("when"),
-        "cut_out_state_of_charge": share("where the cut-out stood then, with what the cold locks in"),
+        "lowest_at": moment("in which hour, its start"),
+        "cut_out_state_of_charge": share("where the cut-out stood then; the colder, the higher"),
         "hours_cut_out": amount("hours with the battery cut out, the heater with it [h]"),
         "mains_kwh": amount("all that the hook-up gave"),
     },
@@ -169,7 +169,7 @@ _COMFORT = parts(
     "Air of one zone, at hour edges.",
     {
         "lowest_c": number("lowest"),
-        "lowest_at": moment("when"),
+        "lowest_at": moment("in which hour, its start"),
         "mean_c": number("mean"),
         "highest_c": number("highest"),
     },
@@ -230,7 +230,7 @@ _FROST = parts(
     "One part that frost may harm.",
     {
         "lowest_c": number("lowest temperature"),
-        "lowest_at": moment("when"),
+        "lowest_at": moment("in which hour, its start"),
         "limit_c": number("temperature that it shall keep"),
         "margin_k": number("what is left above it; negative: below it"),
         "hours_below_limit": count("hours below it [h]"),

@@ -11,12 +11,31 @@ from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.results.need import BATTERY, LITTLE_KG, Need, lacked_kg
 
+MISSING_KG = 0.5  # less is an hour or two on an empty bottle before a changeover, not a bottle too few
+
+
+def taken(needed: int, on_board: int, missing_kg: float, swaps: int) -> tuple[int, int]:
+    """Full bottles to take and swaps to make on the way, of those needed for the plan and those on board.
+
+    Those on board and the swaps that the tour needs, where it has them and no gas was missing; else all at departure.
+    """
+    if needed > on_board and missing_kg <= MISSING_KG and swaps:
+        return on_board, swaps
+    return max(1, needed), 0
+
 
 def swap_hours(built: BuiltVan, many: Many) -> list[int]:
     """Hours of a run in detail in which any bottle is exchanged or filled."""
     assert many.flows is not None
     first = built.flows.swaps
     return np.flatnonzero(many.flows[:, first : first + built.size.bottles].sum(axis=1) > 0.0).tolist()
+
+
+def count_swaps(built: BuiltVan, many: Many, before: int) -> int:
+    """Exchanges and fillings of a run in detail before an hour, each bottle's counted."""
+    assert many.flows is not None
+    first = built.flows.swaps
+    return int(np.count_nonzero(many.flows[:before, first : first + built.size.bottles] > 0.0))
 
 
 def needless_from(built: BuiltVan, hours: Any, rows: Floats, wishes: Any, many: Many, need: Need) -> int:

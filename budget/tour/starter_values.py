@@ -17,7 +17,7 @@ HEADS: dict[str, tuple[str, ...]] = {
         "# A stop may have its own: write [stops.weather] below that stop.",
     ),
     "van": (
-        "# VAN. Words are presets of common practice; a number wins over the word that it replaces.",
+        "# VAN. Words are presets of common practice (all of them: budget help presets); a number wins over its word.",
         "# heater, boiler, battery, fridge, bottles and loads also take a table of numbers from the rating plate;",
         "# ducts, solar, water, gas, power and cabin can be given in full. `budget schema` lists every name.",
         "# insulation may be replaced by wall_u_w_per_m2k or wall_layers (inside to outside), such as",

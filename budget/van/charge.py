@@ -1,4 +1,4 @@
-"""Where the battery's cut-out stands: what the cold locks in cannot be drawn, so it opens at a higher charge then."""
+"""Where the battery's cut-out stands: below 25 °C less than the rating can be drawn, so it opens at a higher charge."""
 
 from __future__ import annotations
 
@@ -13,9 +13,14 @@ CHEMISTRY = {
 }
 
 
+def drawable_share(battery: Battery, battery_c: float) -> float:
+    """Charge that can be drawn from a full battery at a temperature, down to nothing, over the rated one. [0–1]"""
+    return float(of_battery.capacity_share(CHEMISTRY[battery.chemistry], battery_c))
+
+
 def usable_ah(battery: Battery, battery_c: float) -> float:
     """Charge that a full battery gives at a temperature before its cut-out opens. [Ah]"""
-    cold_share = of_battery.capacity_share(CHEMISTRY[battery.chemistry], battery_c)
+    cold_share = drawable_share(battery, battery_c)
     return float(of_battery.usable_ah(battery.capacity_ah, battery.capacity_ah, cold_share, battery.cut_out_share))
 
 

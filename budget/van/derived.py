@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from budget.physics import properties, ventilation
-from budget.rounding import need
+from budget.physics.properties import Floats
+from budget.rounding import least, need
 from budget.van.cabin import Zone
-from budget.van.charge import usable_ah
+from budget.van.charge import drawable_share, usable_ah
 from budget.van.elements import (
     glazing_u_w_per_m2k,
     glazing_w_per_k,
@@ -20,17 +22,19 @@ from budget.van.elements import (
 )
 from budget.van.model import Van
 
+LOSS_CASES = "Heat loss, case by case"
 REFERENCE_INSIDE_C, REFERENCE_OUTSIDE_C, REFERENCE_WIND_M_PER_S = 20.0, 0.0, 4.0
 
 
 @dataclass(frozen=True)
 class Row:
-    """One number to show: what it is, its value and unit, and a word on where it is from."""
+    """One number to show: what it is, its value and unit, a word on where it is from, and the table it belongs to."""
 
     name: str
     value: float
     unit: str
     note: str = ""
+    group: str = ""
 
 
 def numbers(
@@ -43,13 +47,15 @@ def numbers(
 
     Air exchange is stated for the inside and outside temperatures [°C] and the wind at the van [m/s].
     """
-    rows: list[Row] = []
-    for zone in van.cabin.zones:
-        rows += _shell(zone)
-    rows += _whole(van, inside_c, outside_c, wind_m_per_s)
-    rows += _stores(van)
-    rows += _air(van, inside_c, outside_c, wind_m_per_s)
-    return rows + _water(van) + _electricity(van, inside_c, outside_c) + _gas(van) + _load(van)
+    stated = (van, inside_c, outside_c, wind_m_per_s)
+    groups = {
+        LOSS_CASES: _whole(*stated),
+        "Heat loss, element by element": [row for zone in van.cabin.zones for row in _shell(zone)],
+        "Heat stores": _stores(van),
+        "Air exchange": _air(*stated),
+        "Water, power, gas, load": _water(van) + _electricity(van, inside_c, outside_c) + _gas(van) + _load(van),
+    }
+    return [replace(row, group=group) for group, rows in groups.items() for row in rows]
 
 
 def _label(zone: Zone, name: str) -> str:
@@ -102,21 +108,41 @@ def loss_w_per_k(
     no people, no sky, no stratification.
     """
     zones = van.cabin.zones
-    matrix = np.zeros((len(zones), len(zones)))
-    for index, zone in enumerate(zones):
-        air = air_w_per_k(zone, inside_c, outside_c, wind_m_per_s)
-        matrix[index, index] = zone_w_per_k(zone, screens_share) + air
-    for opening in van.cabin.openings:
-        one, other = (van.cabin.zone_index(name) for name in opening.between)
-        conductance = opening.closed_w_per_k + _carried_w_per_k(opening.closed_m3_per_h, inside_c)
-        matrix[one, one] += conductance
-        matrix[other, other] += conductance
-        matrix[one, other] -= conductance
-        matrix[other, one] -= conductance
+    matrix = conductances_w_per_k(van, screens_share, 1.0, [inside_c] * len(zones), outside_c, wind_m_per_s)
     sensor = van.cabin.zone_index(van.heater.sensor_zone)
     rest = [index for index in range(len(zones)) if index != sensor and matrix[index, index] > 0.0]
     floating = np.linalg.solve(matrix[np.ix_(rest, rest)], -matrix[rest, sensor])
     return float(matrix[sensor, sensor] + matrix[sensor, rest] @ floating)
+
+
+def conductances_w_per_k(
+    van: Van,
+    screens_share: float,
+    closed: float | Sequence[float],
+    zone_c: Sequence[float],
+    outside_c: float,
+    wind_m_per_s: float,
+) -> Floats:
+    """Matrix of what leaves each zone for a kelvin above outdoors, its neighbours' part negative beside it. [W/K]
+
+    Shell, air and openings at sea level, ``closed`` the share of one or each opening that is closed; ``zone_c`` are the
+    temperatures for which air and doorways are taken.
+    """
+    cabin = van.cabin
+    matrix = np.zeros((len(cabin.zones), len(cabin.zones)))
+    for index, zone in enumerate(cabin.zones):
+        air = air_w_per_k(zone, zone_c[index], outside_c, wind_m_per_s)
+        matrix[index, index] = zone_w_per_k(zone, screens_share) + air
+    for opening, share in zip(cabin.openings, np.broadcast_to(closed, len(cabin.openings)), strict=True):
+        one, other = (cabin.zone_index(name) for name in opening.between)
+        warm_c, cold_c = max(zone_c[one], zone_c[other]), min(zone_c[one], zone_c[other])
+        conductance = opening.closed_w_per_k + _carried_w_per_k(opening.closed_m3_per_h, warm_c)
+        if share < 1.0 and opening.width_m > 0.0:
+            wide_m3_per_h = ventilation.doorway_m3_per_h(opening.width_m, opening.height_m, warm_c, cold_c)
+            conductance += (1.0 - share) * _carried_w_per_k(wide_m3_per_h, warm_c)
+        matrix[[one, other], [one, other]] += conductance
+        matrix[[one, other], [other, one]] -= conductance
+    return matrix
 
 
 def leakage_m3_per_h(zone: Zone, inside_c: float, outside_c: float, wind_m_per_s: float) -> float:
@@ -147,17 +173,17 @@ def _carried_w_per_k(flow_m3_per_h: float, temp_c: float) -> float:
 def _whole(van: Van, inside_c: float, outside_c: float, wind_m_per_s: float) -> list[Row]:
     sensor = van.heater.sensor_zone
     stated = f"{inside_c:g} °C in, {outside_c:g} °C out, wind {wind_m_per_s:g} m/s"
-    rows = [
-        Row("all shells, screens down", shell_w_per_k(van.cabin), "W/K", "every zone at one temperature"),
-        Row("all shells, screens up", shell_w_per_k(van.cabin, 1.0), "W/K", "every zone at one temperature"),
-    ]
     air = sum(air_w_per_k(zone, inside_c, outside_c, wind_m_per_s) for zone in van.cabin.zones)
-    for share, screens in ((0.0, "down"), (1.0, "up")):
-        whole = shell_w_per_k(van.cabin, share) + air
-        rows.append(Row(f"every zone heated, screens {screens}", whole, "W/K", f"shell and air; {stated}"))
+    rows = []
+    for share, screens in ((1.0, "up"), (0.0, "down")):
         loss = loss_w_per_k(van, share, inside_c, outside_c, wind_m_per_s)
-        note = f"shell and air, openings closed, other zones unheated; {stated}"
-        rows.append(Row(f"{sensor} heated, screens {screens}", loss, "W/K", note))
+        note = f"shell and air, openings closed, the other zones unheated, as in budget outage; {stated}"
+        rows.append(Row(f"{sensor} alone heated, screens {screens}", loss, "W/K", note))
+        whole = shell_w_per_k(van.cabin, share)
+        rows.append(
+            Row(f"every zone as warm as {sensor}, screens {screens}", whole + air, "W/K", f"shell and air; {stated}")
+        )
+        rows.append(Row(f"all shells, screens {screens}", whole, "W/K", "the same without air: the elements' sum"))
     return rows
 
 
@@ -218,7 +244,10 @@ def _electricity(van: Van, inside_c: float, outside_c: float) -> list[Row]:
         f"({need(100.0 * left_ah / battery.capacity_ah)} %) with the battery at {battery_c:g} °C"
     )
     if left_ah > battery.capacity_ah * battery.cut_out_share + 0.5:
-        note += f"; set to {100.0 * battery.cut_out_share:.0f} %, the rest is locked in by the cold"
+        note += (
+            f"; the cut-out is set to {100.0 * battery.cut_out_share:.0f} % of what can be drawn, and at {battery_c:g} "
+            f"°C that is {least(100.0 * drawable_share(battery, battery_c))} % of the rating"
+        )
     day_wh = 24.0 * van.heater.standby_w
     fan_a = van.heater.stages[-1].fan_w / battery.nominal_v
     return [

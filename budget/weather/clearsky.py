@@ -15,7 +15,14 @@ from budget.weather.air import (
     standard_pressure_pa,
 )
 from budget.weather.complete import humidity_from_lowest_percent
-from budget.weather.estimate import MEAN_BAND_K, WIDE_BAND_K, WIND_M_PER_S, estimated_climate
+from budget.weather.estimate import (
+    MEAN_BAND_K,
+    RARE_SPELL_K,
+    SPELL_K,
+    WIDE_BAND_K,
+    WIND_M_PER_S,
+    estimated_climate,
+)
 from budget.weather.months import through_the_year
 from budget.weather.record import HourlyWeather
 from budget.weather.sky import mean_through_cloud, sky_temperature_c
@@ -156,8 +163,10 @@ def _notices(given: Climate, place: str) -> tuple[str, ...]:
     if given.mean_c is None:
         notices.append(
             f"{place}: {MEANS_ESTIMATED} from latitude, altitude and season, "
-            f"± {MEAN_BAND_K:g} K (± {WIDE_BAND_K:g} K outside Europe), and no cold spell is in them; give "
-            "weather.climate.mean_c to narrow this, and see the odds."
+            f"± {MEAN_BAND_K:g} K (± {WIDE_BAND_K:g} K outside Europe), and no cold spell is in them: the coldest "
+            f"three days of a winter month are usually {SPELL_K:g} K colder, in one winter of ten {RARE_SPELL_K:g} K "
+            f"(northern Europe, from memory). Try --set weather.offset_k=-{SPELL_K:g}, see the odds, and give "
+            "weather.climate.mean_c to narrow the means."
         )
     rest = [
         words

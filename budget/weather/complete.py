@@ -57,14 +57,14 @@ def completed(
         columns["wind_speed"] = np.full(len(index), WIND_M_PER_S)
         estimated.append(f"wind_speed ({WIND_M_PER_S:g} m/s)")
     sun = Sun.over(index, latitude_deg, longitude_deg)
-    clear = clear_sky(sun, altitude_m)
     usual_cloud = estimated_climate(latitude_deg, altitude_m)[2]
-    estimated += _irradiance(columns, sun, clear, usual_cloud)
+    estimated += _irradiance(columns, sun, altitude_m, usual_cloud)
     if "temp_sky" not in columns:
         vapour_pa = columns["relative_humidity"] / 100.0 * saturation_pressure_pa(temp_c)
         cloud = columns.get("cloud")
         if cloud is None:
-            cloud = cloud_from_irradiance(columns["ghi"], clear[0], float(np.mean(usual_cloud)))
+            clear_ghi = clear_sky(sun, altitude_m)[0]
+            cloud = cloud_from_irradiance(columns["ghi"], clear_ghi, float(np.mean(usual_cloud)))
         columns["temp_sky"] = sky_temperature_c(temp_c, dew_point_c(vapour_pa), columns["pressure"], cloud, sun.solar_h)
         estimated.append("temp_sky (clouds and dew point)")
     if estimated:
@@ -85,9 +85,7 @@ def humidity_from_lowest_percent(temp_c: Floats, index: pd.DatetimeIndex) -> Flo
     return humidity_percent(temp_c, saturation_pressure_pa(days))
 
 
-def _irradiance(
-    columns: dict[str, Floats], sun: Sun, clear: tuple[Floats, Floats, Floats], usual_cloud: tuple[float, ...]
-) -> list[str]:
+def _irradiance(columns: dict[str, Floats], sun: Sun, altitude_m: float, usual_cloud: tuple[float, ...]) -> list[str]:
     """Fill in ghi, dni and dhi in place; what was estimated, in words."""
     known = [name for name in ("ghi", "dni", "dhi") if name in columns]
     if len(known) == 3:
@@ -107,10 +105,11 @@ def _irradiance(
         return ["dni and dhi (Erbs' split of ghi)"]
     for name in known:
         del columns[name]
+    clear_ghi, clear_dni, clear_dhi = clear_sky(sun, altitude_m)
     if "cloud" in columns:
-        columns["ghi"] = through_cloud_w_per_m2(clear[0], columns["cloud"])
+        columns["ghi"] = through_cloud_w_per_m2(clear_ghi, columns["cloud"])
         columns["dni"], columns["dhi"] = split(sun, columns["ghi"])
         return ["ghi, dni and dhi (clear sky through the cloud column)"]
     cloud = np.clip(through_the_year(usual_cloud, sun.index), 0.0, 1.0)
-    columns["ghi"], columns["dni"], columns["dhi"] = mean_through_cloud(clear[1], clear[2], sun.cos_zenith, cloud)
+    columns["ghi"], columns["dni"], columns["dhi"] = mean_through_cloud(clear_dni, clear_dhi, sun.cos_zenith, cloud)
     return ["ghi, dni and dhi (clear sky through the cloudiness usual for the latitude, ± 0.2)"]

@@ -6,6 +6,8 @@ import numpy as np
 
 MEAN_BAND_K = 6.0  # stated half-width of a monthly mean in Europe and Patagonia; the tests show how it fares
 WIDE_BAND_K = 10.0  # and elsewhere
+SPELL_K = 6.0  # the coldest three days of a month below its mean, middle and one in ten of the odds' usual winters
+RARE_SPELL_K = 12.0
 WIND_M_PER_S = 4.0  # common practice: open country away from exposed coasts, 2 to 7
 LAPSE_K_PER_KM = 6.0  # between the winter valleys' 4.5 and the free air's 6.5
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,39 +29,54 @@ SIDES = {"front": 0.0, "right": 90.0, "rear": 180.0, "left": 270.0}
 
 @dataclass(frozen=True, eq=False)
 class Sun:
-    """The sun at the middle of each hour: angles, cosine of the zenith (0 below the horizon), extraterrestrial beam."""
+    """The sun at the middle of each hour, reckoned when first asked for."""
 
     index: pd.DatetimeIndex
     latitude_deg: Floats
     longitude_deg: Floats
-    zenith_deg: Floats
-    azimuth_deg: Floats
-    cos_zenith: Floats
-    dni_extra: Floats
 
     @classmethod
     def over(cls, index: pd.DatetimeIndex, latitude_deg: float | Floats, longitude_deg: float | Floats) -> Sun:
-        """Sun for hours that start at ``index``, at one place or one place an hour.
+        """Sun for hours that start at ``index``, at one place or one place an hour."""
+        lat, lon = (np.broadcast_to(np.asarray(v, dtype=float), len(index)) for v in (latitude_deg, longitude_deg))
+        return cls(index, lat, lon)
+
+    @cached_property
+    def _position(self) -> tuple[Floats, Floats]:
+        """Apparent zenith, with refraction at standard pressure, and azimuth. [°]
 
         The solar position algorithm of Reda and Andreas (NREL/TP-560-34302, 2008; years -2000 to 6000, ± 0.0003°)
-        from pvlib, apparent zenith with refraction at standard pressure.
+        from pvlib.
         """
-        lat, lon = (np.broadcast_to(np.asarray(v, dtype=float), len(index)) for v in (latitude_deg, longitude_deg))
-        middle_s = index.tz_convert("UTC").tz_localize(None).to_numpy().astype("datetime64[s]").astype(float) + 1800.0
-        first = index[0]
+        utc = self.index.tz_convert("UTC").tz_localize(None).to_numpy()
+        middle_s = utc.astype("datetime64[s]").astype(float) + 1800.0
+        first = self.index[0]
         delta_s = spa.calculate_deltat(first.year, first.month)
-        position = spa.solar_position_numpy(middle_s, lat, lon, 0.0, 1013.25, 12.0, delta_s, 0.5667, 1)
-        zenith, azimuth = position[0], position[4]
-        day = index.day_of_year.to_numpy()
-        return cls(
-            index=index,
-            latitude_deg=lat,
-            longitude_deg=lon,
-            zenith_deg=zenith,
-            azimuth_deg=azimuth,
-            cos_zenith=np.maximum(np.cos(np.radians(zenith)), 0.0),
-            dni_extra=np.asarray(pvlib.irradiance.get_extra_radiation(day), dtype=float),
+        found = spa.solar_position_numpy(
+            middle_s, self.latitude_deg, self.longitude_deg, 0.0, 1013.25, 12.0, delta_s, 0.5667, 1
         )
+        return found[0], found[4]
+
+    @property
+    def zenith_deg(self) -> Floats:
+        """Angle from overhead. [°]"""
+        return self._position[0]
+
+    @property
+    def azimuth_deg(self) -> Floats:
+        """Angle from north, clockwise. [°]"""
+        return self._position[1]
+
+    @cached_property
+    def cos_zenith(self) -> Floats:
+        """Cosine of the zenith, 0 below the horizon. [–]"""
+        cosine: Floats = np.maximum(np.cos(np.radians(self.zenith_deg)), 0.0)
+        return cosine
+
+    @cached_property
+    def dni_extra(self) -> Floats:
+        """Beam at the top of the atmosphere. [W/m²]"""
+        return np.asarray(pvlib.irradiance.get_extra_radiation(self.index.day_of_year.to_numpy()), dtype=float)
 
     @property
     def solar_h(self) -> Floats:

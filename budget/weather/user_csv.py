@@ -96,7 +96,8 @@ class MeasuredWeather:
         if lacking:
             raise InputFault(
                 f"{self.path}: the station's place is needed, got no {', '.join(lacking)}; add lines such as "
-                "'# latitude_deg: 58.4', '# longitude_deg: 22.5' and '# altitude_m: 4' at its top."
+                "'# latitude_deg: 58.4', '# longitude_deg: 22.5' and '# altitude_m: 4' at its top, or give "
+                "--place 58.4,22.5,4."
             )
         known = {name: float(value) for name, value in place.items() if value is not None}
         hours, notices = self._sunlit(hours, known)
@@ -120,8 +121,9 @@ class MeasuredWeather:
                 changed["ghi"] = hours["ghi"] * share
             notices.append(f"{self.source}: irradiance in steps over 1 h is shared out as under a clear sky.")
         for name in [name for name in present if name in changed]:
-            night = np.isnan(changed[name].to_numpy()) & (sun.cos_zenith <= 0.0)
-            changed[name] = np.where(night, 0.0, changed[name].to_numpy())
+            missing = np.isnan(changed[name].to_numpy())
+            if missing.any():
+                changed[name] = changed[name].where(~missing | (sun.cos_zenith > 0.0), 0.0)
         return changed, notices
 
 

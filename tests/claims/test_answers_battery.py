@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 import pytest
-from small_tour import small
+from small_tour import small, steady
 
 from budget.answers import battery
 from budget.answers.detail import Detail
@@ -75,7 +75,34 @@ def test_a_fuller_battery_lasts_longer_and_needs_no_longer_a_drive() -> None:
 
 
 def test_loads_beyond_the_alternator_cannot_be_reached_by_driving() -> None:
-    assert battery.answer(steady_draw(0.5, 40.0), AT).stands[0].drive_h is None
+    found = battery.answer(steady_draw(1.0, 14.0), AT)
+    assert found.stands[0].drive_h is None
+    assert (
+        "not even 10 h of driving from 18:00 on reach 18:00 of the next day without sun: it brings "
+        in found.sentences[1]
+    )
+
+
+def test_a_battery_that_is_cut_out_already_is_why_a_drive_then_comes_too_late() -> None:
+    (stand,) = battery.answer(steady_draw(0.1), AT).stands
+    assert (stand.drive_h, stand.lasts_h) == (None, 0)
+    assert stand.why_not == "the battery is cut out in that hour already: charge it before"
+
+
+def test_cells_at_freezing_are_why_a_drive_does_not_help() -> None:
+    """A battery that stands outdoors in the cold takes nothing of ten hours of alternator; 3 A of loads are
+    30 Ah."""
+    run = steady_draw(0.8)
+    power = run.van.power.model_copy(
+        update={"battery": run.van.power.battery.model_copy(update={"zone": "outdoors", "pad_w": 0.0})}
+    )
+    cold = Detail.of(Prepared.of(run.van.model_copy(update={"power": power}), run.tour, steady(-20.0, 5).weather))
+    (stand,) = battery.answer(cold, AT).stands
+    assert (stand.drive_h, stand.no_charge_h) == (None, 24)
+    assert stand.why_not == (
+        "for 10 h of the drive its cells stand at or below 0 °C and take no charge; it only feeds the loads "
+        "meanwhile, 30 Ah: warm the battery first"
+    )
 
 
 def test_the_evenings_of_the_demo_are_those_off_the_grid_and_its_days_add_up() -> None:

@@ -66,6 +66,27 @@ def test_a_block_that_is_kept_is_read_to_the_bit_and_another_is_not_there(tmp_pa
     assert float(next(iter(vars(again).values()))[0, 0]) == 2.0
 
 
+def test_a_block_is_written_beside_its_place_and_moved_there_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """So that it is moved within one file system; what broke off on the way leaves nothing."""
+    write, seen = np.savez, []
+
+    def watched(file: Any, **parts: Any) -> None:
+        write(file, **parts)
+        seen.extend(path.name for path in tmp_path.iterdir())
+        if len(seen) > 1:
+            raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(np, "savez", watched)
+    Blocks(tmp_path).keep(50, block(1.0))
+    assert len(seen) == 1
+    assert seen[0].startswith(".block.")
+    with pytest.raises(InputFault, match="no space left on device; choose another"):
+        Blocks(tmp_path).keep(100, block(1.0))
+    assert [path.name for path in tmp_path.iterdir()] == ["000050.npz"]
+
+
 @pytest.mark.parametrize("content", [b"", b"PK\x03\x04 not a block", b"x" * 400])
 def test_a_block_that_cannot_be_read_is_as_good_as_none(content: bytes, tmp_path: Path) -> None:
     (tmp_path / "000000.npz").write_bytes(content)

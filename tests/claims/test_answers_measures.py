@@ -138,7 +138,7 @@ def measure(**changes: Any) -> Measure:
         ({}, "outside screens: saves 1.3 kg of gas and 4 Ah for 4.0 kg carried."),
         ({"payload_kg": 0.0}, "outside screens: saves 1.3 kg of gas and 4 Ah."),
         ({"payload_kg": 0.3}, "outside screens: saves 1.3 kg of gas and 4 Ah for 0.3 kg carried."),
-        ({"saved_kg": -0.0, "saved_ah": -0.2}, "outside screens: saves 0.0 kg of gas and 0 Ah for 4.0 kg carried."),
+        ({"saved_kg": -0.0, "saved_ah": -0.2}, "outside screens: saves no gas and 0 Ah for 4.0 kg carried."),
         (
             {"colder_kelvin_hours": 2.4, "payload_kg": 0.0},
             "outside screens: saves 1.3 kg of gas and 4 Ah, and is colder for it by 2 K h while somebody is in.",

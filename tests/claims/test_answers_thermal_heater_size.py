@@ -87,6 +87,8 @@ def test_screens_curtain_and_altitude_order_the_cases() -> None:
         held = [-40.0 if lowest is None else lowest for lowest in case.lowest_c.values()]
         assert held == sorted(held, reverse=True)  # 20, 16, 12 °C
         assert case.left_w == case.available_w - case.needed_w
+        assert sum(loss.loss_w for loss in case.losses) == pytest.approx(case.needed_w + case.fan_w, rel=1e-3)
+        assert case.loss_w_per_k == pytest.approx((case.needed_w + case.fan_w) / 35.0)
     assert found.as_dict()["cases"][0]["lowest_c"].keys() == {"at_20_c", "at_16_c", "at_12_c"}
 
 

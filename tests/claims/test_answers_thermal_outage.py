@@ -16,10 +16,13 @@ from budget.answers import outage, outage_words
 from budget.answers.conditions import Conditions, no_draws
 from budget.answers.cooling import TwoNodes
 from budget.answers.detail import Detail
+from budget.answers.outage_words import milestones
 from budget.answers.prepared import Prepared
+from budget.cli.report_parts import _outage
 from budget.engine.arrays import HUMIDITY_RATIO, PRESSURE_PA, TEMP_C, WIND_M_PER_S
 from budget.engine.batch import run_one
 from budget.errors import InputFault
+from budget.moments import short
 from budget.physics.properties import humidity_ratio, saturation_pressure_pa
 from budget.simulation import simulate
 from budget.tour.reader import load
@@ -109,9 +112,7 @@ def test_without_a_time_the_heater_stops_before_the_coldest_night_and_says_when(
     coldest = min(evenings, key=lambda hour: outdoor_c[hour : hour + 11].mean())
     found = outage.answer(run)
     assert found.at == run.time(coldest)
-    assert found.sentences[0] == (
-        f"The heater stops on {found.at:%a %d %b %H:%M} at {found.place}, before the coldest night."
-    )
+    assert found.sentences[0] == (f"The heater stops on {short(found.at)} at {found.place}, before the coldest night.")
     given = outage.answer(run, found.at)
     assert given.nights == found.nights
     assert not given.coldest_evening
@@ -352,3 +353,18 @@ def test_a_cold_night_that_is_none_is_refused(cold_c: float) -> None:
     with pytest.raises(InputFault) as fault:
         outage.answer(steady(VANS["one_room"], -2.0), "2027-01-20 22:00", cold_c=cold_c)
     assert str(fault.value) == f"the cold night must have -60 to 20 °C, got {cold_c:g} °C; correct it."
+
+
+def test_the_report_tells_the_limits_and_times_of_the_answer() -> None:
+    """12, 5 and 0 °C in the words of the outage, and when frost comes to the waters, soonest first."""
+    found = outage.answer(small())
+    night = found.nights[0]
+    told = _outage(found).answer
+    assert f": the living area {milestones(night.parts[0])}" in told
+    assert milestones(night.parts[0]) in " ".join(found.sentences)
+    frozen = {part.name: part.hours_until["0_c"] for part in night.parts if part.name in ("pipes", "fresh", "waste")}
+    order = [name for name in night.drain_order if frozen.get(name) is not None]
+    assert order, "something must freeze for this to mean anything"
+    places = [told.index({"pipes": "the water pipes", "fresh": "the fresh tank", "waste": "the waste tank"}[name])
+              for name in order]  # fmt: skip
+    assert places == sorted(places)

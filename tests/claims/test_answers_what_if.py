@@ -12,7 +12,7 @@ from budget.answers import side_by_side, what_if
 from budget.cli.report_parts import _sliders
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors
-from budget.report.words import least_percent
+from budget.wording import least_percent
 
 
 def test_colder_nights_and_thicker_walls_take_less_gas_and_the_middle_is_the_plan() -> None:
@@ -57,6 +57,12 @@ def test_the_sliders_gas_is_what_it_takes_with_power_and_their_page_says_what_th
     assert all("Reckoned as if gas never ended" in words for words in said.values())
     assert "where the battery is cut out" in said["dies"]
     assert "where the battery is cut out" not in said["lasts"]
+    kinds = {name: [title for title, *_ in _sliders(found).sliders.answers] for name, found in  # type: ignore[union-attr]
+             (("dies", dies), ("lasts", lasts))}  # fmt: skip
+    assert [("with power" in title, "as it stands" in title) for title in kinds["dies"]] == [
+        (True, False), (False, True), (False, True), (False, True),
+    ]  # fmt: skip
+    assert not any("power" in title or "stands" in title for title in kinds["lasts"])
 
 
 def test_the_lowest_charge_beside_the_sliders_is_rounded_down() -> None:

@@ -16,6 +16,7 @@ from sample_vans import sample_vans
 
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
+from budget.engine.block import invert, invert_four
 from budget.engine.crossing import crossing_share, end_slope, meet_edges
 from budget.engine.march import account_heater, follow
 from budget.engine.network import in_order
@@ -39,7 +40,6 @@ from budget.engine.stepping import (
     connect,
     end_c,
     hold_followers,
-    invert,
     lay_law,
     lay_steady,
     mean_c,
@@ -251,7 +251,8 @@ def dense_step(matrix: np.ndarray, capacity: np.ndarray, heat: np.ndarray, start
 
 
 @pytest.mark.parametrize(
-    ("h", "rooms"), [(3.0, (3, 5, 6)), (60.0, (3, 5, 6)), (900.0, (3, 5, 6)), (60.0, (1, 2, 3, 5, 6))]
+    ("h", "rooms"),
+    [(h, rooms) for rooms in ((3, 5, 6), (2, 3, 5, 6)) for h in (3.0, 60.0, 900.0)] + [(60.0, (1, 2, 3, 5, 6))],
 )
 @pytest.mark.parametrize(("flows_on", "slope"), [(False, 0.0), (True, 0.0), (False, 600.0), (True, 600.0)])
 def test_a_step_with_folded_leaves_is_that_of_the_dense_network(
@@ -298,6 +299,23 @@ def test_the_block_is_inverted_whatever_its_size(size: int) -> None:
     laid.inverse[:size, :size] = values
     invert(laid.inverse, size)
     assert laid.inverse[:size, :size] == pytest.approx(np.linalg.inv(values), rel=1e-12, abs=1e-15)
+
+
+@pytest.mark.parametrize("widest", [1.0, 1e3, 1e6])
+def test_a_block_of_four_is_inverted_by_one_division_as_well_as_by_four(widest: float) -> None:
+    """Rows of an M-matrix whose sums are a thousandth of its widest entries keep twelve digits."""
+    values = -(widest ** np.random.default_rng(4).uniform(0.0, 1.0, (4, 4)))
+    np.fill_diagonal(values, 0.0)
+    values -= np.diag(values.sum(axis=1) * 1.001)
+    laid = A.record(A.WORK)[0]
+    laid.inverse[:] = 3.3
+    laid.inverse[:4, :4] = values
+    invert_four(laid.inverse)
+    assert laid.inverse[:4, :4] @ values == pytest.approx(np.eye(4), abs=1e-8)
+    by_rows = A.record(A.WORK)[0]
+    by_rows.inverse[:4, :4] = values
+    invert(by_rows.inverse, 4)
+    assert laid.inverse[:4, :4] == pytest.approx(by_rows.inverse[:4, :4], rel=1e-11)
 
 
 def test_clearing_forgets_the_hour_before() -> None:

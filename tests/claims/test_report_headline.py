@@ -18,7 +18,8 @@ NIGHT = dt.datetime(2027, 1, 21, 23, 0)
 def result(*, bottles: int = 3, swaps: int = 0, cut_h: float = 0.0, needed_kg: float = 57.0) -> Any:
     """As much of a result as the headline reads: 11 kg bottles, 24 nights that burn 57 kg."""
     gas = {
-        "total_kg": 57.0, "needed_kg": needed_kg, "bottles_needed": 6, "swaps": [{"needed": True}] * swaps,
+        "total_kg": 57.0, "needed_kg": needed_kg, "short_of": ["battery"] if cut_h else [],
+        "bottles_needed": 6, "swaps": [{"needed": True}] * swaps,
         "bottles_needed_basis": {"net_kg": 11.0, "reserve_nights": 1.5},
     }  # fmt: skip
     return SimpleNamespace(
@@ -44,26 +45,26 @@ def odds(**told: Any) -> Any:
     [
         (
             result(swaps=5), odds(),
-            "Take 3 × 11 kg and swap 5 on the way: 92 in 100 such tours end with gas left; "
+            "Take 3 × 11 kg and swap 5 on the way: with power 92 in 100 such tours end with gas left; "
             "gas binds first, by the night of 21 January in one of ten.",
         ),
         (
             result(), odds(),
-            "Take 7 × 11 kg: 96 in 100 such tours end with gas left; "
+            "Take 7 × 11 kg: with power 96 in 100 such tours end with gas left; "
             "what is on board lasts until the night of 21 January in nine of ten.",
         ),
         (
-            result(bottles=8), odds(binds=None),
+            result(bottles=8), odds(binds=None, cut_out_share=0.0),
             "Take 7 × 11 kg: 96 in 100 such tours end with gas left; nothing binds.",
         ),
         (
-            result(bottles=8), odds(first_one_in_ten=None),
+            result(bottles=8), odds(first_one_in_ten=None, cut_out_share=0.0),
             "Take 7 × 11 kg: 96 in 100 such tours end with gas left; in nine of ten nothing binds, else mostly gas.",
         ),
         (
             result(), odds(cut_out_share=0.7, cut_out_one_in_ten=NIGHT),
             "The battery cuts out in 70 in 100 such tours, and the heater with it, by the night of 21 January in one "
-            "of ten; the gas is gone by the night of 21 January in one of ten: more charge before more gas.",
+            "of ten; with power the gas is gone by the night of 21 January in one of ten: more charge before more gas.",
         ),
     ],
     ids=["swaps on the way", "more than is carried", "nothing binds", "rarely binds", "no charge, no heat"],
@@ -74,7 +75,7 @@ def test_the_headline_says_what_lasts_in_how_many_tours_and_what_binds(what: Any
 
 def test_a_chance_near_one_is_not_called_certain_and_certainty_is_all() -> None:
     assert "99 in 100 such" in with_odds(result(swaps=5), odds(carried_share=0.999))
-    assert ": all such tours" in with_odds(result(swaps=5), odds(carried_share=1.0))
+    assert ": with power all such tours" in with_odds(result(swaps=5), odds(carried_share=1.0))
 
 
 def test_a_battery_that_cuts_out_is_said_before_the_gas_that_it_saves() -> None:
@@ -82,7 +83,8 @@ def test_a_battery_that_cuts_out_is_said_before_the_gas_that_it_saves() -> None:
     said = headline(result(cut_h=30.0, needed_kg=60.0), [cut])
     assert said == (
         "The battery cuts out in the night of 21 January, and the heater with it: 30 h without. "
-        "It burns 57 kg and would burn 60 kg with power: more charge first, then 6 × 11 kg of gas."
+        "As it stands the tour burns 57 kg, with power and gas to the end 60 kg: more charge first, then 6 × 11 kg of "
+        "gas."
     )
     lasts = headline(result(swaps=5), [Supply("Gas", None, 1.0, "lasts")])
     assert lasts == (

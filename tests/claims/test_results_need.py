@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
 import numpy as np
@@ -13,7 +14,8 @@ from budget.answers.detail import Detail
 from budget.answers.ensemble import InTurn
 from budget.answers.prepared import Prepared
 from budget.engine.batch import base_factors
-from budget.report.first_out import first_out
+from budget.moments import moment, short
+from budget.report.first_out import first_out, strip
 from budget.report.headline import headline
 from budget.results.need import BATTERY, GAS, used_by_hour_kg
 from budget.simulation import simulate
@@ -77,8 +79,46 @@ def test_the_plan_of_a_van_whose_battery_dies_is_the_plan_of_one_whose_battery_l
     dies, lasts = bottle_plan.answer(with_supplies(20.0, 5.0)), bottle_plan.answer(with_supplies(5000.0, 5.0))
     assert dies.short_at == lasts.short_at is not None
     assert dies.planned_kg == pytest.approx(lasts.planned_kg, rel=0.005)  # as above
-    assert dies.sentences[0].startswith("Planned as if the battery lasted: ")
-    assert not lasts.sentences[0].startswith("Planned as if")
+    assert (dies.as_if_powered, lasts.as_if_powered) == (True, False)
+    assert dies.sentences[0].startswith("The battery cuts out on this tour. As it stands the heater stops with it and")
+    said = [sentence for sentence in dies.sentences[1:] if not sentence.startswith(("Burned as it stands", "Full "))]
+    assert said and all(sentence.startswith("With power: ") for sentence in said)
+    assert not any("power" in sentence for sentence in lasts.sentences)
+
+
+def test_a_bottle_that_ran_dry_before_is_said_to_be_empty_since_then_and_is_not_judged() -> None:
+    """2 kg are gone in the first night: on the last morning nothing has been drawn for two days."""
+    prepared = with_supplies(5000.0, 2.0)
+    found = bottle_plan.answer(prepared, "2027-01-15T08:00")
+    left = Detail.of(prepared).left_kg(0)
+    since = Detail.of(prepared).time(int(np.flatnonzero(left > 0.1)[-1]))
+    assert found.now[0].verdict == f"empty since {short(since)}: nothing to judge, change it where you can."
+    assert found.readings[-1].contents_kg[0] <= 0.1
+
+
+@pytest.mark.parametrize(
+    ("gas_kg", "saved", "told"),
+    [
+        (4.0, True, "; with power it is out on "),
+        (12.0, True, "; with power .* at the least, on .*, less than the reserve of "),
+        (15.0, False, "lasts; .*; so it does with power, when the tour burns "),
+    ],
+    ids=["out with power", "nearly out with power", "lasts with power"],
+)
+def test_gas_that_only_a_dead_heater_saves_is_no_clean_pass(gas_kg: float, saved: bool, told: str) -> None:
+    """It lasts on this tour in each case; with power it would burn 9.9 kg and keep 5.0 in reserve."""
+    prepared = with_supplies(20.0, gas_kg)
+    result = simulate(prepared.van, prepared.tour, folder=prepared.folder)
+    supplies = first_out(result)
+    gas = next(supply for supply in supplies if supply.name == "Gas")
+    assert (gas.when, gas.saved) == (None, saved)
+    assert re.search(told, gas.told)
+    row = next(row for row in strip(supplies).split("<li") if "<b>Gas</b>" in row)
+    assert row.startswith(' class="saved"' if saved else ">")
+    assert gas.told.startswith("no pass: ") == (gas.lasts_share < 1.0) == saved
+    if "out on" in told:
+        lasts = bottle_plan.answer(with_supplies(5000.0, gas_kg))
+        assert lasts.short_at is not None and moment(lasts.short_at) in gas.told
 
 
 def test_odds_count_gas_as_if_the_battery_lasted() -> None:

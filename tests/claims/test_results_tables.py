@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import subprocess
 import sys
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -97,6 +99,29 @@ def test_the_same_run_gives_the_same_bytes() -> None:
     assert back["time"].iloc[0] == "2027-01-20T12:00:00+02:00"
     # Six decimals are written.
     assert back["living_air_c"].to_numpy() == pytest.approx(run().hourly["living_air_c"].to_numpy(), abs=6e-7)
+
+
+@pytest.mark.parametrize("place", ["Sõrve, by the light", 'the "old" quay', "50 % of \u202fnowhere", "nan"])
+def test_any_reader_of_csv_finds_the_place_as_it_was_typed(place: str) -> None:
+    """Comma and quotes in a name move no column, and a place called nan is no missing number."""
+    tour = run().tour
+    named = tour.stops[0].model_copy(update={"place": place})
+    result = replace(run(), tour=tour.model_copy(update={"stops": (named, *tour.stops[1:])}))
+    rows = list(csv.reader(io.StringIO(hourly_csv(result))))
+    assert {len(row) for row in rows} == {len(result.hourly.columns) + 1}
+    assert rows[1][rows[0].index("place")] == place
+    assert rows[1][rows[0].index("living_air_c")] == f"{result.hourly['living_air_c'].iloc[0]:.6f}"
+
+
+def test_an_hour_without_a_setpoint_has_nothing_in_its_field() -> None:
+    """Not a number is nothing to read: the field stays empty."""
+    hourly = run().hourly.copy()
+    hourly.loc[hourly.index[0], "setpoint_c"] = np.nan
+    result = replace(run())
+    result.__dict__["hourly"] = hourly
+    rows = list(csv.DictReader(io.StringIO(hourly_csv(result))))
+    assert (rows[0]["setpoint_c"], rows[0]["place"]) == ("", result.tour.stops[0].place)
+    assert float(rows[1]["setpoint_c"]) == hourly["setpoint_c"].iloc[1]
 
 
 def test_two_bottles_of_one_name_are_both_exchanged() -> None:

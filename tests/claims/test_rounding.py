@@ -6,10 +6,10 @@ import math
 
 import pytest
 
+from budget import wording
 from budget.answers.compare import FIGURES, Comparison, Variant
 from budget.cli import summary
 from budget.cli.records import cell
-from budget.report import words
 from budget.rounding import least, need, rounded_as, rounded_down, rounded_up
 
 VALUES = (0.0, 0.04, 0.2499, 0.3, 0.999999999, 1.0, 2.5, 9.9, 23.9, -0.04, -0.3, -1.0, -4.6, -12.0)
@@ -41,17 +41,22 @@ def test_nothing_is_minus_nought_and_what_is_no_number_passes() -> None:
 @pytest.mark.parametrize(
     ("said", "wanted"),
     [
-        (words.least_percent(0.239), "23 %"),
-        (words.least_percent(0.1), "10 %"),
-        (words.least_celsius(9.6), "9 °C"),
-        (words.least_celsius(-4.2), "−5 °C"),
-        (words.least_celsius(-4.21, 1), "−4.3 °C"),
-        (words.kilograms_left(2.9), "2.5 kg"),
-        (words.kilograms_needed(2.1), "2.5 kg"),
-        (words.least_litres(3.9), "3 L"),
-        (summary.least_percent(0.239), "23 %"),
-        (summary.kilograms_needed(11.1), "11.5 kg"),
-        (summary.kilograms_needed(0.2), "under 0.5 kg"),
+        (wording.least_percent(0.239), "23 %"),
+        (wording.least_percent(0.1), "10 %"),
+        (wording.least_celsius(9.6), "9 °C"),
+        (wording.least_celsius(-4.2), "−5 °C"),
+        (wording.least_celsius(-4.21, 1), "−4.3 °C"),
+        (wording.kilograms_left(2.9), "2.5 kg"),
+        (wording.kilograms_needed(2.1), "2.5 kg"),
+        (wording.least_litres(3.9), "3 L"),
+        (wording.kilograms_needed(11.1), "11.5 kg"),
+        (wording.kilograms_needed(0.2), "under 0.5 kg"),
+        (wording.kilograms_needed(0.0), "0 kg"),
+        (wording.kilograms(57.0), "57 kg"),
+        (wording.most_percent(0.231), "24 %"),
+        (wording.whole_percent(0.236), "24 %"),
+        (wording.amp_hours(1892.0), "1\u202f890 Ah"),
+        (cell("h until\n5 °C", 4.39, 1), "4.3"),
         (cell("lowest_charge_share", 0.239), "23"),
         (cell("charge_share", 0.239), "24"),
         (cell("left_w", 993.9, 0), "993"),
@@ -72,7 +77,7 @@ def test_the_words_of_a_name_decide_and_parts_of_words_do_not() -> None:
 
 @pytest.mark.parametrize(("starts", "said"), [(0, "0"), (3, "3"), (9, "9"), (10, "10"), (34, "30"), (226, "230")])
 def test_counts_below_ten_are_exact(starts: int, said: str) -> None:
-    assert summary.count(starts) == said
+    assert wording.count(starts) == said
     assert f", {said} start" in summary.heater({"heater": {
         "heat_to_air_kwh": 1.0, "heat_to_water_kwh": 0.0, "burner_hours": 1.0, "starts": starts,
         "hours_below_setpoint": 0.0}})[1][1]  # fmt: skip

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from budget.tour.climate import Climate
 from budget.weather.air import dew_point_c, saturation_pressure_pa, standard_pressure_pa
 from budget.weather.clearsky import clear_sky_weather
-from budget.weather.estimate import estimated_climate
+from budget.weather.estimate import RARE_SPELL_K, SPELL_K, estimated_climate
+from budget.weather.generator import USUAL
 from budget.weather.months import through_the_year
 from budget.weather.sky import cloud_from_irradiance, mean_through_cloud, sky_temperature_c, through_cloud_w_per_m2
 from budget.weather.sun import Sun
@@ -229,11 +230,21 @@ def test_nothing_given_is_estimated_and_said_to_be() -> None:
     )
     assert record.notices == (
         "weather at Kuressaare: monthly mean temperatures are estimated from latitude, altitude and season, ± 6 K "
-        "(± 10 K outside Europe), and no cold spell is in them; give weather.climate.mean_c to narrow this, and see "
-        "the odds.",
+        "(± 10 K outside Europe), and no cold spell is in them: the coldest three days of a winter month are usually 6 "
+        "K colder, in one winter of ten 12 K (northern Europe, from memory). Try --set weather.offset_k=-6, see the "
+        "odds, and give weather.climate.mean_c to narrow the means.",
         "weather at Kuressaare: estimated, for want of figures: daily range (± 3 K), cloudiness (± 0.2), "
         "wind (4 m/s, 2 to 7), humidity (dew point at the day's lowest temperature).",
     )
+
+
+def test_the_cold_spell_that_is_told_is_that_of_the_odds_winters() -> None:
+    """1,500 months of the usual winters: the coldest mean of 72 hours, its middle and one in ten, to 0.5 K."""
+    departure_k = USUAL.temperature_k(USUAL.draw(0, 1500, 24 * 30, 1))
+    summed = np.cumsum(np.pad(departure_k, ((0, 0), (1, 0))), axis=1)
+    coldest = ((summed[:, 72:] - summed[:, :-72]) / 72.0).min(axis=1)
+    assert np.median(coldest) == pytest.approx(-SPELL_K, abs=0.5)
+    assert np.quantile(coldest, 0.1) == pytest.approx(-RARE_SPELL_K, abs=0.5)
 
 
 def test_all_given_leaves_nothing_to_say() -> None:

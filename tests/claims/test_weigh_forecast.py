@@ -20,6 +20,7 @@ from budget.answers.record import answer as record
 from budget.answers.road import USE_MISFIT_SHARE, Road
 from budget.answers.weigh import answer
 from budget.errors import InputFault
+from budget.moments import moment
 
 RIGA = ZoneInfo("Europe/Riga")
 MORNING = dt.datetime(2027, 1, 22, 12, 0, tzinfo=RIGA)  # 48 h into the tour, on a step of the bands
@@ -166,7 +167,7 @@ def test_a_reading_that_those_before_it_do_not_let_expect_is_named(prepared: Pre
     fits, odd = weighed(48, middle), weighed(54, middle + 2.0)
     found = answer(prepared, (fits, odd), scenarios=SCENARIOS, executor=InTurn())
     (sentence,) = [caution for caution in found.cautions if "to be expected" in caution]
-    assert sentence.startswith(f"{odd.at:%d %B %H:%M}: {NAME} weighed {odd.gross_kg:g} kg where")
+    assert sentence.startswith(f"{moment(odd.at)}: {NAME} weighed {odd.gross_kg:g} kg where")
     assert "weigh again and correct the logbook" in sentence
 
 

@@ -241,7 +241,7 @@ def test_csv_without_a_place_is_refused_where_nobody_else_knows_it(tmp_path: Pat
     path.write_text(table(), encoding="utf-8")
     assert refused(path, lambda: read_any(path)) == (
         "FILE: the station's place is needed, got no latitude_deg, longitude_deg, altitude_m; add lines such as "
-        "'# latitude_deg: 58.4', '# longitude_deg: 22.5' and '# altitude_m: 4' at its top."
+        "'# latitude_deg: 58.4', '# longitude_deg: 22.5' and '# altitude_m: 4' at its top, or give --place 58.4,22.5,4."
     )
 
 

@@ -16,9 +16,10 @@ from conftest import Call
 
 import budget.simulation
 from budget.cli import summary
+from budget.cli.summary import by_load
 from budget.errors import BooksDoNotClose
 from budget.report import markup
-from budget.report.words import kilograms
+from budget.wording import kilograms
 
 SECTIONS = {
     "tour": {"title", "nights", "hours", "start", "end"},
@@ -83,8 +84,23 @@ def test_numbers_on_the_screen_are_not_ragged(call: Call) -> None:
     assert all("." not in number for number in re.findall(r"([\d.]+) h\b", out))
     percents = re.findall(r"([\d.]+) %(?!, rounded down)", out)
     assert re.search(r"lowest +\d+ %, rounded down, on ", out)
-    assert percents
     assert all(float(number) % 5.0 == 0.0 for number in percents)
+
+
+def test_what_the_battery_feeds_is_named_on_the_screen(call: Call, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ten consumers of the demo: the fan, the three greatest beside it, the others together: all that was used."""
+    monkeypatch.setenv("COLUMNS", "200")
+    (used, told) = re.findall(r"^used +(\d+) Ah: (.*?) *$", call("run", "-q").out, re.M)[0]
+    said = re.findall(r"([a-z' ]+?) (\d+)(?:, |$)", told)
+    assert [name for name, _ in said] == ["fan", "fridge", "laptops editing", "recorders charging", "the rest"]
+    assert sum(int(ah) for _, ah in said) == pytest.approx(int(used), abs=15)
+
+
+def test_few_consumers_are_all_named_the_fan_first_and_none_says_so() -> None:
+    loads = {"fridge": 20.0, "heater_fan": 12.0, "lights": 9.0, "pump": 7.0, "heater_standby": 1.0, "off": 0.0}
+    assert by_load(loads) == "fan 10, fridge 20, lights 10, pump 5, heater's controls under 5"
+    assert by_load({"heater_fan": 0.0}) == "nothing draws"
+    assert by_load(loads | {"phones": 5.0}) == "fan 10, fridge 20, lights 10, pump 5, the rest 5"
 
 
 def test_json_is_the_object_alone_and_no_file_is_written(call: Call) -> None:
@@ -168,11 +184,13 @@ def test_the_odds_of_a_report_are_in_the_weather_of_its_run(call: Call, my_tour:
     assert call("weather", "sample:cold_snap.csv", "--csv", "cold.csv", "-q").code == 0
     asked = ("--weather", "cold.csv", "--seed", "3", "-q")
     assert call("run", my_tour, "-o", "out", "--odds", "60", *asked).code == 0
-    in_cold = json.loads(call("odds", my_tour, "--scenarios", "60", "--json", *asked).out)["gas"]
+    odds = json.loads(call("odds", my_tour, "--scenarios", "60", "--json", *asked).out)
+    in_cold = odds["gas"]
     as_planned = json.loads(call("odds", my_tour, "--scenarios", "60", "--json", *asked[2:]).out)["gas"]
     low, high = kilograms(in_cold["p10_kg"]), kilograms(in_cold["p90_kg"])
     assert high != kilograms(as_planned["p90_kg"])  # else the report could not tell them apart
-    sentence = markup.shown(f"would use more than {high}, one in ten less than {low}")
+    power = " with power" if odds["cut_out_share"] > 0.0 else ""
+    sentence = markup.shown(f"would use more than {high}{power}, one in ten less than {low}")
     assert sentence in Path("out/report.html").read_text("utf-8")
 
 
@@ -220,10 +238,10 @@ def test_colour_is_left_out_where_it_is_not_wanted() -> None:
 
 
 @pytest.mark.parametrize(
-    ("value", "said"), [(0.0, "0.0 kg"), (0.1, "under 0.5 kg"), (0.26, "0.5 kg"), (11.2, "11.0 kg"), (11.3, "11.5 kg")]
+    ("value", "said"), [(0.0, "0 kg"), (0.1, "under 0.5 kg"), (0.26, "0.5 kg"), (11.2, "11 kg"), (11.3, "11.5 kg")]
 )
 def test_kilograms_are_said_in_halves(value: float, said: str) -> None:
-    assert summary.kilograms(value) == said
+    assert kilograms(value) == said
 
 
 @pytest.mark.parametrize(

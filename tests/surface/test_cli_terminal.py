@@ -25,8 +25,8 @@ def test_a_table_of_five_variants_keeps_its_names_and_numbers_whole(
     assert len(lines) <= 10
 
 
-def test_a_space_stands_before_a_percent_sign_and_formats_are_left_alone() -> None:
-    assert terminal.words("96% of them, 5 % more, %d and 4%x").plain == "96 % of them, 5 % more, %d and 4%x"
+def test_minus_signs_and_spaces_are_those_that_people_type_and_search() -> None:
+    assert terminal.words("−5 °C, 1\u202f890 Ah, 96 % – as it is").plain == "-5 °C, 1 890 Ah, 96 % – as it is"
 
 
 @pytest.mark.parametrize(("name", "coloured"), [("NO_COLOR", False), ("FORCE_COLOR", True)])

@@ -116,6 +116,12 @@ def test_every_command_is_in_the_command_reference_with_every_option() -> None:
                 assert (parameter.metavar or parameter.make_metavar(click.Context(command))) in told
 
 
+def test_numbers_of_the_presets_may_be_copied_and_the_tour_file_says_where_their_words_are() -> None:
+    assert not re.search(r"\de\+?\d|\d,\d{3}", topic("presets") + topic("tour-file"))
+    assert "`budget help presets`" in topic("tour-file")
+    assert "net_kg 11 kg" in topic("presets") and "tare_kg 12.5 (11 to 14) kg" in topic("presets")
+
+
 def test_every_exit_code_is_in_the_command_reference() -> None:
     codes = {faults.DONE, faults.FAULT, faults.USAGE, faults.INTERNAL, faults.INTERRUPTED}
     assert {int(code) for code in re.findall(r"^- (\d+): ", topic("commands"), flags=re.MULTILINE)} == codes

@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 from sample_reports import demo
 
+from budget import moments, wording
 from budget.answers.side_by_side import NightOf
 from budget.report import words
 from budget.report.figures.battery import FAN, battery
@@ -25,6 +26,7 @@ from budget.report.figures.sensitivity import sensitivity
 from budget.report.figures.slider_grid import slider_grid
 from budget.report.figures.temperatures import temperatures
 from budget.report.figures.water import water
+from budget.report.provenance import on_the_map
 from budget.report.reading import gains_kwh, losses_kwh
 from budget.report.scene import Scene
 from budget.report.section import Section, Sliders, Table
@@ -48,9 +50,17 @@ def test_gas_that_falls_from_10_to_2_kg_lasts_with_2_kg_left() -> None:
 
 
 def test_gas_that_falls_below_the_reserve_says_from_when() -> None:
-    """10 − 8 k/48 < 4 first at k = 37: 13 h after the second noon, 01:00 on the 22nd."""
+    """10 − 8 k/48 < 4 first at k = 37, so within the hour before: 12 h after the second noon, 00:00 on the 22nd."""
     answer = accepted(gas_left(SCENE, [("steel", 11.0, FALLING)], reserve_kg=4.0))
-    assert answer.endswith("though the reserve is touched from Fri 22 January, 01:00.")
+    assert answer.endswith("though the reserve is touched from Fri 22 January 00:00.")
+
+
+def test_swaps_that_the_tour_could_do_without_are_told_apart() -> None:
+    swaps = [(EDGES[k], "the cape", "steel") for k in (3, 5)]
+    for count, needless, said in ((2, 1, "with 2 swaps, 1 of them not needed;"), (1, 1, "with one swap, which is not"),
+                                  (2, 0, "with 2 swaps;")):  # fmt: skip
+        answer = accepted(gas_left(SCENE, [("steel", 11.0, FALLING)], swaps[:count], needless=needless))
+        assert answer.startswith(f"To the end of the tour {said}")
 
 
 def test_gas_that_is_left_when_the_battery_died_is_not_said_to_run_short() -> None:
@@ -97,8 +107,7 @@ def test_the_coldest_hour_is_named_with_the_outdoors() -> None:
     living[20] = 9.6
     section = temperatures(SCENE, {"living": living}, "living", [19.0] * 48, [-8.0] * 48, [900.0] * 48, [0.0] * 48, 0.0)
     assert accepted(section) == (
-        "As warm as asked while you are in; coldest 9 °C in the living area, Thu 21 January, 08:00, "
-        "with −8 °C outdoors."
+        "As warm as asked while you are in; coldest 9 °C in the living area, Thu 21 January 07:00, with −8 °C outdoors."
     )
 
 
@@ -106,12 +115,12 @@ def test_the_fans_share_of_all_use_is_stated_by_day() -> None:
     """1 Ah an hour of fan and 3 Ah of light: 24 Ah a day, a quarter."""
     loads = {FAN: [1.0] * 48, "light": [3.0] * 48}
     answer = accepted(battery(SCENE, np.linspace(1.0, 0.5, 49), 0.1, {"solar": [0.5] * 48}, loads))
-    assert answer == "Yes: lowest 50 %, Fri 22 January, 12:00; the fan takes 24 Ah a day, 25 % of all use."
+    assert answer == "Yes: lowest 50 %, Fri 22 January 11:00; the fan takes 24 Ah a day, 25 % of all use."
 
 
 def test_a_cut_out_is_answered_no() -> None:
-    answer = accepted(battery(SCENE, np.linspace(0.5, 0.1, 49), 0.1, {}, {FAN: [1.0] * 48}, hours_cut_out=3.0))
-    assert answer.startswith("No: the battery cuts out for 3 h first on Fri 22 January, 12:00, and the heater stops;")
+    answer = accepted(battery(SCENE, np.linspace(0.5, 0.1, 49), 0.1, {}, {FAN: [1.0] * 48}, 3.0, EDGES[45]))
+    assert answer.startswith("No: the battery cuts out for 3 h, first on Fri 22 January 09:00, and the heater stops;")
 
 
 def test_the_elements_of_a_group_are_added_and_ranked() -> None:
@@ -172,7 +181,7 @@ def test_water_says_when_the_waste_tank_is_full() -> None:
     waste = np.linspace(0.0, 96.0, 49).clip(max=90.0)
     answer = accepted(water(SCENE, np.linspace(100.0, 4.0, 49), waste, 100.0, 90.0))
     assert answer == (
-        "Yes: least 4 L of fresh water, Fri 22 January, 12:00; the waste tank is full by Fri 22 January, 09:00."
+        "Yes: least 4 L of fresh water, Fri 22 January 11:00; the waste tank is full on Fri 22 January 08:00."
     )
 
 
@@ -183,16 +192,20 @@ def test_the_gauge_is_told_to_follow_the_cold() -> None:
 
 def test_nine_of_ten_tours_of_10_kg_need_one_bottle_of_11() -> None:
     section = confidence([10.0] * 9 + [30.0], 11.0)
-    assert accepted(section).startswith("1 × 11 kg cover 90 in 100 such tours; the middle one burns 10 kg")
+    assert accepted(section).startswith(
+        "1 × 11 kg cover 90 in 100 such tours without a swap; the middle one takes 10 kg"
+    )
     assert section.table is not None
     assert section.table.rows == ((0, "0"), (1, "90"), (2, "90"), (3, "100"))
 
 
 def test_a_band_that_reaches_nothing_says_when() -> None:
-    """(10 − 8 k/48) − 9 k/48 ≤ 0.1 first at k = 28: 16:00 on the second day."""
-    width = np.linspace(0.0, 9.0, 49)
-    answer = accepted(gas_bands(SCENE, EDGES, FALLING - width, FALLING, FALLING + width, [(EDGES[5], "the cape")]))
-    assert answer.endswith("one in ten is out of gas by Thu 21 January, 16:00.")
+    """The hour is that of the odds, not of the band's next edge."""
+    width, swaps = np.linspace(0.0, 9.0, 49), [(EDGES[5], "the cape")]
+    bands = FALLING - width, FALLING, FALLING + width
+    answer = accepted(gas_bands(SCENE, EDGES, *bands, swaps, out_from=EDGES[27], power=" with power"))
+    assert answer.endswith("kg left with power; one in ten is out of gas from Thu 21 January 15:00 on.")
+    assert accepted(gas_bands(SCENE, EDGES, *bands, swaps)).endswith("nine of ten never run out.")
 
 
 def test_schedules_are_compared_by_gas_and_by_the_air_on_rising() -> None:
@@ -228,10 +241,9 @@ def test_of_two_ends_on_one_side_only_the_longer_bar_keeps_its_word() -> None:
 
 
 def test_an_outage_tells_when_each_limit_is_passed() -> None:
-    """20 °C falling 1 K an hour: 10 °C after 10 h, 0 °C after 20 h."""
     hours = np.arange(25.0)
-    answer = accepted(outage(hours, {"living": 20.0 - hours}, -10.0))
-    assert answer == ("With −10 °C outdoors: 10 °C in the living area after 10 h; 0 °C in the living area after 20 h.")
+    answer = accepted(outage(hours, {"living": 20.0 - hours}, -10.0, "the living area is at 12 °C after 8.0 h"))
+    assert answer == "With −10 °C outdoors: the living area is at 12 °C after 8.0 h."
 
 
 def test_a_learned_band_is_shown_beside_the_presets_and_the_narrowest_is_named() -> None:
@@ -256,12 +268,24 @@ def test_a_weighing_tells_the_forecast_before_and_after_it() -> None:
         "1.6); 7 kg are on board."
     )
     assert section.table is not None
-    assert section.table.rows[0][0] == "Wed 20 January, 20:00: steel: 20 kg"
+    assert section.table.rows[0][0] == "Wed 20 January 20:00: steel: 20 kg"
+
+
+def test_a_place_reads_as_on_a_map_on_every_side_of_the_equator() -> None:
+    assert on_the_map(57.261, 24.406, 6.2) == "57.26° N, 24.41° E, 6 m"
+    assert on_the_map(-53.16, -70.91, 4.0) == "53.16° S, 70.91° W, 4 m"
 
 
 def test_screens_are_told_by_what_they_save() -> None:
     answer = accepted(screens([("windscreen", 20.0, 5.0), ("walls", 30.0, 30.0)]))
     assert answer == "Up, they take the shell from 50 to 35 W/K, 30 % less, most at windscreen."
+
+
+def test_screens_show_what_they_change_the_greatest_saving_first_and_the_rest_as_one_bar() -> None:
+    shown = screens([("walls", 30.0, 30.0), ("side", 6.0, 5.0), ("floor", 8.0, 8.0), ("windscreen", 20.0, 5.0)])
+    assert shown.figure is not None
+    assert shown.figure.traces[0]["y"] == ["windscreen", "side", "all else, no screens"]
+    assert [trace["x"] for trace in shown.figure.traces] == [[20.0, 6.0, 38.0], [5.0, 5.0, 38.0]]
 
 
 def test_a_grid_of_the_wrong_shape_is_refused() -> None:
@@ -280,16 +304,33 @@ def test_a_table_whose_rows_do_not_fit_is_refused() -> None:
 @pytest.mark.parametrize(
     ("written", "wanted"),
     [
-        (words.kilograms(24.26), "24.5 kg"),
-        (words.kilograms(24.9), "25 kg"),
-        (words.percent(0.63), "65 %"),
-        (words.percent(0.03), "3 %"),
-        (words.number(-0.04, 1), "0.0"),
-        (words.number(-12.3), "−12"),
-        (words.number(12345.0), "12\u202f345"),
-        (words.night(pd.Timestamp("2027-01-22 03:00")), "night of 21 January"),
+        (wording.kilograms(24.26), "24.5 kg"),
+        (wording.kilograms(24.9), "25 kg"),
+        (wording.percent(0.63), "65 %"),
+        (wording.percent(0.03), "3 %"),
+        (wording.number(-0.04, 1), "0.0"),
+        (wording.number(-12.3), "−12"),
+        (wording.number(-1234.56, 1), "−1\u202f234.6"),
+        (wording.number(-0.96, 1), "−1.0"),
+        (wording.number(12345.0), "12\u202f345"),
+        (moments.part_of_day(pd.Timestamp("2027-01-22 03:00")), "night of 21 January"),
+        (moments.part_of_day(pd.Timestamp("2027-01-22 10:00")), "morning of 22 January"),
+        (moments.part_of_day(pd.Timestamp("2027-01-22 17:00")), "afternoon of 22 January"),
+        (moments.part_of_day(pd.Timestamp("2027-01-22 18:00")), "night of 22 January"),
+        (moments.part_of_day(pd.Timestamp("2027-02-01 07:00")), "night of 31 January"),
         (words.listed(["gas", "water", "light"]), "gas, water and light"),
     ],
 )
 def test_numbers_are_written_with_no_more_digits_than_are_known(written: str, wanted: str) -> None:
     assert written == wanted
+
+
+def test_hours_are_shown_by_the_clock_on_the_wall_in_the_night_it_is_put_back() -> None:
+    """On 31 October 2027 Riga has the hour from three twice; day and time are the clock's, the place is the hour's."""
+    edges = pd.date_range("2027-10-31 02:00", periods=5, freq="h", tz="Europe/Riga")
+    scene = Scene(edges, ("cape", "cape", "driving to quay", "quay"), (False,) * 4)
+    assert words.times(edges) == [f"2027-10-31T0{hour}:00" for hour in (2, 3, 3, 4, 5)]
+    assert scene.stamps == [
+        "Sun 31 Oct 02:00, cape", "Sun 31 Oct 03:00, cape", "Sun 31 Oct 03:00, driving to quay",
+        "Sun 31 Oct 04:00, quay", "Sun 31 Oct 05:00, quay",
+    ]  # fmt: skip

@@ -171,6 +171,38 @@ def test_a_phone_of_360_px_scrolls_only_downwards_and_nothing_shifts(
     tab.context.close()
 
 
+def test_on_a_phone_the_battery_curve_begins_near_its_question_and_other_zones_wait_in_the_legend(
+    browser: Any, report: Path
+) -> None:
+    """Eleven keys in two columns are six rows; the cab, wet room and garage come when tapped, and on a wide page."""
+    seen = {}
+    for width in (360, 1280):
+        tab, _, _ = opened(browser, report, width)
+        top, warm = figure(tab, "Does the battery carry"), figure(tab, "How warm is it?")
+        above = tab.evaluate(f"document.getElementById('{top}')._fullLayout._size.t")
+        hidden = tab.evaluate(
+            f"document.getElementById('{warm}').data.filter(t => t.visible === 'legendonly').map(t => t.name)"
+        )
+        seen[width] = (above, hidden)
+        tab.context.close()
+    assert seen[360][0] < 150.0
+    assert (seen[360][1], seen[1280][1]) == (["cab", "wet room", "garage"], [])
+
+
+@pytest.mark.parametrize("width", [360, 700, 1280])
+def test_the_tiles_fill_every_row(browser: Any, report: Path, width: int) -> None:
+    """Whatever their number: the last of each row ends where the row does."""
+    tab, _, _ = opened(browser, report, width)
+    edges = tab.evaluate(
+        "[...document.querySelectorAll('header .sums li')].map(e => e.getBoundingClientRect())"
+        ".map(r => [Math.round(r.top), r.right])"
+    )
+    ends = {top: max(right for other, right in edges if other == top) for top, _ in edges}
+    assert len(ends) > 1
+    assert max(ends.values()) - min(ends.values()) < 1.0
+    tab.context.close()
+
+
 def test_on_paper_the_fridge_door_page_comes_first_and_fills_one_sheet(browser: Any, report: Path) -> None:
     """A4 with the page's margins (12 mm above and below) leaves 273 mm = 1032 px at 96 px to the inch."""
     tab, _, _ = opened(browser, report, 688)

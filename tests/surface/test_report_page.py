@@ -14,6 +14,7 @@ from budget.errors import InputFault
 from budget.report import markup, theme
 from budget.report.cautions import CAUTIONS
 from budget.report.page import QUESTIONS, page, write_report
+from budget.report.provenance import assumptions
 from budget.report.reading import figures_of
 from budget.report.scene import Scene
 from budget.report.section import Extras, Section
@@ -31,6 +32,14 @@ def test_every_question_has_its_place_in_the_page() -> None:
     assert asked == set(QUESTIONS)
     titles = re.findall(r'<h2 id="figure-\d+-q">([^<]+)<', whole())
     assert titles == [markup.shown(question) for question in QUESTIONS]
+
+
+def test_the_assumptions_begin_with_what_the_van_loses_as_the_tour_heats_it() -> None:
+    table = assumptions(demo()).table
+    assert table is not None
+    assert [row[0] for row in table.rows[:2]] == [
+        "as heated on this tour", "as heated, screens up, openings closed",
+    ]  # fmt: skip
 
 
 def test_without_odds_the_page_says_how_to_get_them_and_leaves_their_cards_out() -> None:

@@ -7,12 +7,14 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
+from budget.moments import day, hour_of_edge, moment
 from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import day, least_percent, moment, named, number, percent, times, values
+from budget.report.words import keyed, named, times, values
 from budget.rounding import need, rounded_down
+from budget.wording import least_percent, number, percent
 
 FAN = "heater fan"
 SOURCE_LOOKS = {"solar": ("orange", "+"), "alternator": ("green", "\\"), "mains charger": ("purple", "x")}
@@ -27,11 +29,12 @@ def battery(
     sources_ah: Mapping[str, Sequence[float]],
     loads_ah: Mapping[str, Sequence[float]],
     hours_cut_out: float = 0.0,
+    cut_out_from: pd.Timestamp | None = None,
 ) -> Section:
     """State of charge at the n + 1 edges [0–1], and by hour what sources bring and loads take [Ah].
 
     ``cut_out_share``: where the cut-out stands, which the cold moves [0–1]. The load named "heater fan" is picked out;
-    the smallest loads are put together.
+    the smallest loads are put together. ``cut_out_from``: the first hour that is cut out.
     """
     charge = 100.0 * np.asarray(charge_share, dtype=float)
     cut_out = np.broadcast_to(100.0 * np.asarray(cut_out_share, dtype=float), charge.shape)
@@ -42,7 +45,7 @@ def battery(
     traces = [line(times(scene.edges), values(charge, 1), "state of charge", 0)]
     limit = {"color": colour("red"), "dash": "dash", "width": 2}
     stands = {need(level) for level in (cut_out.min(), cut_out.max())}
-    name = f"cut-out at {' to '.join(sorted(stands, key=int))} %"
+    name = f"cut-out, {' to '.join(sorted(stands, key=int))} %"
     traces.append(line(times(scene.edges), values(cut_out, 1), name, 3, line=limit))
     traces += [
         _bars(noon, flow, name, *SOURCE_LOOKS.get(name, ("green", ""))) for name, flow in sources.items() if flow.any()
@@ -68,7 +71,7 @@ def battery(
         shapes=scene.shading(),
         bargap=0.25,
     )
-    answer = _answer(scene, charge, cut_out, loads, hours_cut_out)
+    answer = _answer(scene, charge, loads, hours_cut_out, cut_out_from)
     chart = Chart(
         traces=tuple(traces), layout=frame, height_px=560, on_tour_time=True,
         spoken=next(k for k, trace in enumerate(traces) if trace.get("opacity") == 0),
@@ -107,13 +110,17 @@ def _bars(noon: list[str], flow: np.ndarray, name: str, hue: str, pattern: str) 
             "solidity": 0.4,
         }
     return {
-        "type": "bar", "x": noon, "y": values(flow, 1), "name": theme.written(named(name)), "yaxis": "y2",
+        "type": "bar", "x": noon, "y": values(flow, 1), "name": theme.written(keyed(named(name))), "yaxis": "y2",
         "hoverinfo": "skip", "marker": marker, "width": 0.8 * 86_400_000,
     }  # fmt: skip
 
 
 def _answer(
-    scene: Scene, charge: np.ndarray, cut_out: np.ndarray, loads: Mapping[str, np.ndarray], hours_cut_out: float
+    scene: Scene,
+    charge: np.ndarray,
+    loads: Mapping[str, np.ndarray],
+    hours_cut_out: float,
+    cut_out_from: pd.Timestamp | None,
 ) -> str:
     used = sum(float(flow.sum()) for flow in loads.values())
     fan = float(loads[FAN].sum()) if FAN in loads else 0.0
@@ -121,10 +128,9 @@ def _answer(
     share = f"the fan takes {number(fan / days)} Ah a day, {percent(fan / max(used, 1e-9))} of all use"
     lowest = int(np.argmin(charge))
     if hours_cut_out > 0.0:
-        first = np.flatnonzero(charge <= cut_out + 0.5)
-        when = f" first on {moment(scene.edges[first[0]])}" if first.size else ""
-        return f"No: the battery cuts out for {number(max(hours_cut_out, 1.0))} h{when}, and the heater stops; {share}."
-    return f"Yes: lowest {least_percent(charge[lowest] / 100.0)}, {moment(scene.edges[lowest])}; {share}."
+        when = "" if cut_out_from is None else f", first on {moment(cut_out_from)}"
+        return f"No: the battery cuts out for {need(max(hours_cut_out, 1.0))} h{when}, and the heater stops; {share}."
+    return f"Yes: lowest {least_percent(charge[lowest] / 100.0)}, {moment(scene.edges[hour_of_edge(lowest)])}; {share}."
 
 
 def _table(

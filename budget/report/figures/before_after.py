@@ -7,10 +7,12 @@ from typing import Any
 
 import pandas as pd
 
+from budget.moments import moment
 from budget.report import theme
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import bubble, kilograms_left, moment, number
+from budget.report.words import bubble
+from budget.wording import kilograms_left, number
 
 Three = tuple[float, float, float]
 ROW_PX, FRAME_PX = 46, 150

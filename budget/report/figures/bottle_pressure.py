@@ -6,11 +6,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from budget.moments import day
 from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import celsius, day, least_celsius, number, times, values
+from budget.report.words import times, values
+from budget.wording import celsius, least_celsius, number
 
 EMPTY_KG = 0.05
 

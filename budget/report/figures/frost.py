@@ -10,9 +10,10 @@ import pandas as pd
 from budget.report.figures.night_map import degrees, night_map
 from budget.report.scene import Scene
 from budget.report.section import Chart, Section, Table
-from budget.report.words import celsius, least_celsius, listed, named, number
+from budget.report.words import listed, named
 from budget.results.nights import noon_to_noon
 from budget.rounding import rounded_down
+from budget.wording import celsius, least_celsius, number
 
 LOW_C, HIGH_C, FROZEN_C = -5.0, 10.0, 0.05
 
@@ -62,11 +63,11 @@ def _least(temps: np.ndarray) -> float:
 
 def _told(part: str, when: pd.Timestamp, value: float, keep_c: float) -> str:
     if np.isnan(value):
-        return f"{part}: empty in the night of {when.day} {when:%B}"
+        return f"{part}: empty in the 24 hours from noon on {when.day} {when:%B}"
     verdict = "at or below freezing" if value <= FROZEN_C else f"{number(value, 1)} K above freezing"
     if FROZEN_C < value < keep_c:
         verdict += f", below the {celsius(keep_c)} to be kept"
-    return f"{part}: lowest {least_celsius(value, 1)} in the night of {when.day} {when:%B}, {verdict}"
+    return f"{part}: lowest {least_celsius(value, 1)} in the 24 hours from noon on {when.day} {when:%B}, {verdict}"
 
 
 def _answer(

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
 
+from budget.moments import day, moment
 from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import day, kilograms_left, moment, number, times, values
+from budget.report.words import times, values
+from budget.wording import kilograms_left, number
 
 
 def gas_bands(
@@ -21,10 +24,14 @@ def gas_bands(
     middle_kg: Sequence[float],
     high_kg: Sequence[float],
     swaps: Sequence[tuple[pd.Timestamp, str]] = (),
+    *,
+    out_from: dt.datetime | None = None,
+    power: str = "",
 ) -> Section:
     """Gas left at some of the tour's hour edges: P10, P50 and P90 over simulated tours [kg].
 
-    ``swaps``: times and places of the plan's own.
+    ``swaps``: times and places of the plan's own; ``out_from``: when a tenth has run out, None: never; ``power``: words
+    beside what is counted with power.
     """
     low, middle, high = (np.asarray(kg, dtype=float) for kg in (low_kg, middle_kg, high_kg))
     edge = times(edges)
@@ -45,12 +52,15 @@ def gas_bands(
     ]
     traces += [scene.told(sentences, values(middle), edges), *scene.shading_key()]
     frame = theme.layout(xaxis=scene.axis(), yaxis=axis("gas left [kg]", rangemode="tozero"), shapes=scene.shading())
-    dry = np.flatnonzero(low <= 0.1)
-    end = f"Eight of ten tours end with {kilograms_left(float(low[-1]))} to {kilograms_left(float(high[-1]))} left"
+    end = (
+        f"Eight of ten tours end with {kilograms_left(float(low[-1]))} to {kilograms_left(float(high[-1]))} left{power}"
+    )
     if high[-1] <= 0.1:
         end = "Nine of ten tours end with nothing left"
     answer = end + (
-        f"; one in ten is out of gas by {moment(edges[dry[0]])}." if dry.size else "; nine of ten never run out."
+        "; nine of ten never run out."
+        if out_from is None
+        else f"; one in ten is out of gas from {moment(out_from)} on."
     )
     chart = Chart(
         traces=tuple(traces), layout=frame, height_px=380, on_tour_time=True,

@@ -7,11 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
+from budget.moments import day, hour_of_edge, moment
 from budget.report import theme
 from budget.report.scene import Scene, by_day
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import day, kilograms_left, kilograms_needed, moment, number, times, values
+from budget.report.words import times, values
+from budget.wording import kilograms_left, kilograms_needed, number
 
 FILLS = (("blue", "/"), ("orange", "."), ("green", "x"), ("purple", "-"), ("red", "\\"), ("grey", "+"))
 SHORT_KG = 0.5
@@ -26,12 +28,16 @@ def gas_left(
     kg_per_night: float = 0.0,
     unburned_kg: float = 0.0,
     short_of: Sequence[str] = (),
+    out_from: pd.Timestamp | None = None,
+    needless: int = 0,
 ) -> Section:
     """Gas in each bottle at every hour edge.
 
     ``bottles``: name, full contents [kg] and contents at the n + 1 edges [kg]; ``swaps``: time, place and bottle;
     ``reserve_kg``: contents to be kept in hand; ``kg_per_night``: mean need, for an axis that reads in nights;
     ``unburned_kg``: gas that would have been used had nothing run short; ``short_of``: what did, "battery" or "gas".
+    ``out_from``: the first hour in which a flame lacked gas with every bottle empty. ``needless``: how many of the
+    swaps the tour could do without.
     """
     x = times(scene.edges)
     total = np.sum([np.asarray(left, dtype=float) for _, _, left in bottles], axis=0)
@@ -66,7 +72,7 @@ def gas_left(
         narrow = {"yaxis3": {**frame["yaxis3"], "visible": False}} if "yaxis2" in frame else {}
         frame["margin"] = {**frame["margin"], "r": 56}
         traces.append({**_NOTHING, "x": [x[0]], "yaxis": "y3"})
-    answer = _answer(scene, total, len(swaps), reserve_kg, unburned_kg, short_of)
+    answer = _answer(scene, total, len(swaps), reserve_kg, unburned_kg, short_of, out_from, needless)
     chart = Chart(
         traces=tuple(traces), layout=frame, height_px=400, on_tour_time=True,
         spoken=next(k for k, trace in enumerate(traces) if "text" in trace and trace.get("opacity") == 0),
@@ -108,12 +114,18 @@ def _swaps(scene: Scene, swaps: Sequence[tuple[pd.Timestamp, str, str]], total: 
 
 
 def _answer(
-    scene: Scene, total: np.ndarray, swaps: int, reserve_kg: float, unburned_kg: float, short_of: Sequence[str]
+    scene: Scene,
+    total: np.ndarray,
+    swaps: int,
+    reserve_kg: float,
+    unburned_kg: float,
+    short_of: Sequence[str],
+    out_from: pd.Timestamp | None,
+    needless: int,
 ) -> str:
     below = np.flatnonzero(total < reserve_kg)
-    empty = np.flatnonzero(total < 0.02 * max(float(total[0]), 1.0))
-    if unburned_kg >= SHORT_KG and "gas" in short_of and (empty.size or "battery" not in short_of):
-        when = f" from {moment(scene.edges[empty[0]])}" if empty.size else ""
+    if unburned_kg >= SHORT_KG and "gas" in short_of and (out_from is not None or "battery" not in short_of):
+        when = "" if out_from is None else f" from {moment(out_from)}"
         return f"Not to the end: the gas runs short{when}; {kilograms_needed(unburned_kg)} more would have been used."
     if unburned_kg >= SHORT_KG:
         return (
@@ -121,12 +133,16 @@ def _answer(
             f"with power the tour would have used {kilograms_needed(unburned_kg)} more."
         )
     changes = {0: "without a swap", 1: "with one swap"}.get(swaps, f"with {swaps} swaps")
+    if needless:
+        changes += f", {needless} of them not needed" if swaps > 1 else ", which is not needed"
     end = f"To the end of the tour {changes}; {kilograms_left(float(total[-1]))} left at the end"
     if below.size:
-        return f"{end}, though the reserve is touched from {moment(scene.edges[below[0]])}."
+        return f"{end}, though the reserve is touched from {moment(scene.edges[hour_of_edge(below[0])])}."
     lowest = int(np.argmin(total))
     if lowest < len(total) - 1 and swaps:
-        return f"{end}; least in hand {kilograms_left(float(total[lowest]))}, {moment(scene.edges[lowest])}."
+        return (
+            f"{end}; least in hand {kilograms_left(float(total[lowest]))}, {moment(scene.edges[hour_of_edge(lowest)])}."
+        )
     return f"{end}."
 
 

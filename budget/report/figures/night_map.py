@@ -10,8 +10,9 @@ import pandas as pd
 
 from budget.report import theme
 from budget.report.theme import axis, colour
-from budget.report.words import bubble, named, number
+from budget.report.words import bubble, named
 from budget.rounding import rounded_down
+from budget.wording import number
 
 FEW = 8  # nights of which each has its date
 Nights = Sequence[pd.Timestamp]

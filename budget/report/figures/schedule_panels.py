@@ -11,8 +11,9 @@ from budget.answers.side_by_side import NightOf
 from budget.report import theme
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import bubble, celsius, least_celsius, number, values
+from budget.report.words import bubble, values
 from budget.rounding import rounded_down
+from budget.wording import celsius, least_celsius, number
 
 SAME = 0.02
 

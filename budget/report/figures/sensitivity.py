@@ -8,7 +8,8 @@ from typing import Any
 from budget.report import theme
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis
-from budget.report.words import bubble, number
+from budget.report.words import bubble
+from budget.wording import number
 
 
 def sensitivity(

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from budget.report.section import Section, Sliders, Table
-from budget.report.words import number, plain
+from budget.wording import number, plain
 
 Axis = tuple[str, str, Sequence[float]]
 

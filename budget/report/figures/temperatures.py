@@ -6,12 +6,14 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from budget.moments import day, hour_of_edge, moment
 from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import celsius, day, least_celsius, moment, named, number, times, values
+from budget.report.words import named, times, values
 from budget.rounding import rounded_down
+from budget.wording import celsius, least_celsius, number
 
 
 def temperatures(
@@ -36,7 +38,9 @@ def temperatures(
     order = [sensor_zone, *(name for name in zones if name != sensor_zone)]
     traces = [line(edge, values(zones[name], 1), named(name), k) for k, name in enumerate(order)]
     for trace, name in zip(traces, order, strict=True):
-        trace["line"]["width"] = 2.5 if name == sensor_zone else 1.5
+        trace["line"]["width"] = 2.5 if name == sensor_zone else 1.2
+        if name != sensor_zone:
+            trace["meta"] = "aside"
     thin = {"color": colour("ink"), "dash": "solid", "width": 1.2, "shape": "hv"}
     traces.append(line(hour, values(setpoint, 1), "setpoint", 0, line=thin))
     grey = {"color": colour("grey"), "dash": "solid", "width": 1.2}
@@ -98,8 +102,10 @@ def _answer(
     hours_below: float | None,
 ) -> str:
     coldest = int(np.argmin(sensor))
-    told = f"coldest {least_celsius(sensor[coldest])} in the {named(name)}, {moment(scene.edges[coldest])}, "
-    told += f"with {celsius(float(outdoors[min(coldest, len(outdoors) - 1)]))} outdoors"
+    told = (
+        f"coldest {least_celsius(sensor[coldest])} in the {named(name)}, {moment(scene.edges[hour_of_edge(coldest)])}, "
+    )
+    told += f"with {celsius(float(outdoors[hour_of_edge(coldest)]))} outdoors"
     if hours_below is None:
         return f"{told[0].upper()}{told[1:]}."
     asked = max(int(np.count_nonzero(~np.isnan(setpoint))), 1)

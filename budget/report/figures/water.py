@@ -6,12 +6,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from budget.moments import day, hour_of_edge, moment
 from budget.report import theme
 from budget.report.scene import Scene, by_day, line
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import day, least_litres, moment, number, times, values
+from budget.report.words import times, values
 from budget.rounding import need, rounded_down, rounded_up
+from budget.wording import least_litres, number
 
 SHORT_L = 0.5
 
@@ -62,10 +64,10 @@ def _answer(
 ) -> str:
     lowest = int(np.argmin(fresh))
     full = np.flatnonzero(waste >= waste_capacity_l - 0.5)
-    wasted = f"; the waste tank is full by {moment(scene.edges[full[0]])}" if full.size else ""
+    wasted = f"; the waste tank is full on {moment(scene.edges[hour_of_edge(full[0])])}" if full.size else ""
     others = f" {barred[0].upper()}{barred[1:]}." if barred else ""
     if dry_l.sum() > SHORT_L:
         dry = moment(scene.edges[np.flatnonzero(dry_l > 0.0)[0]])
         return f"No: dry on {dry}, {need(round(float(dry_l.sum()), 1))} L short in all{wasted}.{others}"
-    least = f"least {least_litres(fresh[lowest])} of fresh water, {moment(scene.edges[lowest])}{wasted}"
+    least = f"least {least_litres(fresh[lowest])} of fresh water, {moment(scene.edges[hour_of_edge(lowest)])}{wasted}"
     return f"Not always, though the tank does: {least}.{others}" if barred else f"Yes: {least}."

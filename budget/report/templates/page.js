@@ -25,7 +25,10 @@
       Object.assign(layout.legend, { entrywidth: "long" in box.dataset ? 0.98 : 0.46, entrywidthmode: "fraction", font: { size: 10 }, x: -0.1 });
       for (const [key, part] of Object.entries(figure.narrow)) layout[key] = part;
       layout.margin.l = 44; layout.margin.r = Math.min(layout.margin.r, 44);
-      for (const trace of figure.data) if (trace.type === "heatmap") delete trace.texttemplate;
+      for (const trace of figure.data) {
+        if (trace.type === "heatmap") delete trace.texttemplate;
+        if (trace.meta === "aside") trace.visible = "legendonly";
+      }
     }
     return figure;
   }
