@@ -102,8 +102,9 @@ def verdict(
     if flow.limit_kg_per_h < 0.999 * flow.full_fire_kg_per_h:
         return (
             f"not empty but cold: {least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}; it gives "
-            f"{least(flow.limit_kg_per_h, 2)} kg/h where full fire asks {need(flow.full_fire_kg_per_h, 2)}: use another "
-            "bottle where there is one, or two at once, and let this one warm by itself, never with flame or hot water."
+            f"{least(flow.limit_kg_per_h, 2)} kg/h where full fire asks {need(flow.full_fire_kg_per_h, 2)}: use "
+            "another bottle where there is one, or two at once, and let this one warm by itself, never with flame or "
+            "hot water."
         )
     left = f"{least(left_kg, 1)} kg left at {bottle_c:.0f} °C"
     if flow.full_fire_h is None:

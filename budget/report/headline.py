@@ -14,7 +14,17 @@ from budget.report.words import listed, named
 from budget.results.need import AS_IT_STANDS, BATTERY, with_enough
 from budget.results.swaps import MISSING_KG, taken
 from budget.rounding import need
-from budget.wording import kilograms, kilograms_needed, least_celsius, least_percent, number
+from budget.wording import (
+    amp_hours,
+    count,
+    hours,
+    kilograms,
+    kilograms_needed,
+    kilowatt_hours,
+    least_celsius,
+    least_percent,
+    number,
+)
 
 if TYPE_CHECKING:
     from budget.answers.odds import Odds
@@ -149,8 +159,8 @@ def sums(result: Result) -> list[tuple[str, str]]:
     stands = f" {AS_IT_STANDS}" if gas["short_of"] else ""
     tiles = [
         (kilograms(gas["total_kg"]), f"gas{stands}, {number(gas['kg_per_day'], 1)} kg a day"),
-        (f"{number(heater['burner_hours'])} h", f"burner hours, {number(heater['starts'])} starts"),
-        (f"{number(power['fan_ah'])} Ah", f"heater's fan, of {number(power['used_ah'])} Ah used"),
+        (hours(heater["burner_hours"]), f"burner hours, {count(heater['starts'])} starts"),
+        (amp_hours(power["fan_ah"]), f"heater's fan, of {amp_hours(power['used_ah'])} used"),
         (
             least_percent(power["lowest_state_of_charge"]),
             f"lowest charge, rounded down, {day(pd.Timestamp(power['lowest_at']))}",
@@ -162,7 +172,7 @@ def sums(result: Result) -> list[tuple[str, str]]:
     if warm is not None:
         tiles.append((least_celsius(warm), f"coldest in the {named(zone)} while you are in"))
     if heater["electric_kwh"] > 0.0:
-        tiles.append((f"{number(heater['electric_kwh'])} kWh", "heat from hook-up"))
+        tiles.append((kilowatt_hours(heater["electric_kwh"]), "heat from hook-up"))
     if summary["water"].get("coldest_shower_c") is not None:
         tiles.append((least_celsius(summary["water"]["coldest_shower_c"]), "coldest shower"))
     return tiles

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import math
 import os
 import re
 import tempfile
@@ -25,6 +26,7 @@ from budget.report.section import Extras, Section
 if TYPE_CHECKING:
     from budget.results.result import Result
 
+TILES_IN_A_ROW = 6  # at most, on a wide page
 _SLOT = re.compile(r"\{\{(\w+)\}\}")
 TOOLS = (("nearer", "Closer"), ("wider", "Wider"), ("earlier", "Earlier"), ("later", "Later"), ("whole", "Whole tour"))
 # The order in which a reader asks; what is not listed follows.
@@ -128,9 +130,9 @@ def _header(result: Result, head: str, supplies: Sequence[Supply]) -> str:
     edges = result.timeline.edges
     when = f"{edges[0].day} {edges[0]:%B %Y} to {edges[-1].day} {edges[-1]:%B %Y}"
     invented = " Invented plan and data." if result.tour.invented else ""
-    tiles = "".join(
-        f"<li><b>{markup.shown(value)}</b><span>{markup.shown(what)}</span></li>" for value, what in sums(result)
-    )
+    told = sums(result)
+    tiles = "".join(f"<li><b>{markup.shown(value)}</b><span>{markup.shown(what)}</span></li>" for value, what in told)
+    in_a_row = math.ceil(len(told) / math.ceil(len(told) / TILES_IN_A_ROW))
     swaps = swap_table(result)
     plan = markup.table(swaps, "Bottle swaps") if swaps is not None else "<p>No bottle is swapped on the way.</p>"
     return (
@@ -138,7 +140,7 @@ def _header(result: Result, head: str, supplies: Sequence[Supply]) -> str:
         f"<h1>{markup.shown(head)}</h1>"
         '<div class="tools screen"><button type="button" id="print">Print, fridge-door page first</button>'
         '<button type="button" id="theme">Light or dark</button></div>'
-        f'<ul class="sums">{tiles}</ul></header>'
+        f'<ul class="sums" style="--in-a-row:{in_a_row}">{tiles}</ul></header>'
         f'<section aria-labelledby="first-q"><h2 id="first-q">What runs out first?</h2>{strip(supplies)}</section>'
         f'<section aria-labelledby="swap-q"><h2 id="swap-q">Where are bottles swapped?</h2>{plan}'
         f"<p>{markup.shown(empties(result))}</p></section>"

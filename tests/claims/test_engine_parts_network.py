@@ -185,9 +185,12 @@ def test_a_finer_step_takes_more_of_them() -> None:
 class Pair:
     """A boiler and a room of 50 and 80 kJ/K, 40 W/K between them, tried for a step."""
 
-    def __init__(self, h: float, room_w: float, boiler_w: float, loss_w_per_k: float, room_c: float, boiler_c: float):
-        order, pattern = in_order(2, [(0, 1), (1, -1), (0, -1)], [1])
-        self.boiler, self.room = order.index(0), order.index(1)
+    def __init__(
+        self, h: float, room_w: float, boiler_w: float, loss_w_per_k: float, room_c: float, boiler_c: float,
+        room_first: bool = False,
+    ) -> None:  # fmt: skip
+        order, pattern = in_order(2, [(0, 1), (1, -1), (0, -1)], [0, 1] if room_first else [1])
+        self.boiler, self.room = order.index(int(room_first)), order.index(int(not room_first))
         self.pattern, self.work, self.burner = pattern[0], A.record(A.WORK)[0], A.record(A.BURNER)[0]
         self.capacity = np.zeros(2)
         self.capacity[self.boiler], self.capacity[self.room] = 50e3, 80e3
@@ -234,11 +237,12 @@ def test_whatever_is_crossed_a_step_ends_within_its_edges_or_on_the_one_it_met()
     named stands on its edge; and the longest such step is taken: 5 % and a twentieth of a second more is too long."""
     rng = np.random.default_rng(11)
     near, met_what = 0.005, {"": 0, "room": 0, "boiler": 0}
-    for _ in range(300):
+    for k in range(300):
         h = float(10.0 ** rng.uniform(0.5, 3.3))
         room_w, boiler_w = rng.uniform(-4000.0, 4000.0), rng.uniform(-2000.0, 2000.0)
         loss, room_c, boiler_c = rng.uniform(0.0, 120.0), rng.uniform(5.0, 25.0), rng.uniform(10.0, 70.0)
-        pair = Pair(h, room_w, boiler_w, loss, room_c, boiler_c)
+        pair = Pair(h, room_w, boiler_w, loss, room_c, boiler_c, room_first=k % 2 == 0)
+        assert pair.room == k % 2
         edges = {
             "lo": room_c - rng.uniform(0.02, 3.0), "hi": room_c + rng.uniform(0.02, 3.0),
             "boiler_lo": boiler_c - rng.uniform(0.1, 8.0), "boiler_hi": boiler_c + rng.uniform(0.1, 8.0),
@@ -273,3 +277,31 @@ def test_whatever_is_crossed_a_step_ends_within_its_edges_or_on_the_one_it_met()
             if (end - begin) * (longer[0 if name == "room" else 1] - end) > 0.0 and abs(end - begin) > 0.5:
                 assert not within(*longer)
     assert min(met_what.values()) > 20
+
+
+@pytest.mark.parametrize("room_first", [False, True])
+def test_of_two_that_cross_the_first_is_met_and_a_second_is_time_enough(room_first: bool) -> None:
+    """80 kW in the room are a kelvin a second, 100 kW in the boiler two: half a kelvin is met after half a second and
+    a quarter of one, whichever stands first in the order, in a step of 0.8 s too."""
+    for h in (0.8, 4.0):
+        for hi, boiler_hi, aimed_room, edge_c, step_s in (
+            (20.5, 41.5, True, 20.5, 0.5), (20.5, 40.5, False, 40.5, 0.25), (20.5, 99.0, True, 20.5, 0.5),
+            (99.0, 40.5, False, 40.5, 0.25),
+        ):  # fmt: skip
+            pair = Pair(h, 80_000.0, 100_000.0, 0.0, 20.0, 40.0, room_first)
+            step, aimed, aim_c, _ = meet_edges(
+                h, -99.0, hi, -99.0, boiler_hi, 0.005, 0.005, False, pair.capacity, pair.temp_c, pair.burner,
+                pair.pattern, pair.work,
+            )  # fmt: skip
+            assert (aimed, aim_c) == (pair.room if aimed_room else pair.boiler, edge_c)
+            assert step == pytest.approx(step_s, abs=0.03)
+
+
+def test_a_conductance_may_lead_to_the_first_node() -> None:
+    """Node 1, small, on node 0 that cannot move: at 20 °C after an hour, whatever the weather."""
+    network = Network(
+        capacity_j_per_k=np.array([1e15, 500.0]), edge_from=np.array([1]), edge_to=np.array([0]),
+        edge_w_per_k=np.array([30.0]),
+    )  # fmt: skip
+    found = network.march(start_c=np.array([20.0, 0.0]), outdoor_c=np.array([-30.0]), heat_w=np.zeros((1, 2)))
+    assert found.edge_c[1] == pytest.approx([20.0, 20.0], abs=1e-3)

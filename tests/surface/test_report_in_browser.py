@@ -191,7 +191,7 @@ def test_on_a_phone_the_battery_curve_begins_near_its_question_and_other_zones_w
 
 @pytest.mark.parametrize("width", [360, 700, 1280])
 def test_the_tiles_fill_every_row(browser: Any, report: Path, width: int) -> None:
-    """Whatever their number: the last of each row ends where the row does."""
+    """Whatever their number: the last of each row ends where the row does; a wide page's rows are alike."""
     tab, _, _ = opened(browser, report, width)
     edges = tab.evaluate(
         "[...document.querySelectorAll('header .sums li')].map(e => e.getBoundingClientRect())"
@@ -200,6 +200,8 @@ def test_the_tiles_fill_every_row(browser: Any, report: Path, width: int) -> Non
     ends = {top: max(right for other, right in edges if other == top) for top, _ in edges}
     assert len(ends) > 1
     assert max(ends.values()) - min(ends.values()) < 1.0
+    in_rows = [sum(other == top for other, _ in edges) for top in ends]
+    assert width < 1280 or max(in_rows) - min(in_rows) <= 1
     tab.context.close()
 
 
