@@ -75,10 +75,9 @@ def answer(source: Result | Prepared | Detail) -> Money:
     gas = [p for p in bought if p.fuel == "gas"]
     mains = [p for p in bought if p.fuel == "electricity"]
     gas_cost, mains_cost = _sum(gas), _sum(mains)
-    parts = [cost for cost in (gas_cost, mains_cost) if cost is not None]
     unpriced_kg = sum(p.amount_kg or 0.0 for p in gas if p.cost is None)
     unpriced_kwh = sum(p.amount_kwh or 0.0 for p in mains if p.cost is None)
-    total = sum(parts) if parts else None
+    total = _sum(bought)
     return Money(
         purchases=tuple(bought),
         weeks=tuple(_weeks(run)),
@@ -87,7 +86,7 @@ def answer(source: Result | Prepared | Detail) -> Money:
         total_cost=total,
         unpriced_gas_kg=unpriced_kg,
         unpriced_mains_kwh=unpriced_kwh,
-        sentences=tuple(_sentences(gas_cost, mains_cost, total, unpriced_kg, unpriced_kwh)),
+        sentences=tuple(_sentences(gas_cost, mains_cost, total if bought else None, unpriced_kg, unpriced_kwh)),
     )
 
 

@@ -23,6 +23,11 @@ def tonight_sentences(found: Tonight) -> list[str]:
     return [*_verdict(found), *_needs(found), found.asked, *_settings(found)]
 
 
+def in_short(found: Tonight) -> list[str]:
+    """What a sheet of paper holds: the verdict, what the night takes, and the timer."""
+    return [*_verdict(found), *_needs(found), next(_settings(found))]
+
+
 def _verdict(found: Tonight) -> Iterator[str]:
     yes, morning = "Yes" if found.can_stay else "Better not", clock(found.morning)
     had = (

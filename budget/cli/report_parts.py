@@ -115,12 +115,18 @@ def _cost(result: Result) -> Section:
     found = money.answer(result)
     rows = tuple(
         (f"{week.start.day} {week.start:%b}", *(f"{value:.1f}" for value in (week.gas_used_kg, week.gas_bought_kg)),
-         f"{week.gas_cost:.2f}", f"{week.mains_kwh:.1f}", f"{week.mains_cost:.2f}")
+         _paid(week.gas_cost, week.unpriced_gas_kg), f"{week.mains_kwh:.1f}",
+         _paid(week.mains_cost, week.unpriced_mains_kwh))
         for week in found.weeks
     )  # fmt: skip
     columns = ("week from", "gas burned [kg]", "gas bought [kg]", "gas cost", "hook-up [kWh]", "hook-up cost")
     table = Table(columns, rows, "By week, in the money of the prices given.")
     return Section("What does it cost?", found.sentences[0], table=table, text=found.sentences[1:])
+
+
+def _paid(cost: float, unpriced: float) -> str:
+    """What was paid; a dash where something was bought and nothing of it has a price."""
+    return "–" if cost == 0.0 and unpriced > 0.0 else f"{cost:.2f}"
 
 
 def _charge(found: Battery) -> Section:
@@ -252,5 +258,7 @@ def _measurement(matters: Sensitivity) -> str | None:
 
 
 def _tonight(found: Tonight) -> tuple[str, ...]:
+    from budget.answers.tonight_words import in_short
+
     where = f"Reckoned for the coldest night off the grid: {part_of_day(found.start + LATE)}, {found.place}."
-    return (where, *found.sentences())
+    return (where, *in_short(found))

@@ -59,7 +59,7 @@ def table(content: Table, label: str) -> str:
 
 def _is_number(cell: object) -> bool:
     return (isinstance(cell, (int, float)) and not isinstance(cell, bool)) or (
-        isinstance(cell, str) and cell[:1].lstrip("−").isdigit() and cell.replace("−", "").replace(".", "").isdigit()
+        isinstance(cell, str) and cell.lstrip("−")[:1].isdigit() and cell.replace("−", "").replace(".", "").isdigit()
     )
 
 

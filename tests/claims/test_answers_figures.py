@@ -18,6 +18,8 @@ from budget.answers.detail import Detail
 from budget.answers.fed import dies, powered
 from budget.answers.night import OFF, Setback, clock, hours_of, minute_of_quarters
 from budget.answers.prepared import Prepared, factor_rows, load_prepared
+from budget.engine import arrays as A
+from budget.engine.batch import base_factors
 from budget.errors import InputFault
 from budget.spans import Span
 
@@ -194,16 +196,22 @@ def test_minutes_to_comfort_count_to_within_half_a_kelvin_or_to_the_next_setpoin
 
 def test_a_nights_options_are_the_runs_with_their_timers() -> None:
     """Each option's timer is the latest quarter hour that is warm by half past seven; its figures are those of that
-    very run with gas and charge, its end that of the run on what is left."""
+    very run with gas and charge, and it fails in the cases in which the run on what is left ends before the morning."""
     prepared = small()
     first, last = 5, 20  # 17:00 to 08:00
     from budget.answers.evening import with_gas_and_charge
+    from budget.answers.night_wish import Wish
 
-    van = with_gas_and_charge(prepared, 0.9, 100.0)
+    van = with_gas_and_charge(prepared, 1.2, 100.0)
     fed, here = van.fed().between(first, last, start_c=19.0), van.between(first, last, start_c=19.0)
     minute = minute_of_quarters(prepared, first, last)
-    found = night_settings.options(fed, here, minute, 20.0, 450)
+    wish = Wish(night_c=16.0, down_min=22 * 60, warm_c=20.0, warm_min=450, inside_c=19.0, told="")
+    mild = here.rows.copy()
+    mild[:, A.TEMP_C] += 12.0
+    cases = night_settings.Cases(here, base_factors(2), np.stack([here.rows, mild]))
+    found = night_settings.options(fed, cases, minute, wish)
     assert [option.night_c for option in found] == [18.0, 16.0, 14.0, 12.0, 10.0, 8.0, None]
+    assert [option.planned for option in found] == [False, True, False, False, False, False, False]
 
     def marched(base: Prepared, night_c: float, lead_min: float) -> Detail:
         hours = hours_of(base, [Setback(night_c, lead_min, 22 * 60, 450, 20.0)], minute)[0]
@@ -213,7 +221,11 @@ def test_a_nights_options_are_the_runs_with_their_timers() -> None:
         inside = run.node_c("living_air")  # edges at 07:00 and 08:00 are the last two
         return float(0.5 * (inside[-2] + inside[-1]))
 
-    stops = 0
+    def ends(run: Detail) -> bool:
+        left = sum(run.left_kg(k) for k in range(run.bottles))
+        lacked = run.flow("unserved_heating_kg").sum() > night_settings.OFFTAKE_KG
+        return bool(lacked or run.flow("cut_out_s").any() or (np.asarray(left) <= night_settings.EMPTY_KG).any())
+
     for option in found:
         night_c = OFF if option.night_c is None else option.night_c
         lead = 240.0 if option.lead_min is None else option.lead_min
@@ -227,14 +239,9 @@ def test_a_nights_options_are_the_runs_with_their_timers() -> None:
             assert option.timer == clock(450 - int(lead))
             assert warm_c(run) >= 19.5
             assert lead == 0.0 or warm_c(marched(fed, night_c, lead - 15.0)) < 19.5
-        left = sum(marched(here, night_c, lead).left_kg(k) for k in range(van.built.size.bottles))
-        gone = np.flatnonzero(left <= night_settings.EMPTY_KG)
-        assert option.stops_after_h == (float(gone[0]) if gone.size else None)
-        if gone.size:
-            stops += 1
-            assert option.stops_at == f"{(17 + int(gone[0])) % 24:02d}:00"
-            assert option.stops_for == "gas"
-    assert stops > 0
+        both = [marched(replace(here, rows=rows), night_c, lead) for rows in (here.rows, mild)]
+        assert option.fails_share == sum(map(ends, both)) / 2.0
+    assert len({option.fails_share for option in found}) > 1
     assert found[0].words == f"18 °C from 22:00, 20 °C from {found[0].timer}"
 
 

@@ -128,7 +128,10 @@ def test_the_odds_are_handed_over_with_their_bands_and_times() -> None:
     band = np.array([[0.0, 1.2345], [0.0, 2.3456], [0.0, 3.4567]])
     found = odds.Odds(
         scenarios=200, seed=7, nights=3, gas=levels(4.0), bottle_kg=11.0,
-        chance_by_bottles_share={1: 0.123456, 2: 0.95, 3: 1.0}, carried_share=0.87654321,
+        chance_by_bottles_share={1: 0.123456, 2: 0.95, 3: 1.0},
+        chance_as_it_stands_share={1: 0.234567, 2: 1.0},
+        take=odds.Take(bottles=2, swaps=1, lasts_share=0.9, lasts_as_it_stands_share=0.95), exchanges=True,
+        carried_share=0.87654321,
         carried_half_width_share=0.01234567, run_out_one_in_ten=at(1), cut_out_share=0.22222222,
         cut_out_one_in_ten=None, first_one_in_ten=at(0), binding_share={"gas": 0.1, "battery charge": 0.22222222},
         offtake_share=0.3, lowest_charge=levels(0.0), lowest_inside=levels(5.0), lowest_pipes=levels(6.0),
@@ -142,6 +145,8 @@ def test_the_odds_are_handed_over_with_their_bands_and_times() -> None:
         "gas": listed("kg", 4.0, 3),
         "bottle_kg": 11.0,
         "chance_by_bottles_share": {"1": 0.1235, "2": 0.95, "3": 1.0},
+        "chance_as_it_stands_share": {"1": 0.2346, "2": 1.0},
+        "run_takes": {"bottles": 2, "swaps": 1, "lasts_share": 0.9, "lasts_as_it_stands_share": 0.95},
         "bottles_needed": {"reserve_kg": 0.0, "quantile_share": 0.9, "bottles": 2},
         "carried_lasts_share": 0.8765,
         "carried_lasts_half_width_share": 0.0123,
@@ -196,18 +201,56 @@ def test_what_matters_most_is_handed_over_bar_by_bar() -> None:
 
 def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -> None:
     options = (
-        Option(words="16 °C", night_c=16.0, timer="05:45", lead_min=105.0, gas_kg=0.9, fan_ah=8.0,
-               lowest_inside_c=15.5, at_warm_time_c=19.6, lowest_pipes_c=9.0),
-        Option(words="off", night_c=None, timer=None, lead_min=None, gas_kg=0.6, fan_ah=5.0, lowest_inside_c=4.0,
-               at_warm_time_c=15.0, lowest_pipes_c=2.0, stops_after_h=4.0, stops_at="02:00", stops_for="gas"),
-    )  # fmt: skip
+        Option(
+            words="16 °C",
+            planned=True,
+            fails_share=0.25,
+            night_c=16.0,
+            timer="05:45",
+            lead_min=105.0,
+            gas_kg=0.9,
+            fan_ah=8.0,
+            lowest_inside_c=15.5,
+            at_warm_time_c=19.6,
+            lowest_pipes_c=9.0,
+        ),
+        Option(
+            words="off",
+            planned=False,
+            fails_share=0.5,
+            night_c=None,
+            timer=None,
+            lead_min=None,
+            gas_kg=0.6,
+            fan_ah=5.0,
+            lowest_inside_c=4.0,
+            at_warm_time_c=15.0,
+            lowest_pipes_c=2.0,
+        ),
+    )
     given: dict[str, Any] = {
-        "place": "Cape", "start": at(0), "morning": at(10), "gas_left_kg": 2.5, "charge_share": 0.6, "scenarios": 200,
-        "need": levels(0.0), "need_charge": levels(20.0), "usable_ah": 12.345, "fails_share": 0.123456,
-        "fails_half_width_share": 0.0123456, "failing_by_share": {"gas": 0.1, "battery charge": 0.023456},
-        "more_nights_p90": 2.6789, "charge_in_the_morning": levels(0.2), "outdoor_low": levels(-9.0), "warm_c": 19.0,
-        "warm_at": "07:30", "options": options, "notices": ("a word",),
-    }  # fmt: skip
+        "place": "Cape",
+        "start": at(0),
+        "morning": at(10),
+        "gas_left_kg": 2.5,
+        "charge_share": 0.6,
+        "scenarios": 200,
+        "need": levels(0.0),
+        "need_charge": levels(20.0),
+        "usable_ah": 12.345,
+        "fails_share": 0.123456,
+        "fails_half_width_share": 0.0123456,
+        "failing_by_share": {"gas": 0.1, "battery charge": 0.023456},
+        "more_nights_p90": 2.6789,
+        "charge_in_the_morning": levels(0.2),
+        "outdoor_low": levels(-9.0),
+        "inside_c": 18.5,
+        "asked": "as planned",
+        "warm_c": 19.0,
+        "warm_at": "07:30",
+        "options": options,
+        "notices": ("a word",),
+    }
     stop = tonight.Stop(3.0, at(3), at(2), 7.654)
     told = tonight.Tonight(**given, stop=stop).as_dict()
     assert told == {
@@ -226,24 +269,47 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
         "need_charge": listed("ah", 20.0, 1),
         "usable_ah": 12.3,
         "stops": {
-            "half_by": "2027-01-15T01:00:00", "one_in_ten_by": "2027-01-15T00:00:00", "lowest_inside_c": 7.7,
+            "half_at": "2027-01-15T01:00:00",
+            "one_in_ten_at": "2027-01-15T00:00:00",
+            "lowest_inside_c": 7.7,
         },
         "more_nights_p90": 2.7,
         "charge_in_the_morning": listed("share", 0.2, 4),
         "outdoor_low": listed("c", -9.0, 1),
+        "inside_c": 18.5,
         "warm": {"setpoint_c": 19.0, "at": "07:30"},
+        "asked": "as planned",
         "options": [
-            {"words": "16 °C", "night_c": 16.0, "timer": "05:45", "lead_min": 105.0, "gas_kg": 0.9, "fan_ah": 8.0,
-             "lowest_inside_c": 15.5, "at_warm_time_c": 19.6, "lowest_pipes_c": 9.0},
-            {"words": "off", "gas_kg": 0.6, "fan_ah": 5.0, "lowest_inside_c": 4.0, "at_warm_time_c": 15.0,
-             "lowest_pipes_c": 2.0, "stops_after_h": 4.0, "stops_at": "02:00", "stops_for": "gas"},
+            {
+                "words": "16 °C",
+                "night_c": 16.0,
+                "timer": "05:45",
+                "lead_min": 105.0,
+                "gas_kg": 0.9,
+                "fan_ah": 8.0,
+                "lowest_inside_c": 15.5,
+                "at_warm_time_c": 19.6,
+                "lowest_pipes_c": 9.0,
+                "planned": True,
+                "fails_share": 0.25,
+            },
+            {
+                "words": "off",
+                "gas_kg": 0.6,
+                "fan_ah": 5.0,
+                "lowest_inside_c": 4.0,
+                "at_warm_time_c": 15.0,
+                "lowest_pipes_c": 2.0,
+                "planned": False,
+                "fails_share": 0.5,
+            },
         ],
         "notices": ["a word"],
-    }  # fmt: skip
+    }
     calm = tonight.Tonight(**(given | {"fails_share": 0.1, "failing_by_share": {"gas": 0.0}}), stop=None)
     assert (calm.as_dict()["stops"], calm.can_stay, calm.binds) == (None, True, None)
     late = tonight.Tonight(**given, stop=tonight.Stop(3.0, at(3), None, 7.0)).as_dict()
-    assert late["stops"]["one_in_ten_by"] is None
+    assert late["stops"]["one_in_ten_at"] is None
 
 
 # What runs out

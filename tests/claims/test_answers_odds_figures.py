@@ -388,13 +388,13 @@ def test_a_night_fails_by_what_ends_first_and_its_stop_is_that_of_the_middle_one
     inside = np.tile(np.linspace(18.0, 10.0, 15), (10, 1)) + np.arange(10.0)[:, np.newaxis]
     found = tonight._stop((gas_h, charge_h), inside, START)
     assert found is not None
-    assert (found.half_after_h, found.half_by) == (3.0, START + dt.timedelta(hours=3))
-    assert found.one_in_ten_by == START + dt.timedelta(hours=2)
+    assert (found.half_after_h, found.half_at) == (3.0, START + dt.timedelta(hours=3))
+    assert found.one_in_ten_at == START + dt.timedelta(hours=2)
     assert found.lowest_inside_c == 12.0
     few = np.where(np.arange(20) < 1, 4.0, np.inf)
     rare = tonight._stop((few, np.full(20, np.inf)), np.tile(inside, (2, 1)), START)
     assert rare is not None
-    assert (rare.half_after_h, rare.one_in_ten_by, rare.lowest_inside_c) == (4.0, None, 10.0)
+    assert (rare.half_after_h, rare.one_in_ten_at, rare.lowest_inside_c) == (4.0, None, 10.0)
     assert tonight._stop((np.full(3, np.inf), np.full(3, np.inf)), inside[:3], START) is None
 
 
@@ -550,7 +550,8 @@ def test_the_switch_on_before_coming_back_is_the_latest_that_is_warm_in_time() -
     here = prepared.with_gas_everywhere().between(5, 12)
     minute = minute_of_quarters(prepared, 5, 12)
     for away_c in (None, 10.0):
-        on, lowest_c = evening.warm_by(prepared, at=back, start=leaving, away_c=away_c, warm_c=19.0)
+        on, lowest_c, wish_c = evening.warm_by(prepared, at=back, start=leaving, away_c=away_c, warm_c=19.0)
+        assert wish_c == 19.0
         assert on is not None
         lead = (back - on).total_seconds() / 60.0
 
@@ -565,7 +566,7 @@ def test_the_switch_on_before_coming_back_is_the_latest_that_is_warm_in_time() -
         sooner = marched(lead - 15.0)
         assert 0.5 * (sooner[5] + sooner[6]) < 18.5
         assert lowest_c == pytest.approx(inside[1:].min(), rel=ALIKE)
-    none, cold_c = evening.warm_by(prepared, at=back, start=leaving, warm_c=60.0)
+    none, cold_c, _ = evening.warm_by(prepared, at=back, start=leaving, warm_c=60.0)
     assert none is None
     assert cold_c > lowest_c - 10.0
     for wrong in (leaving, START + dt.timedelta(hours=72)):

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sample_tours import short_tour
 from sample_vans import sample_vans
+from small_tour import small
 
 from budget.answers import hookup, money
 from budget.answers.conditions import LARGE_W, Conditions, hold, unlimited, with_output
@@ -79,7 +80,8 @@ def test_where_no_price_is_given_none_is_assumed() -> None:
     assert (found.break_even_per_kwh, found.break_even_per_kg, found.supplies[0].cost) == (None, None, None)
     assert any(sentence.endswith("the tour gives no price, so none is compared.") for sentence in found.sentences)
     told = money.answer(Prepared.of(van, short_tour(van)))
-    assert told.total_cost is None or told.gas_cost == 0
+    assert (told.total_cost, told.gas_cost) == (None, None)
+    assert [sentence[:21] for sentence in told.sentences] == ["No price is given for"] * 2
     assert told.mains_cost is None
     assert told.unpriced_mains_kwh > 0.0
 
@@ -108,6 +110,23 @@ def test_weeks_add_up_to_the_tour_and_to_its_purchases() -> None:
     assert sum(week.mains_kwh for week in found.weeks) == pytest.approx(run.flow("mains_j").sum() / 3.6e6, rel=1e-9)
     assert sum(week.gas_cost + week.mains_cost for week in found.weeks) == pytest.approx(found.total_cost, rel=1e-9)
     assert [week.start for week in found.weeks] == sorted(week.start for week in found.weeks)
+
+
+def test_a_tour_that_buys_nothing_says_so_and_one_that_is_given_its_power_pays_nothing() -> None:
+    alone = small()
+    assert money.answer(alone).total_cost == 0
+    assert money.answer(alone).sentences == (
+        "No fuel is bought on this tour: what was on board at departure is paid already.",
+    )
+    stop = alone.tour.stops[0].model_copy(update={"hookup_a": 10.0, "hookup_per_kwh": 0.0})
+    free = money.answer(alone.with_tour(alone.tour.model_copy(update={"stops": (stop,)})))
+    assert free.sentences[0].startswith("Bought on the way: 0.00, ")
+    stop = stop.model_copy(update={"hookup_per_kwh": None})
+    unknown = money.answer(alone.with_tour(alone.tour.model_copy(update={"stops": (stop,)})))
+    assert (unknown.total_cost, unknown.gas_cost) == (None, 0)
+    assert unknown.sentences == (
+        f"No price is given for {unknown.unpriced_mains_kwh:.1f} kWh of electricity; it is not counted.",
+    )
 
 
 def test_a_purchase_costs_its_amount_times_its_price() -> None:

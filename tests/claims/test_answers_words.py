@@ -518,7 +518,7 @@ PLANNED = option(14.0, "06:15", 0.8, planned=True)
 ASKED = "As the tour's schedule has it at Cape that night: 14 °C from 22:00, 19 °C from 07:30."
 
 
-def tonight_told(failing: dict[str, float] | None = None, **changes: Any) -> list[str]:
+def tonight_told(failing: dict[str, float] | None = None, short: bool = False, **changes: Any) -> list[str]:
     failing = failing or {}
     levels: Any = Found(p50=0.764, p90=0.944)
     charge: Any = Found(p50=21.4, p90=28.6)
@@ -530,7 +530,8 @@ def tonight_told(failing: dict[str, float] | None = None, **changes: Any) -> lis
         "more_nights_p90": 2.69, "charge_in_the_morning": levels, "outdoor_low": levels, "inside_c": 18.0113,
         "warm_c": 19.0, "warm_at": "07:30", "asked": ASKED, "options": (PLANNED,), "notices": (),
     }  # fmt: skip
-    return tonight.Tonight(**(given | changes)).sentences()
+    found = tonight.Tonight(**(given | changes))
+    return tonight_words.in_short(found) if short else found.sentences()
 
 
 HAD = "from Thu 14 Jan 22:00 with 2.5 kg of gas, 60 % of charge and 18 °C inside"
@@ -548,6 +549,7 @@ def test_tonight_is_told_by_whether_anything_runs_out_and_by_its_timer() -> None
     """What is needed goes up to the last figure told, how many nights that is down."""
     sure = f"Yes: {HAD} nothing runs out before 08:00 on the tour's schedule in any of 200 cases (± 2 %)."
     assert tonight_told() == [sure, THE_NIGHT, ASKED, timer()]
+    assert tonight_told(short=True) == [sure, THE_NIGHT, timer()], "a sheet of paper holds no more"
     assert tonight_told(options=(replace(PLANNED, timer=None),))[3:] == [
         f"No timer of up to {tonight_words.LEADS_MIN[-1] / 60:.0f} h makes it 19 °C at 07:30 after a night at 14 °C."
     ]

@@ -418,10 +418,10 @@ def test_doubts_are_told_by_jumps_misfit_and_width(monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(learn_doubts, "drift_sentences", lambda *of: ("a drift",))
     assert doubted([0.0, 0.5, -0.5, 0.5]) == ["a drift"]  # a jump of one kelvin is none
     assert doubted([]) == ["a drift"]
-    assert doubted([0.0, 0.2, -0.9, 0.05]) == [
-        "Before 20 January 21:00 it cools 1.1 K more than fitted: was a door opened?"
-    ]
-    assert doubted([0.0, -0.9, 0.3]) == ["Before 20 January 21:00 it is 1.2 K warmer than fitted: unlogged heat?"]
+    (door,) = doubted([0.0, 0.2, -0.9, 0.05])
+    assert "20 January 21:00 it cools 1.1 K more than fitted" in door
+    (heat,) = doubted([0.0, -0.9, 0.3])
+    assert "20 January 21:00 it is 1.2 K warmer than fitted" in heat
     assert len(doubted([0.0, 1.2, -0.3])) == 2
     assert doubted([0.0], misfit=2.0) == ["a drift"]
     assert doubted([0.0], misfit=2.16)[1] == (
@@ -437,9 +437,8 @@ def test_doubts_about_watts_are_told_where_the_heat_was_known(monkeypatch: pytes
     wide = replace(LOSS, learned_p10=52.9, learned_p90=67.0)
     off = replace(LOSS, learned_p50=70.1, learned_p10=69.0, learned_p90=71.0)
     assert doubted([0.0], loss=wide) == doubted([0.0], loss=off) == doubted([0.0], absolute=True) == []
-    assert doubted([0.0], absolute=True, loss=wide) == [
-        "The log narrows the range of W/K to no less than 70% of the presets': it says little."
-    ]
+    (little,) = doubted([0.0], absolute=True, loss=wide)
+    assert little.startswith("The log narrows the range of W/K to no less than 70")
     assert doubted([0.0], absolute=True, loss=replace(wide, learned_p10=53.0)) == []
     told = [
         "The log says 70 W/K where the description allowed 50 to 70, which pulls the answer towards it: look at the "

@@ -258,15 +258,15 @@ def test_a_reading_beyond_three_spreads_is_named_with_what_was_to_be_expected() 
     """10 ± 5 kg: 24.9 is within 15, 25.1 is not. The 80 % are 10 ± 6.41, with the tare 33.6 to 46.4 kg."""
     assert odd(24.9) == odd(-4.9) == []
     assert odd(25.1) == [
-        "21 January 00:00: 33 kg weighed 55.1 kg where 33.6 to 46.4 kg were to be expected after the readings before "
-        "it: weigh again and correct the logbook, or add --swapped if it was changed; as it stands it moves the "
-        "forecast far."
+        "Thu 21 January 00:00: 33 kg weighed 55.1 kg where 33.6 to 46.4 kg were to be expected after the readings "
+        "before it: weigh again and correct the logbook, or add --swapped if it was changed; as it stands it moves "
+        "the forecast far."
     ]
     assert "where 30.0 to 38.4 kg were" in odd(25.1, low_kg=2.0)[0]
     assert odd(0.66, bottle="") == []
     assert odd(0.64, bottle="") == [
-        "21 January 00:00: the battery stood at 64 % where 74 to 86 % were to be expected: read it again, or look what "
-        "has drawn on it."
+        "Thu 21 January 00:00: the battery stood at 64 % where 74 to 86 % were to be expected: read it again, or look "
+        "what has drawn on it."
     ]
 
 

@@ -17,7 +17,7 @@ from budget.report.page import QUESTIONS, page, write_report
 from budget.report.provenance import assumptions
 from budget.report.reading import figures_of
 from budget.report.scene import Scene
-from budget.report.section import Extras, Section
+from budget.report.section import Extras, Section, Table
 from budget.results.provenance import input_hash
 
 
@@ -32,6 +32,11 @@ def test_every_question_has_its_place_in_the_page() -> None:
     assert asked == set(QUESTIONS)
     titles = re.findall(r'<h2 id="figure-\d+-q">([^<]+)<', whole())
     assert titles == [markup.shown(question) for question in QUESTIONS]
+
+
+def test_a_column_of_numbers_stands_right_with_a_negative_one_in_it_too() -> None:
+    shown = markup.table(Table(("what", "°C"), (("cold", "−1"), ("warm", "20"))), "")
+    assert shown.count('class="n"') == 3
 
 
 def test_the_assumptions_begin_with_what_the_van_loses_as_the_tour_heats_it() -> None:
