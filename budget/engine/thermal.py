@@ -222,7 +222,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             h = left_s
         elif 2.0 * h > left_s:
             h = 0.5 * left_s
-        if floats[RUN_ON_S] > 0.0 and not fan_on:
+        if floats[RUN_ON_S] > 0.0 and not fan_on and gas_now <= 0.0:  # a flame for the water alone renews it
             h = min(h, floats[RUN_ON_S])
         h = max(h, 1.0e-6)
 

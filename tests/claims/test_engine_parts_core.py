@@ -687,8 +687,10 @@ def test_stages_burn_at_their_own_output_and_no_more_than_the_gas_allows(
 
 def test_the_boiler_alone_burns_its_own_watts_with_a_third_of_the_least_fan() -> None:
     """1.7 kW is seven tenths of the way from the first to the second stage: 0.83. Three tenths of 10 W; with a run-on
-    the fan turns at its least speed from the second step, here after 60 s."""
-    for run_on_s, fan_j in ((0.0, 3.0 * QUARTER_S), (120.0, 3.0 * 60.0 + 10.0 * 840.0)):
+    the fan turns at its least speed from the second step, here after 60 s. While the flame burns, no step is as short
+    as the run-on."""
+    later_j = 3.0 * 60.0 + 10.0 * 840.0
+    for run_on_s, fan_j in ((0.0, 3.0 * QUARTER_S), (120.0, later_j), (0.0018, later_j)):
         room = Room(run_on_s=run_on_s)
         room.limits[T.SET_C], room.limits[T.WATER_SET_C] = np.nan, 60.0
         told = room.run()
@@ -697,6 +699,7 @@ def test_the_boiler_alone_burns_its_own_watts_with_a_third_of_the_least_fan() ->
             "GAS_WATER_J": joules, "WATER_FUEL_J": joules / 0.83, "STARTS": 1.0, "FAN_J": fan_j, "FAN_S": QUARTER_S,
             "FAN_HEAT room": fan_j,
         })  # fmt: skip
+        assert room.integers[T.STEP_COUNT] < 20
 
 
 def test_water_comes_first_or_last_as_the_heater_says() -> None:

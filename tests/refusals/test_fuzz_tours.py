@@ -169,3 +169,11 @@ def test_a_van_without_a_surface_has_a_report_all_the_same(call: Call, tmp_path:
     tour.write_text(of_one_small_zone(), "utf-8")
     assert call("run", str(tour), "-q", "-o", str(tmp_path / "out")).code == 0
     assert "No surface is wet" in (tmp_path / "out" / "report.html").read_text("utf-8")
+
+
+def test_a_run_on_of_two_milliseconds_keeps_no_water_from_being_heated(tmp_path: Path) -> None:
+    """Found by the fuzzing: each step of a flame for the water alone was as short as the fan's run-on."""
+    stage = {"output_w": 50.0, "air_m3_per_h": 1.0, "fan_w": 0.0, "fan_free_m3_per_h": 4000.0}
+    heater = {"stages": [stage], "run_on_s": 0.0018}
+    van = {"length_m": 6.0, "insulation": "foam 25-32 mm", "heater": heater, "bottles": ["11 kg exchange"]}
+    assert judged(toml(documents()[-1] | {"van": van}), tmp_path) == RAN
