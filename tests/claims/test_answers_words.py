@@ -69,10 +69,16 @@ def test_what_runs_out_is_told_in_order_of_time_or_what_is_tightest() -> None:
 
 
 def stand(
-    lasts_h: int | None, drive_h: float | None, hours: int = 0, cold_h: int = 0, why_not: str | None = None
+    lasts_h: int | None,
+    drive_h: float | None,
+    hours: int = 0,
+    cold_h: int = 0,
+    why_not: str | None = None,
+    cut_out: bool = False,
 ) -> Any:
     return Found(at=at(hours), place="Cape", charge_share=0.643, lasts_h=lasts_h, nights=1.59, drive_h=drive_h,
-                 no_charge_h=cold_h, why_not=why_not)  # fmt: skip
+                 no_charge_h=cold_h, why_not=why_not, cut_out=cut_out, cut_out_at_share=0.5 + hours / 1000.0,
+                 reconnects_at_share=0.61)  # fmt: skip
 
 
 RUN = Found(flow=lambda name, which=None: np.array([30.2, 20.1]) if which is None else np.array([11.4]))
@@ -92,6 +98,8 @@ FAN = "The heater's fan takes 11 of 50 Ah over the tour."
             (stand(40, 0.0), stand(None, 1.5, 24), stand(41, 2.25, 25, 9), stand(37, None, 48, 9, "it brings 3 Ah")),
             ["Least from Sat 16 Jan 22:00 at Cape (64 % of charge): 37 h, 1.5 nights, until cut-out with no sun, drive "
              "or hook-up.",
+             "As cold as the battery is on these evenings, its loads are cut out at 50 to 55 % of the rated charge and "
+             "come back at 61 %.",
              "Fri 15 Jan, Cape: drive 1.5 h from 22:00 on to reach 22:00 of the next day without sun.",
              "Fri 15 Jan, Cape: drive 2.25 h from 23:00 on to reach 23:00 of the next day without sun; in 9 h until "
              "then its cells stand at or below 0 °C and take no charge: warm the van.",
@@ -99,8 +107,17 @@ FAN = "The heater's fan takes 11 of 50 Ah over the tour."
              "brings 3 Ah.",
              "The drive is judged from that hour on; a later one serves only while the charge lasts."],
         ),
+        (
+            (stand(0, 2.0, cut_out=True),),
+            ["As cold as the battery is on these evenings, its loads are cut out at 50 % of the rated charge and come "
+             "back at 61 %.",
+             "Thu 14 Jan 22:00 at Cape (64 % of charge): the loads are cut out already, and stay so until it is charged "
+             "to 61 % or a charger feeds them.",
+             "Thu 14 Jan, Cape: drive 2 h from 22:00 on to reach 22:00 of the next day without sun.",
+             "The drive is judged from that hour on; a later one serves only while the charge lasts."],
+        ),
     ],
-    ids=["on the grid", "lasts", "ends"],
+    ids=["on the grid", "lasts", "ends", "cut out"],
 )  # fmt: skip
 def test_how_long_the_charge_lasts_is_told_for_the_least_evening(stands: tuple[Any, ...], told: list[str]) -> None:
     """What lasts is told downwards: 1.59 nights are 1.5."""
