@@ -15,7 +15,7 @@ from budget.answers import (
     battery,
     best_schedule,
     bottle_plan,
-    compare,
+    compare_words,
     conditions,
     ducts,
     heater_size,
@@ -111,8 +111,8 @@ FAN = "The heater's fan takes 11 of 50 Ah over the tour."
             (stand(0, 2.0, cut_out=True),),
             ["As cold as the battery is on these evenings, its loads are cut out at 50 % of the rated charge and come "
              "back at 61 %.",
-             "Thu 14 Jan 22:00 at Cape (64 % of charge): the loads are cut out already, and stay so until it is charged "
-             "to 61 % or a charger feeds them.",
+             "Thu 14 Jan 22:00 at Cape (64 % of charge): the loads are cut out already, and stay so until it is "
+             "charged to 61 % or a charger feeds them.",
              "Thu 14 Jan, Cape: drive 2 h from 22:00 on to reach 22:00 of the next day without sun.",
              "The drive is judged from that hour on; a later one serves only while the charge lasts."],
         ),
@@ -682,6 +682,7 @@ def variant(name: str, saved_kg: float, **changes: Any) -> Any:
     given: dict[str, Any] = {
         "colder_awake_kelvin_hours": 0.0, "colder_asleep_kelvin_hours": 0.0, "minutes_to_comfort_min": 30.0,
         "lowest_pipes_c": 8.0, "gas_kg": 20.0 - saved_kg, "wet_g": 100.0, "peak_kg_per_h": 0.3,
+        "pipes_ice_kg": 0.0, "pipes_ice_h": 0.0, "dumped_l": 0.0, "cut_out_h": 0.0, "cut_out_from": None,
     }  # fmt: skip
     return Found(**({"name": name, "saved_kg": saved_kg} | given | changes))
 
@@ -710,7 +711,7 @@ BASE = variant("as planned", 0.0)
 def test_a_variant_is_told_against_the_first_with_what_is_colder_for_it(
     saved_kg: float, changes: dict[str, Any], more: str
 ) -> None:
-    assert compare._sentence(variant("cooler", saved_kg, **changes), BASE).rstrip(".") == f"'cooler' {more}"
+    assert compare_words.saving(variant("cooler", saved_kg, **changes), BASE).rstrip(".") == f"'cooler' {more}"
 
 
 @pytest.mark.parametrize(
@@ -719,23 +720,43 @@ def test_a_variant_is_told_against_the_first_with_what_is_colder_for_it(
         ({"minutes_to_comfort_min": 35.0, "lowest_pipes_c": 7.5, "wet_g": 130.0, "peak_kg_per_h": 0.32}, ""),
         (
             {"minutes_to_comfort_min": 42.0, "lowest_pipes_c": 6.24, "wet_g": 131.0, "peak_kg_per_h": 0.346},
-            " Its price: 12 min longer to comfort in the morning, pipes down to 6.2 °C instead of 8.0, up to 131 g of "
-            "water on cold surfaces instead of 100, a peak of 0.35 kg/h instead of 0.30.",
+            " Its price: 12 min longer to comfort in the morning, pipes down to 6.2 °C instead of 8.0 °C, up to 131 g "
+            "of water on cold surfaces instead of 100, a peak of 0.35 kg/h instead of 0.30.",
         ),
         ({"minutes_to_comfort_min": None}, ""),
+        (
+            {"lowest_pipes_c": 0.0, "pipes_ice_kg": 0.4112, "pipes_ice_h": 14.0, "dumped_l": 12.0},
+            " Its price: pipes down to 0 °C with ice in them for 14 h, up to 412 g, instead of 8.0 °C, 12 L of the "
+            "boiler let go by the frost drain valve.",
+        ),
     ],
 )
 def test_what_a_variant_costs_elsewhere_is_told(changes: dict[str, Any], price: str) -> None:
     """Beyond 5 min, half a kelvin, a tenth and 20 g, and 20 g/h."""
-    told = compare._sentence(variant("cooler", 1.0, **changes), BASE)
+    told = compare_words.saving(variant("cooler", 1.0, **changes), BASE)
     assert told == f"'cooler' saves 1.0 kg (5 %) against 'as planned'.{price}"
 
 
 def test_a_morning_that_only_the_variant_has_is_told_by_itself() -> None:
     base = variant("as planned", 0.0, minutes_to_comfort_min=None)
     for minutes, price in ((30.0, " Its price: 30 min to comfort in the morning."), (4.0, "")):
-        told = compare._sentence(variant("cooler", 1.0, minutes_to_comfort_min=minutes), base)
+        told = compare_words.saving(variant("cooler", 1.0, minutes_to_comfort_min=minutes), base)
         assert told == f"'cooler' saves 1.0 kg (5 %) against 'as planned'.{price}"
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        (
+            {"cut_out_h": 33.25, "cut_out_from": at(9)},
+            "lowest charge 53 %, cut out for 34 h, first on Fri 15 Jan 07:00.",
+        ),
+        ({}, "lowest charge 53 %, never cut out."),
+    ],
+)
+def test_each_battery_is_told_as_it_stands(changes: dict[str, Any], told: str) -> None:
+    found = variant("800 Ah", 0.0, lowest_charge_share=0.539, **changes)
+    assert compare_words.as_it_stands(found) == f"'800 Ah' as it stands: {told}"
 
 
 # What fails in the night
