@@ -250,6 +250,7 @@ def test_a_nights_options_are_the_runs_with_their_timers() -> None:
         assert option.fan_ah == round(run.flow("load_ah", 0).sum(), 2)
         assert option.lowest_inside_c == round(run.node_c("living_air")[1:].min(), 1)
         assert option.lowest_pipes_c == round(run.node_c("pipes")[1:].min(), 1)
+        assert option.dumped_l == round(run.flow("dumped_l").sum(), 1)
         assert option.at_warm_time_c == round(warm_c(run), 1)
         if option.timer is not None:
             assert option.timer == clock(450 - int(lead))

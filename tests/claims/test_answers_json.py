@@ -218,6 +218,7 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
             lowest_inside_c=15.5,
             at_warm_time_c=19.6,
             lowest_pipes_c=9.0,
+            dumped_l=0.0,
         ),
         Option(
             words="off",
@@ -231,6 +232,7 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
             lowest_inside_c=4.0,
             at_warm_time_c=15.0,
             lowest_pipes_c=2.0,
+            dumped_l=12.0,
         ),
     )
     given: dict[str, Any] = {
@@ -295,6 +297,7 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
                 "lowest_inside_c": 15.5,
                 "at_warm_time_c": 19.6,
                 "lowest_pipes_c": 9.0,
+                "dumped_l": 0.0,
                 "planned": True,
                 "fails_share": 0.25,
             },
@@ -305,6 +308,7 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
                 "lowest_inside_c": 4.0,
                 "at_warm_time_c": 15.0,
                 "lowest_pipes_c": 2.0,
+                "dumped_l": 12.0,
                 "planned": False,
                 "fails_share": 0.5,
             },

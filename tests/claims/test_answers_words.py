@@ -523,11 +523,11 @@ def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
 
 def option(
     night_c: float | None, timer: str | None, gas_kg: float, pipes_c: float = 8.0, fails: float = 0.0,
-    planned: bool = False,
+    planned: bool = False, dumped_l: float = 0.0,
 ) -> night_settings.Option:  # fmt: skip
     return night_settings.Option(
         words="", night_c=night_c, planned=planned, timer=timer, lead_min=None, gas_kg=gas_kg, fan_ah=9.0,
-        lowest_inside_c=9.6, at_warm_time_c=18.6, lowest_pipes_c=pipes_c, fails_share=fails,
+        lowest_inside_c=9.6, at_warm_time_c=18.6, lowest_pipes_c=pipes_c, dumped_l=dumped_l, fails_share=fails,
     )  # fmt: skip
 
 
@@ -622,8 +622,8 @@ def test_the_night_of_least_gas_is_told_among_those_that_last_and_are_warm_in_ti
     """A lowest temperature is told downwards: 9.6 °C inside is 9, 4.8 °C at the pipes is 4, and below the limit."""
     assert tonight_words.HEAT_OR_DRAIN_C == 5.0
     off = (
-        "The least gas of those that last in nine cases of ten is a night with the heater off: 0.64 kg, timer at "
-        "05:30, down to 9 °C inside."
+        "The least gas of those that last in nine cases of ten and keep the pipes at 5 °C is a night with the heater "
+        "off: 0.64 kg, timer at 05:30, down to 9 °C inside."
     )
     two = (
         PLANNED,
@@ -632,8 +632,20 @@ def test_the_night_of_least_gas_is_told_among_those_that_last_and_are_warm_in_ti
         option(10.0, "06:00", 0.6, fails=0.2),
     )
     assert tonight_told(options=two)[3:] == [timer(), off]
-    cold = (PLANNED, option(None, "05:30", 0.64, pipes_c=4.8))
-    assert tonight_told(options=cold)[4:] == [off, "The pipes are then at 4 °C: below 5 °C heat or drain."]
+
+
+def test_a_night_in_which_pipes_or_boiler_are_given_up_is_not_the_one_of_least_gas() -> None:
+    """4.8 °C at the pipes is told as 4, and below the limit; so is a boiler that the frost drain valve empties."""
+    frost, drained = option(None, "05:30", 0.64, pipes_c=4.8), option(None, "05:30", 0.64, dumped_l=12.0)
+    assert tonight_told(options=(PLANNED, frost))[3:] == [timer()]
+    warmer = option(10.0, "06:00", 0.7)
+    for cold in (frost, drained):
+        assert "a night at 10 °C: 0.70 kg" in tonight_told(options=(PLANNED, warmer, cold))[-1]
+    none = (replace(PLANNED, lowest_pipes_c=4.9, dumped_l=12.0), frost)
+    assert tonight_told(options=none)[-1] == (
+        "None of those that last in nine cases of ten keeps the pipes at 5 °C and the boiler's water in: warmest are "
+        "they at 4 °C on a night at 14 °C, the boiler let go by the frost drain valve (12 L). Heat or drain."
+    )
 
 
 def test_a_night_that_no_setting_lasts_is_told_by_the_one_that_fails_least() -> None:
