@@ -231,49 +231,52 @@ def case(name: str = "screens closed", left_w: float = 812.3, lowest: float | No
 
 
 def heater_told(
-    cases: tuple[Any, ...], standard_h: float | None, compensated: bool, wind_m_per_s: float = 2.0
+    cases: tuple[Any, ...],
+    standard_h: tuple[float | None, float | None],
+    compensated: bool,
+    wind_m_per_s: float = 2.0,
 ) -> list[str]:
     van: Any = Found(heater=Found(altitude_compensated=compensated, rated_w=4000.0, supply_limit_c=90.0))
     return heater_size._sentences(van, cases, -15.0, 20.0, wind_m_per_s, standard_h)
 
 
 def test_a_heaters_size_is_told_by_its_spare_watts_its_cold_and_its_hours() -> None:
-    """What is needed and how long it takes goes up to the last figure told, what is there and what is left down."""
+    """At the altitude, the last case, and then at sea level, the first. What is needed and how long it takes goes up
+    to the last figure told, what is there and what is left down."""
     assert heater_size.HELD_AT_C[0] == 20.0
     standard, fabric_c = heater_size.STANDARD, 20.0 - heater_size.FABRIC_SHORT_K
     took = (f"{standard} allows {heater_size.STANDARD_H:g} h from {heater_size.STANDARD_START_C:g} to "
             f"{heater_size.STANDARD_END_C:g} °C: this van takes ")  # fmt: skip
-    assert heater_told((case(), case("all open", lowest=None)), 3.21, True) == [
+    low, high = case("all open", lowest=None, left_w=1400.5), case()
+    assert heater_told((low, high), (3.21, 4.88), True) == [
         "At -15 °C outdoors, screens closed, 20 °C inside takes 2188 W beside the 59 W of the fan, together 65 W/K; "
-        "the heater gives 3000 W at sea level: 812 W left.",
+        "the heater gives 3000 W at 1500 m: 812 W left; at sea level it gives 3000 W: 1400 W left.",
         "screens closed: 20 °C is held down to -17 °C outdoors.",
         f"all open: 20 °C is held down to below {heater_size.COLDEST_C:g} °C outdoors.",
-        f"From cold-soaked at -15 °C in a wind of 2 m/s the air reaches 20 °C in 2.3 h, lining and furniture reach "
-        f"{fabric_c:g} °C in 6.7 h.",
-        took + "3.3 h without wind by this reckoning, which is not the test.",
+        f"From cold-soaked at -15 °C at 1500 m in a wind of 2 m/s the air reaches 20 °C in 2.3 h, lining and furniture "
+        f"reach {fabric_c:g} °C in 6.7 h.",
+        took + "4.9 h at 1500 m and 3.3 h at sea level, without wind by this reckoning, which is not the test.",
     ]
-    short = heater_told((case(left_w=-44.6, air_h=None, fabric_h=None),), None, False, wind_m_per_s=0.0)
-    assert short[0].endswith("the heater gives 3000 W at sea level: 45 W short.")
-    assert short[2:] == [
-        "From cold-soaked at -15 °C without wind the air does not reach 20 °C within a day, lining and furniture do "
-        f"not reach {fabric_c:g} °C within a day.",
-        took + "longer than a day without wind by this reckoning, which is not the test.",
-        "At 1500 m thin air leaves 3000 W; see the rating plate above about 1000 m.",
+    weak = case(left_w=-44.6, air_h=None, fabric_h=None)
+    short = heater_told((low, weak), (3.21, None), False, wind_m_per_s=0.0)
+    assert short[0].endswith("gives 3000 W at 1500 m: 45 W short; at sea level it gives 3000 W: 1400 W left.")
+    assert short[3:] == [
+        "From cold-soaked at -15 °C at 1500 m without wind the air does not reach 20 °C within a day, lining and "
+        f"furniture do not reach {fabric_c:g} °C within a day.",
+        took + "longer than a day at 1500 m and 3.3 h at sea level, without wind by this reckoning, which is not the "
+        "test.",
+        "Above about 1000 m see the heater's rating plate: thin air takes of its output.",
     ]
-    assert heater_told((case(left_w=0.0),), None, True)[0].endswith("0 W left.")
+    assert " m: 0 W left; " in heater_told((low, case(left_w=0.0)), (None, None), True)[0]
 
 
 @pytest.mark.parametrize("compensated", [True, False])
-def test_a_heater_that_its_guard_holds_back_is_told_so_at_sea_level_and_high_up(compensated: bool) -> None:
+def test_a_heater_that_its_guard_holds_back_is_told_so_at_the_altitude(compensated: bool) -> None:
     held_back = ("Of its 4000 W the guard on the supply air lets 3000 W through: more would heat that air over 90 °C. "
                  "Open outlets or the way back.")  # fmt: skip
-    high_up = "At 1500 m thin air carries 3000 W within the limit of the supply air."
-    told = heater_told((case(guarded=True), case("all open", guarded=True)), 3.26, compensated)
-    assert (told[1], told[-1], len(told)) == (held_back, high_up, 7)
-    low_only = heater_told((case(guarded=True), case("all open")), 3.26, True)
-    assert low_only[1] == held_back and high_up not in low_only
-    high_only = heater_told((case(), case("all open", guarded=True)), 3.26, True)
-    assert high_only[-1] == high_up and held_back not in high_only
+    told = heater_told((case("all open"), case(guarded=True)), (3.26, 3.26), compensated)
+    assert (told[1], len(told)) == (held_back, 6)
+    assert held_back not in heater_told((case("all open", guarded=True), case()), (3.26, 3.26), True)
 
 
 # Ducts
@@ -292,14 +295,17 @@ PRACTICE = "Fan curve and outlet losses are common practice; measure velocity at
 
 def test_ducts_are_told_by_what_goes_where_and_by_what_a_closed_outlet_costs() -> None:
     """What the guard leaves is told downwards: 3711.9 W are 3711."""
-    begin = "At 4000 W 171 m³/h leave the heater at 72 °C; the heat goes to living 55 %, wet room 44 %."
-    assert ducts._sentences(VAN, (Found(), TOP), (), (), 4000.0) == [begin, PRACTICE]
+    begin = (
+        "At 4000 W, full output at 1200 m, 171 m³/h leave the heater at 72 °C; the heat goes to living 55 %, wet room "
+        "44 %."
+    )
+    assert ducts._sentences(VAN, (Found(), TOP), (), (), 4000.0, 1200.0) == [begin, PRACTICE]
     balancing = (change("cab half as open", 71.0, True), change("cab closed", 96.2, False, most_w=3711.9),
                  change("living closed", 84.0, True), change("garage closed", None, False, most_w=0.0),
                  change("living half as open", 99.0, False, most_w=3650.0))  # fmt: skip
     path = (change("return path of 60 cm²", 80.0, True), change("return path blocked", None, False, 0.0),
             change("return path of 20 cm²", 112.4, False), change("return path of 10 cm²", 150.0, False))  # fmt: skip
-    assert ducts._sentences(VAN, (TOP,), balancing, path, 4000.0) == [
+    assert ducts._sentences(VAN, (TOP,), balancing, path, 4000.0, 1200.0) == [
         begin,
         "Full output would heat the supply air over its limit of 90 °C with cab closed (the guard then leaves 3711 W), "
         "or with garage closed (the guard then leaves 0 W), or with living half as open (the guard then leaves 3650 "
@@ -309,7 +315,9 @@ def test_ducts_are_told_by_what_goes_where_and_by_what_a_closed_outlet_costs() -
         "heater clear.",
         PRACTICE,
     ]
-    (lone,) = [line for line in ducts._sentences(VAN, (TOP,), balancing[3:4], (), 4000.0) if line.startswith("Clos")]
+    (lone,) = [
+        line for line in ducts._sentences(VAN, (TOP,), balancing[3:4], (), 4000.0, 1200.0) if line.startswith("Clos")
+    ]
     assert lone.endswith("92 m³/h left, supply no temperature, for no air moves.")
 
 
@@ -317,7 +325,7 @@ def test_ducts_over_the_limit_as_they_are_are_told_by_what_the_guard_leaves() ->
     """Nothing is told then of what a change would heat over the limit: it is over it already."""
     over = change("cab closed", 96.2, False, most_w=3711.9), change("return path of 20 cm²", 112.4, False)
     for top, leaves in ((HOT, 3490.9), (Found(**{**vars(TOP), "supply_c": None}), 0.0)):
-        told = ducts._sentences(VAN, (top,), over[:1], over[1:], leaves)
+        told = ducts._sentences(VAN, (top,), over[:1], over[1:], leaves, 1200.0)
         assert told[1:] == [
             f"That is over the limit of 90 °C: the guard on the supply air leaves {int(leaves)} W.",
             "Closing one outlet costs most with cab closed: 92 m³/h left, supply 96 °C.",
