@@ -62,6 +62,7 @@ def _gas(result: Result) -> tuple[Supply, float]:
     missing = np.sum(
         [result.flows[f"unserved_{use}_kg"].to_numpy() for use in ("heating", "cooking", "fridge")], axis=0
     )
+    missing += result.need.beside_element_kg
     out = out_of_gas(Detail.of(result)) & (missing.sum() > SHORT_KG)
     told_out = f"out on {{when}}; {kilograms_needed(unburned_kg(result))} short to the end"
     told_in = (

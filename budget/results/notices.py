@@ -52,7 +52,7 @@ def _gas(result: Result) -> Iterator[str]:
     left = result.stocks["gas_left_kg"]
     if left.min() <= EMPTY_KG * len(result.van.gas.bottles):
         yield f"Every bottle was empty {_lowest(left)}."
-    heating = flows["unserved_heating_kg"]
+    heating = flows["unserved_heating_kg"] + result.need.beside_element_kg
     if heating.sum() > LITTLE_KG:
         yield f"The heater was short of gas in {_hours(heating > 0.0)}, first {_when(heating > 0.0)}."
     for use, words in (("cooking", "The hob"), ("fridge", "The fridge")):

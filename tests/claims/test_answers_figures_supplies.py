@@ -268,10 +268,15 @@ def test_a_flame_goes_short_for_whatever_reason_and_out_of_gas_with_every_bottle
         "unserved_fridge_kg": [0.0, 0.0, 0.0, 0.1, 0.0, 0.0],
     }
     left = [np.array([9.0, 9.0, 0.0, 0.2, 0.1, 0.21, 0.1]), np.array([9.0, 0.1, 0.0, 0.2, 0.2, 0.1, 0.21])]
-    run: Any = Found(flow=lambda name: np.array(flows[name]), left_kg=lambda k: left[k], bottles=2)
+    run: Any = Found(
+        flow=lambda name: np.array(flows[name]), left_kg=lambda k: left[k], bottles=2, beside_element_kg=np.zeros(6)
+    )
     assert last_chance.unserved(run).tolist() == [False, True, True, True, True, True]
     assert last_chance.out_of_gas(run).tolist() == [False, True, True, True, False, False]
     assert last_chance.short_of_gas(run) == 1
+    beside: Any = Found(**vars(run) | {"beside_element_kg": np.array([0.0, 0.1, 0.0, 0.0, 0.0, 0.0])})
+    flows["unserved_heating_kg"][1] = 0.0
+    assert last_chance.unserved(beside).tolist() == [False, True, True, True, True, True]
 
 
 def test_the_first_hour_is_that_of_the_first_that_is_more_than_nothing() -> None:
@@ -340,8 +345,10 @@ def test_an_hour_of_gas_held_up_has_one_cause_the_first_that_holds() -> None:
 
     def causes(**gas: Any) -> dict[str, int]:
         described = Found(**({"changeover": "manual", "regulator_kg_per_h": 1.5} | gas))
-        run: Any = Found(flow=flows.__getitem__, left_kg=lambda k: left[k], bottles=2, hours=hours, count=6,
-                         van=Found(gas=described))  # fmt: skip
+        run: Any = Found(
+            flow=flows.__getitem__, left_kg=lambda k: left[k], bottles=2, hours=hours, count=6,
+            van=Found(gas=described), beside_element_kg=np.zeros(6),
+        )  # fmt: skip
         return runs_out.held_up_by_h(run)
 
     assert causes() == {"shut": 2, "no_hand": 1, "changed": 1, "regulator": 1, "cold": 1}
