@@ -73,19 +73,20 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
 
 def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     """Kilograms by use, how sure they are, and when bottles change."""
-    from budget.report.first_out import causes
-    from budget.report.headline import swap_table
+    from budget.report.first_out import causes, nobody_changed_over
+    from budget.report.headline import needed_a_day, swap_table
     from budget.results.need import AS_IT_STANDS, BATTERY, WITH_POWER, with_enough
 
     found = result.summary["gas"]
     uses = ", ".join(f"{name.replace('_', ' ')} {kilograms(kg)}" for name, kg in found["by_use_kg"].items() if kg > 0.0)
-    stands = f" {AS_IT_STANDS}" if found["short_of"] else ""
+    by_day = f" {AS_IT_STANDS}" if found["short_of"] else f", {found['kg_per_day']:.2g} kg a day"
     rows = [
-        ("burned", f"{kilograms(found['total_kg'])}{stands}, {found['kg_per_day']:.2g} kg a day"),
+        ("burned", f"{kilograms(found['total_kg'])}{by_day}"),
         ("by use", uses or "none"),
     ]
     if found["short_of"]:
-        rows.append(("needed", f"{kilograms_needed(found['needed_kg'])}, {with_enough(found['short_of'])}"))
+        needed = f"{kilograms_needed(found['needed_kg'])}, {needed_a_day(result.summary)}"
+        rows.append(("needed", f"{needed}, {with_enough(found['short_of'])}"))
     if odds is not None:
         band = f"{kilograms(odds.gas.p10)} to {kilograms(odds.gas.p90)} in eight of ten"
         power = f" {WITH_POWER}" if odds.cut_out_share > 0.0 else ""
@@ -104,6 +105,9 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     lacking = [use.replace("_", " ") for use, kg in found["unserved_by_use_kg"].items() if kg > UNSERVED_KG]
     if lacking:
         rows.append(("short", f"{', '.join(lacking)}: {causes(result)}"))
+    asleep = nobody_changed_over(result)
+    if asleep:
+        rows.append(("asleep", asleep))
     return rows
 
 
