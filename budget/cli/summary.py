@@ -58,7 +58,7 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
         ("Gas", gas(result, odds)),
         ("Heater", heater(summary)),
         ("12 V", power(summary)),
-        ("Water", water(summary)),
+        ("Water", water(summary) + drained(result)),
         ("Cold, damp, frost", zones(summary) + frost(summary)),
     ):
         terminal.table(shown, title, rows)
@@ -175,6 +175,16 @@ def water(summary: Summary) -> list[Row]:
     return rows
 
 
+def drained(result: Result) -> list[Row]:
+    """What the frost drain valve let out of the boiler, and when it first opened."""
+    let_out = result.flows["boiler_dumped_l"]
+    if let_out.sum() <= 0.0 or not result.van.water.boiler.is_fitted:
+        return []
+    times, first = int((let_out > 0.0).sum()), moment(let_out.index[int((let_out > 0.0).to_numpy().argmax())])
+    when = f"on {first}" if times == 1 else f"first on {first}, {times} times"
+    return [("drained", f"{need(let_out.sum())} L of the boiler's water by the frost drain valve, {when}")]
+
+
 def refills(times: int) -> str:
     """ "no refill", "1 refill", "7 refills"."""
     return f"{times or 'no'} refill{'s' if times > 1 else ''}"
@@ -204,12 +214,12 @@ def frost(summary: Summary) -> list[Row]:
 
 def _stands(entry: Mapping[str, Any]) -> str:
     """How cold a part was and what was left above its limit; where its water froze, since when."""
-    from budget.results.frost import frozen
+    from budget.results.frost import ice_words
 
-    told = frozen(dict(entry))
+    told = ice_words(dict(entry), moments.short_day)
     if told is not None:
         colder = f", down to {least_celsius(entry['lowest_c'])}" if entry["lowest_c"] < 0.0 else ""
-        return f"{told[0]} from {moments.short_day(dt.datetime.fromisoformat(told[1]))}{colder}"
+        return f"{'with ' * told.startswith('ice')}{told}{colder}"
     return f"{least_celsius(entry['lowest_c'])} ({margin_words(entry['margin_k'])})"
 
 

@@ -94,7 +94,8 @@ def test_gas_that_ends_beside_the_element_is_out_in_every_answer() -> None:
     gas = next(supply for supply in out.supplies if supply.name == "gas")
     plan = bottle_plan.answer(result)
     assert out.first == "gas"
-    assert gas.out_at is not None and abs((gas.out_at - run.time(empty)).total_seconds()) <= 7200.0
+    assert gas.out_at is not None
+    assert run.time(empty - 1) <= gas.out_at <= run.time(empty + 8)  # some hours of a low night setpoint lie between
     assert plan.short_at == gas.out_at
     assert plan.short_of == (GAS,)
     assert not any("lasts the tour without a change" in sentence for sentence in plan.sentences)
