@@ -334,3 +334,14 @@ def test_hours_are_shown_by_the_clock_on_the_wall_in_the_night_it_is_put_back() 
         "Sun 31 Oct 02:00, cape", "Sun 31 Oct 03:00, cape", "Sun 31 Oct 03:00, driving to quay",
         "Sun 31 Oct 04:00, quay", "Sun 31 Oct 05:00, quay",
     ]  # fmt: skip
+
+
+def test_outdoors_covers_no_zone_that_freezes() -> None:
+    """Its line is drawn first, so below the others, without a fill; its word still stands last in the legend."""
+    zones = {"living": np.full(49, -6.0), "cab": np.full(49, -9.0)}
+    chart = temperatures(SCENE, zones, "living", [19.0] * 48, [-20.0] * 48, [0.0] * 48, [0.0] * 48).figure
+    assert chart is not None
+    drawn = [trace for trace in chart.traces if trace["type"] == "scatter" and trace.get("yaxis", "y") == "y"]
+    assert [trace["name"] for trace in drawn[:3]] == ["outdoors", "living area", "cab"]
+    assert drawn[0]["legendrank"] > 1000
+    assert not [trace["name"] for trace in drawn if trace.get("fill", "none") != "none"]
