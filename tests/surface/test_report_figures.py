@@ -73,6 +73,8 @@ def test_gas_that_is_left_when_the_battery_died_is_not_said_to_run_short() -> No
     assert "the gas runs short" in accepted(
         gas_left(SCENE, [("steel", 11.0, kept)], unburned_kg=2.2, short_of=("gas",))
     )
+    both = gas_left(SCENE, [("steel", 11.0, kept)], unburned_kg=2.2, short_of=("battery", "gas"), out_from=EDGES[9])
+    assert accepted(both).startswith("Not to the end: in the tour's own weather, as it stands, the gas runs short from")
 
 
 def test_bottles_of_one_size_have_their_number_on_a_second_axis_and_others_have_not() -> None:
@@ -204,7 +206,8 @@ def test_a_band_that_reaches_nothing_says_when() -> None:
     width, swaps = np.linspace(0.0, 9.0, 49), [(EDGES[5], "the cape")]
     bands = FALLING - width, FALLING, FALLING + width
     answer = accepted(gas_bands(SCENE, EDGES, *bands, swaps, out_from=EDGES[27], power=" with power"))
-    assert answer.endswith("kg left with power; one in ten is out of gas from Thu 21 January 15:00 on.")
+    assert answer.endswith("kg left with power; of all the winters and vans drawn one in ten is out of gas from "
+                           "Thu 21 January 15:00 on with power.")  # fmt: skip
     assert accepted(gas_bands(SCENE, EDGES, *bands, swaps)).endswith("nine of ten never run out.")
 
 
