@@ -14,6 +14,7 @@ from budget.errors import one_line
 
 WIDEST = 110
 LEAST_FIRST = 18  # characters that the first column keeps before it folds within words
+FOLDED_FIRST = 10  # with less a table is broken into several
 GAP = 2  # characters between two columns
 NARROW_HEAD = 9  # characters that a heading may be wide whatever stands below it
 _TYPED = str.maketrans({"−": "-", "\u202f": " "})  # as terminals show and people search them
@@ -72,6 +73,8 @@ def _parted(
     widest = [max((len(row[place]) for row in rows if place < len(row)), default=0) for place in whole]
     heads = [_narrowed(columns[place] if place < len(columns) else "", widest[place]) for place in whole]
     taken = [max(widest[place], *map(len, heads[place].split("\n"))) + GAP for place in whole]
+    if sum(taken[1:]) + min(widest[0], FOLDED_FIRST) + GAP <= width:
+        return [whole]
     room = width - min(widest[0], LEAST_FIRST) - GAP
     parts: list[list[int]] = [[0]]
     used = 0
