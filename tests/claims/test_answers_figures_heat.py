@@ -570,10 +570,12 @@ def test_a_battery_cut_out_or_flames_without_gas_before_the_hour_are_short_befor
         "unserved_cooking_kg": [0.0, 0.021, 0.0],
         "unserved_fridge_kg": [0.0, 0.0, 0.0],
     }
-    run: Any = Found(flow=lambda name: np.array(flows[name]))
+    run: Any = Found(flow=lambda name: np.array(flows[name]), beside_element_kg=np.zeros(3))
     assert [outage._short_before(run, hour) for hour in range(4)] == [False, False, True, True]
     flows["unserved_cooking_kg"] = [0.0, 0.019, 0.0]
     assert [outage._short_before(run, hour) for hour in range(4)] == [False, False, False, True]
+    run.beside_element_kg = np.array([0.0, 0.01, 0.0])
+    assert [outage._short_before(run, hour) for hour in range(4)] == [False, False, True, True]
 
 
 def test_a_crossing_towards_air_that_is_no_colder_lies_on_the_line() -> None:

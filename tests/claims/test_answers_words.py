@@ -211,12 +211,19 @@ def test_a_stay_that_would_trip_is_told_by_its_first_hour_and_what_is_on_in_it()
         Found(at=at(hours).isoformat(), meal_w=meal_w, fridge_w=0.0, charger_w=206.4, element_w=1800.0)
         for hours, meal_w in ((9, 1500.0), (21, 0.0))
     )
-    calm = Found(place="Cape", supply_a=10.0, over_h=0, trips=())
-    over = Found(place="Port", supply_a=6.0, over_h=2, trips=(first, later))
+    calm = Found(place="Cape", supply_a=10.0, supply_w=2300.0, over_h=0, trips=())
+    over = Found(place="Port", supply_a=6.0, supply_w=1380.0, over_h=2, trips=(first, later))
     told = hookup._sentences(True, (amps(900.0),), (calm, over), 11.2, None, None, -5.0, 20.0)
     assert told[3:] == [
-        "Port: in 2 h what is on at once would trip 6 A, first Fri 15 Jan 07:00 with meal 1500 W, charger 206 W, "
-        "element 1800 W; charger and element are held back here."
+        "Port: 6 A is not tripped here, since charger and element are held back to what it bears; with nothing held "
+        "back it would trip in 2 h, first Fri 15 Jan 07:00 with meal 1500 W, charger 206 W, element 1800 W."
+    ]
+    first.meal_w = 1600.0  # over 1.13 × 1380 W by itself
+    told = hookup._sentences(True, (amps(900.0),), (calm, over), 11.2, None, None, -5.0, 20.0)
+    assert told[3:] == [
+        "Port: 6 A is tripped in 1 h by meal and fridge alone, though charger and element are held back here; with "
+        "nothing held back it would trip in 2 h, first Fri 15 Jan 07:00 with meal 1600 W, charger 206 W, element "
+        "1800 W."
     ]
 
 
@@ -482,7 +489,8 @@ def odds_told(**changes: Any) -> list[str]:
         "nights": 24, "bottles_for": {0.9: 3}.get, "bottle_kg": 11.0,
         "chance_by_bottles_share": {3: 0.938}, "carried_share": 0.876, "cut_out_share": 0.0, "run_out_one_in_ten": None,
         "take": Found(bottles=2, swaps=0, lasts_share=0.619, lasts_as_it_stands_share=0.8), "exchanges": True,
-        "cut_out_one_in_ten": None, "binds": None, "lowest_charge": Found(p50=0.628, p10=0.416),
+        "cut_out_one_in_ten": None, "cut_out_in_half": None, "binds": None,
+        "lowest_charge": Found(p50=0.628, p10=0.416),
     }  # fmt: skip
     return odds_words.odds_sentences(Found(**(given | changes)))
 
@@ -494,21 +502,27 @@ def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
             "25.4 kg")  # fmt: skip
     rest = [
         "The lowest charge is 62 % as the median, 41 % or less in one winter of ten.",
-        "In one winter of ten the hardest night takes 0.94 kg or more: on average at -12 °C with 4 m/s at the van, 41 "
-        "Wh from the panels the day before, and charge down to 38 %.",
+        "In one winter of ten the hardest night, 18:00 to 08:00, takes 0.94 kg or more: on average at -12 °C with 4 "
+        "m/s at the van, 41 Wh from the panels the day before, and charge down to 38 %.",
     ]
     bottles = "3 full bottles of 11 kg last in 93 % of them without a change on the way."
     taken = "With 2 bottles of 11 kg, which is what budget run takes, 61 of 100 such tours end with gas left."
     carried = "What is carried lasts, with the tour's exchange places, in 87 %."
-    assert odds_told() == [half + " (P90 ± 0.4 kg).", bottles, taken, carried, *rest]
+    assert odds_told() == [
+        half + " (the upper end, P90, ± 0.4 kg at 95 %, from the number of winters drawn).",
+        bottles,
+        taken,
+        carried,
+        *rest,
+    ]
     same = Found(bottles=3, swaps=0, lasts_share=0.876, lasts_as_it_stands_share=0.9)
     assert odds_told(take=same)[1] == taken.replace("2 bottles", "3 bottles").replace("61", "87")
     assert odds_told(take=same)[2:] == rest
     assert odds_told(exchanges=False)[3] == "What is carried lasts in 87 %."
     sparse = Found(p10=18.24, p50=21.06, p90=25.44, p90_half_width=float("nan"))
     swaps = Found(bottles=3, swaps=4, lasts_share=0.941, lasts_as_it_stands_share=0.996)
-    told = odds_told(gas=sparse, run_out_one_in_ten=at(2), cut_out_one_in_ten=at(4), cut_out_share=0.124, binds="gas",
-                     take=swaps)  # fmt: skip
+    told = odds_told(gas=sparse, run_out_one_in_ten=at(2), cut_out_one_in_ten=at(4), cut_out_in_half=at(6),
+                     cut_out_share=0.124, binds="gas", take=swaps)  # fmt: skip
     assert told == [
         half.replace("or less;", "or less with power;") + ".",
         "In 13 % the battery is cut out on the way, and the heater with it. What is said with power is the gas that "
@@ -517,7 +531,8 @@ def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
         "With 3 bottles of 11 kg and 4 swaps on the way, which is what budget run takes, 94 of 100 such tours end with "
         "gas left with power, 99 of 100 as it stands.",
         "From Fri 15 January 00:00 on one in ten has run out of gas with power.",
-        "From Fri 15 January 02:00 on one in ten has had the battery cut out.",
+        "From Fri 15 January 02:00 on one in ten has had the battery cut out, from Fri 15 January 04:00 on one "
+        "in two.",
         "What fails first, where anything does, is mostly gas.",
         rest[0], rest[1].replace("kg or more:", "kg or more with power:"),
     ]  # fmt: skip

@@ -13,6 +13,7 @@ from budget.report.scene import Scene, by_day
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
 from budget.report.words import times, values
+from budget.results.need import AS_IT_STANDS, BATTERY
 from budget.wording import kilograms_left, kilograms_needed, number
 
 FILLS = (("blue", "/"), ("orange", "."), ("green", "x"), ("purple", "-"), ("red", "\\"), ("grey", "+"))
@@ -125,8 +126,12 @@ def _answer(
 ) -> str:
     below = np.flatnonzero(total < reserve_kg)
     if unburned_kg >= SHORT_KG and "gas" in short_of and (out_from is not None or "battery" not in short_of):
+        stands = f", {AS_IT_STANDS}," if BATTERY in short_of else ""
         when = "" if out_from is None else f" from {moment(out_from)}"
-        return f"Not to the end: the gas runs short{when}; {kilograms_needed(unburned_kg)} more would have been used."
+        return (
+            f"Not to the end: in the tour's own weather{stands} the gas runs short{when}; "
+            f"{kilograms_needed(unburned_kg)} more would have been used."
+        )
     if unburned_kg >= SHORT_KG:
         return (
             f"The heater stands still for want of charge, so {kilograms_left(float(total[-1]))} are left at the end; "
@@ -134,7 +139,7 @@ def _answer(
         )
     changes = {0: "without a swap", 1: "with one swap"}.get(swaps, f"with {swaps} swaps")
     if needless:
-        changes += f", {needless} of them not needed" if swaps > 1 else ", which is not needed"
+        changes += f", {swaps - needless} of them needed" if swaps > 1 else ", which is not needed"
     end = f"To the end of the tour {changes}; {kilograms_left(float(total[-1]))} left at the end"
     if below.size:
         return f"{end}, though the reserve is touched from {moment(scene.edges[hour_of_edge(below[0])])}."
