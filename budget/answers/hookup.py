@@ -12,7 +12,7 @@ import numpy as np
 from budget.answers.conditions import LARGE_W, Conditions, hold, march, unlimited, with_output
 from budget.answers.detail import Detail
 from budget.answers.heater_size import COLDEST_C, lowest_held_c
-from budget.answers.trips import Trip, trips, users_of
+from budget.answers.trips import BORNE_SHARE, Trip, trips, users_of
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
 from budget.moments import short
@@ -272,10 +272,15 @@ def _sentences(
     for stay in stays:
         if stay.over_h:
             first = stay.trips[0]
+            alone = sum(trip.meal_w + trip.fridge_w > BORNE_SHARE * stay.supply_w for trip in stay.trips)
+            here = (
+                f"is tripped in {alone} h by meal and fridge alone, though charger and element are held back here"
+                if alone
+                else "is not tripped here, since charger and element are held back to what it bears"
+            )
             told.append(
-                f"{stay.place}: in {stay.over_h} h what is on at once would trip {stay.supply_a:g} A, first "
-                f"{short(dt.datetime.fromisoformat(first.at))} with {_on(first)}; charger and element are held "
-                "back here."
+                f"{stay.place}: {stay.supply_a:g} A {here}; with nothing held back it would trip in {stay.over_h} h, "
+                f"first {short(dt.datetime.fromisoformat(first.at))} with {_on(first)}."
             )
     return told
 

@@ -95,6 +95,7 @@ class Odds:
     run_out_one_in_ten: dt.datetime | None
     cut_out_share: float
     cut_out_one_in_ten: dt.datetime | None
+    cut_out_in_half: dt.datetime | None
     first_one_in_ten: dt.datetime | None
     binding_share: dict[str, float]
     offtake_share: float
@@ -140,6 +141,7 @@ class Odds:
                 "battery_cut_out": _written(self.cut_out_one_in_ten),
                 "first": _written(self.first_one_in_ten),
             },
+            "in_half": {"battery_cut_out": _written(self.cut_out_in_half)},
             "binding_share": {name: round(share, 4) for name, share in self.binding_share.items()},
             "binds": self.binds,
             "cut_out_share": round(self.cut_out_share, 4),
@@ -226,10 +228,11 @@ def of_kept(
         exchanges=bool(np.asarray(prepared.hours["exchange_open"])[:, : len(prepared.van.gas.bottles)].any()),
         carried_share=carried,
         carried_half_width_share=chance_half_width(carried, count),
-        run_out_one_in_ten=_one_in_ten(prepared, gas_h),
+        run_out_one_in_ten=_failed_in(prepared, gas_h),
         cut_out_share=float(np.isfinite(charge_h).mean()),
-        cut_out_one_in_ten=_one_in_ten(prepared, charge_h),
-        first_one_in_ten=_one_in_ten(prepared, np.minimum(gas_h, charge_h)),
+        cut_out_one_in_ten=_failed_in(prepared, charge_h),
+        cut_out_in_half=_failed_in(prepared, charge_h, 0.5),
+        first_one_in_ten=_failed_in(prepared, np.minimum(gas_h, charge_h)),
         binding_share={
             GAS: float((failed & (gas_h <= charge_h)).mean()),
             CHARGE: float((failed & (charge_h < gas_h)).mean()),
@@ -280,10 +283,10 @@ def _take(prepared: Prepared, kept: Kept, bottle_kg: float) -> Take:
     )
 
 
-def _one_in_ten(prepared: Prepared, hours: Floats) -> dt.datetime | None:
-    """When a tenth of the scenarios have failed, None when fewer ever do."""
+def _failed_in(prepared: Prepared, hours: Floats, share: float = ONE_IN_TEN) -> dt.datetime | None:
+    """When that share of the scenarios has failed, None when fewer ever do."""
     ordered = np.sort(hours)
-    at = ordered[max(math.ceil(ONE_IN_TEN * len(ordered)) - 1, 0)]
+    at = ordered[max(math.ceil(share * len(ordered)) - 1, 0)]
     if not np.isfinite(at):
         return None
     time: dt.datetime = prepared.timeline.edges[int(at)].to_pydatetime()

@@ -30,7 +30,11 @@ def _gas(found: Odds) -> Iterator[str]:
     yield (
         f"In half of {found.scenarios:,} winters the {found.nights} nights take {gas.p50:.1f} kg of gas or less"
         f"{_power(found)}; in eight of ten between {gas.p10:.1f} and {gas.p90:.1f} kg"
-        + (f" (P90 ± {gas.p90_half_width:.1f} kg)." if not math.isnan(gas.p90_half_width) else ".")
+        + (
+            "."
+            if math.isnan(gas.p90_half_width)
+            else f" (the upper end, P90, ± {gas.p90_half_width:.1f} kg at 95 %, from the number of winters drawn)."
+        )
     )
     if found.cut_out_share > 0.0:
         yield (
@@ -63,7 +67,9 @@ def _fails(found: Odds) -> Iterator[str]:
     if found.run_out_one_in_ten is not None:
         yield f"From {moment(found.run_out_one_in_ten)} on one in ten has run out of gas{_power(found)}."
     if found.cut_out_one_in_ten is not None:
-        yield f"From {moment(found.cut_out_one_in_ten)} on one in ten has had the battery cut out."
+        half = found.cut_out_in_half
+        often = "" if half is None else f", from {moment(half)} on one in two"
+        yield f"From {moment(found.cut_out_one_in_ten)} on one in ten has had the battery cut out{often}."
     if found.binds is not None:
         yield f"What fails first, where anything does, is mostly {found.binds}."
 
@@ -75,8 +81,8 @@ def _hardest(found: Odds) -> Iterator[str]:
         "of ten."
     )
     yield (
-        f"In one winter of ten the hardest night takes {need(night['p90_kg'], 2)} kg or more{_power(found)}: on "
-        f"average at {night['outdoor_c']:.0f} °C with {night['wind_m_per_s']:.0f} m/s at the van, "
+        f"In one winter of ten the hardest night, 18:00 to 08:00, takes {need(night['p90_kg'], 2)} kg or more"
+        f"{_power(found)}: on average at {night['outdoor_c']:.0f} °C with {night['wind_m_per_s']:.0f} m/s at the van, "
         f"{night['panel_wh']:.0f} Wh from the panels the day before, and charge down to "
         f"{least_percent(night['lowest_charge_share'])}."
     )

@@ -67,10 +67,15 @@ class Night:
 @dataclass(frozen=True, kw_only=True)
 class TimeConstants:
     """The first hours by hand: a room of ``loss_w_per_k`` whose air falls by ``fast_share`` of its lead over outdoors
-    with ``air_h`` towards the linings, and by the rest with ``lining_h``."""
+    with ``air_h`` towards the linings, and by the rest with ``lining_h``.
+
+    ``lining_j_per_k``: the room's ``fabric_j_per_k`` and, by how warm they are, what ``other_zones_j_per_k`` hold.
+    """
 
     loss_w_per_k: float
     air_j_per_k: float
+    fabric_j_per_k: float
+    other_zones_j_per_k: float
     lining_j_per_k: float
     fast_share: float
     air_h: float
@@ -149,9 +154,14 @@ def _constants(run: Detail, hour: int) -> TimeConstants | None:
     nodes = TwoNodes.at_stop(run, hour)
     if nodes is None:
         return None
+    zones = run.van.cabin.zones
+    room = zones[run.van.cabin.zone_index(run.van.heater.sensor_zone)]
+    others = [zone.air_capacity_j_per_k + zone.fabric_capacity_j_per_k for zone in zones if zone is not room]
     return TimeConstants(
         loss_w_per_k=nodes.loss_w_per_k,
         air_j_per_k=nodes.air_j_per_k,
+        fabric_j_per_k=room.fabric_capacity_j_per_k,
+        other_zones_j_per_k=sum(others),
         lining_j_per_k=nodes.lining_j_per_k,
         fast_share=nodes.fast_share,
         air_h=nodes.air_h,

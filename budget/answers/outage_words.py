@@ -10,7 +10,7 @@ from budget.wording import whole_percent
 
 if TYPE_CHECKING:
     from budget.answers.detail import Detail
-    from budget.answers.outage import Night, Outage, Part
+    from budget.answers.outage import Night, Outage, Part, TimeConstants
 
 THRESHOLDS_C = (12.0, 5.0, 0.0)
 LONGEST_H = 72
@@ -45,15 +45,26 @@ def outage_sentences(run: Detail, found: Outage, hour: int) -> list[str]:
         told += _water_sentences(run, night)
     constants = found.time_constants
     if constants is not None:
-        told.append(
-            f"Check by hand: {constants.loss_w_per_k:.0f} W/K, {constants.air_j_per_k / 1e3:.0f} kJ/K of air and light "
-            f"contents, {constants.lining_j_per_k / 1e6:.1f} MJ/K of linings and furniture. The air falls by "
-            f"{whole_percent(constants.fast_share)} of its lead over outdoors with a time constant of "
-            f"{60.0 * constants.air_h:.0f} min towards the linings, and by the rest with {constants.lining_h:.1f} h. "
-            "People, loads and tanks, left out here, slow it."
-        )
+        told.append(by_hand(constants, zone))
     told.append("Children, pets and anyone ill are not left to it; no hob, oven or unflued flame replaces the heater.")
     return told
+
+
+def by_hand(constants: TimeConstants, zone: str) -> str:
+    """What is stored over what is lost, by the names of ``budget check``, and what that leaves out."""
+    air, fabric = round(constants.air_j_per_k / 1e3), round(constants.fabric_j_per_k / 1e3)
+    others = round((constants.lining_j_per_k - constants.fabric_j_per_k) / 1e3)
+    loss = round(constants.loss_w_per_k, 1)
+    beside = f", {others} of the other zones' {constants.other_zones_j_per_k / 1e3:.0f}, by how warm they are"
+    whole = air + fabric + others
+    return (
+        f"Check by hand: air and light contents of {zone} {air} kJ/K, fabric {fabric} (both as in budget check)"
+        f"{beside if constants.other_zones_j_per_k else ''}: {whole} kJ/K over {loss:.1f} W/K, the loss of {zone} "
+        f"alone heated in this hour's wind, is a time constant of {whole / 3.6 / loss:.1f} h. That takes all for "
+        f"equally warm; apart, the air falls by {whole_percent(constants.fast_share)} of its lead over outdoors with "
+        f"{60.0 * constants.air_h:.0f} min towards the linings, and by the rest with {constants.lining_h:.1f} h, since "
+        "these lose part of their heat only through the air. People, loads and tanks, left out here, slow it."
+    )
 
 
 def milestones(part: Part) -> str:
@@ -91,6 +102,13 @@ def _water_sentences(run: Detail, night: Night) -> list[str]:
             f"{content_l:.0f} L{again}."
         )
     return told
+
+
+def told_part(name: str, night: Night) -> str:
+    """A part by name; a boiler that the frost drain valve has emptied is cold iron, and says from when."""
+    if name != "boiler" or night.valve_opens_h is None:
+        return name
+    return f"boiler, emptied within {need(night.valve_opens_h)} h"
 
 
 def after(hours: float | None) -> str:

@@ -61,5 +61,9 @@ def command(
     )
     tripping = [span for stay in found.stays for span in spans(stay.place, stay.trips)]
     supplies = f"Supplies, heat and cost of a day at {outdoor_c:g} °C outdoors"
-    tables = {supplies: found.supplies, "The tour's hook-ups": found.stays, "Hours that trip": tripping}
+    tables = {
+        supplies: found.supplies,
+        "The tour's hook-ups": found.stays,
+        "Hours that would trip with nothing held back": tripping,
+    }
     show_answer(asked, found, tables)

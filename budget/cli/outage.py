@@ -30,13 +30,14 @@ def command(asked: Asked, at: str | None, cold_c: float) -> None:
     """
     prepared = asked.prepared()
     from budget.answers.outage import answer
+    from budget.answers.outage_words import told_part
     from budget.cli.records import show_answer
     from budget.moments import moment
 
     found = answer(prepared, at, cold_c=cold_c)
     tables = {
         f"Hours after {moment(found.at)} at {found.place}: {night.name}": [
-            {"part": part.name, "at the stop\n°C": part.start_c, "lowest\n°C": part.lowest_c}
+            {"part": told_part(part.name, night), "at the stop\n°C": part.start_c, "lowest\n°C": part.lowest_c}
             | {
                 f"h until\n{limit.replace('_c', ' °C').replace('_', ' ')}": hours
                 for limit, hours in part.hours_until.items()

@@ -92,7 +92,7 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
         power = f" {WITH_POWER}" if odds.cut_out_share > 0.0 else ""
         rows.append(("odds", f"{band} of {odds.scenarios:,} winters and vans{power}"))
     basis = found.get("bottles_needed_basis")
-    if basis is not None and odds is None:
+    if basis is not None:
         nights, reserve = basis["reserve_nights"], kilograms_needed(basis["reserve_kg"])
         kept = f", {nights:g} nights' reserve of {reserve} counted in" if nights else ""
         count = f"{found['bottles_needed']} × {basis['bottle']} without a swap"

@@ -14,6 +14,8 @@ from budget.errors import one_line
 
 WIDEST = 110
 LEAST_FIRST = 18  # characters that the first column keeps before it folds within words
+FOLDED_FIRST = 10  # with less a table is broken into several
+GAP = 2  # characters between two columns
 NARROW_HEAD = 9  # characters that a heading may be wide whatever stands below it
 _TYPED = str.maketrans({"−": "-", "\u202f": " "})  # as terminals show and people search them
 
@@ -46,24 +48,59 @@ def table(
     columns: Sequence[str] = (),
     right: Collection[int] = (),
 ) -> None:
-    """A table without frames; ``right`` names the columns of numbers."""
+    """A table without frames; ``right`` names the columns of numbers.
+
+    Numbers that leave the first column no room go on in a further table below, under the same first column.
+    """
     listed = [list(row) for row in rows]
     if not listed:
         return
     count = max(len(row) for row in listed)
     shown.print(words(title, "bold"))
-    drawn = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=bool(columns))
+    for places in _parted(shown.width, listed, columns, right, count):
+        kept = [[row[place] if place < len(row) else "" for place in places] for row in listed]
+        heads = [columns[place] if place < len(columns) else "" for place in places] if columns else ()
+        _one_table(shown, kept, heads, [k for k, place in enumerate(places) if place in right])
+
+
+def _parted(
+    width: int, rows: Sequence[Sequence[str]], columns: Sequence[str], right: Collection[int], count: int
+) -> list[list[int]]:
+    """The places of the columns of each part: all in one where they fit, or where words, which fold, fill them."""
+    whole = list(range(count))
+    if 0 in right or not columns or any(place not in right for place in whole[1:]):
+        return [whole]
+    widest = [max((len(row[place]) for row in rows if place < len(row)), default=0) for place in whole]
+    heads = [_narrowed(columns[place] if place < len(columns) else "", widest[place]) for place in whole]
+    taken = [max(widest[place], *map(len, heads[place].split("\n"))) + GAP for place in whole]
+    if sum(taken[1:]) + min(widest[0], FOLDED_FIRST) + GAP <= width:
+        return [whole]
+    room = width - min(widest[0], LEAST_FIRST) - GAP
+    parts: list[list[int]] = [[0]]
+    used = 0
+    for place in whole[1:]:
+        if len(parts[-1]) > 1 and used + taken[place] > room:
+            parts.append([0])
+            used = 0
+        parts[-1].append(place)
+        used += taken[place]
+    return parts
+
+
+def _one_table(shown: Console, listed: list[list[str]], columns: Sequence[str], right: Collection[int]) -> None:
+    count = max(len(row) for row in listed)
+    drawn = Table(box=None, pad_edge=False, padding=(0, GAP, 0, 0), show_header=bool(columns))
     widest = [max((len(row[place]) for row in listed if place < len(row)), default=0) for place in range(count)]
     heads = [columns[place] if place < len(columns) else "" for place in range(count)]
     heads = [_narrowed(head, widest[place]) if place in right else head for place, head in enumerate(heads)]
-    taken = sum(max(widest[place], *map(len, heads[place].split("\n"))) + 2 for place in right)
+    taken = sum(max(widest[place], *map(len, heads[place].split("\n"))) + GAP for place in right)
     for place in range(count):
         drawn.add_column(
             Text(heads[place], "dim"),
             justify="right" if place in right else "left",
             no_wrap=place in right,
             overflow="fold",
-            min_width=None if place else max(1, min(widest[0], LEAST_FIRST, shown.width - taken - 2)),
+            min_width=None if place else max(1, min(widest[0], LEAST_FIRST, shown.width - taken - GAP)),
         )
     for row in listed:
         drawn.add_row(*(words(cell) for cell in row))

@@ -77,13 +77,15 @@ def with_odds(result: Result, odds: Odds) -> str:
 
     Where the battery fails in most of them, that is said instead: a heater that stands still burns nothing.
     """
-    if odds.cut_out_share > MOSTLY and odds.cut_out_one_in_ten is not None:
-        when = part_of_day(odds.cut_out_one_in_ten)
-        gone = odds.run_out_one_in_ten
-        gas = "" if gone is None else f"; with power the gas is gone by the {part_of_day(gone)} in one of ten"
+    if odds.cut_out_share > MOSTLY and odds.cut_out_in_half is not None:
+        half = "half of them" if odds.cut_out_share >= 1.0 else "half of all"
+        enough = odds.bottles_for(SURE)
+        count = max(odds.chance_by_bottles_share) if enough is None else enough
+        lasts = _in_a_hundred(odds.chance_by_bottles_share[count])
         return (
-            f"The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, and the heater with it, by the "
-            f"{when} in one of ten{gas}: more charge before more gas."
+            f"The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, in {half} by the "
+            f"{part_of_day(odds.cut_out_in_half)}, and the heater with it: more charge first, then "
+            f"{count} × {odds.bottle_kg:g} kg of gas, enough with power in {lasts}{' of them' * (lasts == 'all')}."
         )
     on_board, swaps = len(result.van.gas.bottles), _needed_swaps(result.summary["gas"])
     enough, net_kg = odds.bottles_for(SURE), f"{odds.bottle_kg:g}"

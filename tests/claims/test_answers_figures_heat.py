@@ -180,6 +180,8 @@ def test_the_cases_are_screens_and_openings_and_thin_air() -> None:
         assert (case.warm_air_h, case.warm_fabric_h) == warm_up.warm_up(van, state, 18.0, 24.0)
     still = Conditions(outdoor_c=-15.0, wind_m_per_s=0.0)
     assert found.standard_h == warm_up.warm_up(van, still, 20.0, 24.0)[0]
+    high_up = replace(still, altitude_m=1000.0)
+    assert found.standard_at_altitude_h == warm_up.warm_up(van, high_up, 20.0, 24.0)[0]
     assert found.gas == heater_size.gas_at(van, -10.0, found.cases[0].zone_c)
     assert len(found.sentences) >= 8
     warm = heater_size.answer(VANS["heavy"], design_c=-5.0, altitude_m=0.0)

@@ -233,6 +233,7 @@ def test_odds_count_what_fails_first_and_when_a_tenth_has() -> None:
     assert found.offtake_share == 0.15
     assert found.run_out_one_in_ten == edges[40].to_pydatetime()
     assert found.cut_out_one_in_ten == edges[40].to_pydatetime()
+    assert found.cut_out_in_half is None  # four of twenty
     assert found.first_one_in_ten == edges[30].to_pydatetime()
     for name in ("charge_share", "inside_c", "pipes_c"):
         told = getattr(found, f"lowest_{name.removesuffix('_share').removesuffix('_c')}")
@@ -257,6 +258,8 @@ def test_odds_of_winters_in_which_nothing_fails_bind_nothing() -> None:
     assert (found.binds, found.carried_share, found.cut_out_share, found.notices) == (None, 1.0, 0.0, ())
     assert (found.run_out_one_in_ten, found.cut_out_one_in_ten, found.first_one_in_ten) == (None, None, None)
     assert found.chance_by_bottles_share == {1: 1.0}
+    most = odds.of_kept(small(), kept(5, cut_out_at_h=[9.0, -1.0, 7.0, 3.0, -1.0]), {}, 1)
+    assert most.cut_out_in_half == small().timeline.edges[9].to_pydatetime()  # three of five are a half
     one = kept(15, replayed_h=[5.0, *[-1.0] * 14])
     assert odds.of_kept(small(), one, {}, 1).run_out_one_in_ten is None  # two of fifteen are a tenth
     two = kept(15, replayed_h=[5.0, 9.0, *[-1.0] * 13])

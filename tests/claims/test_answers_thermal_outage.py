@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import math
 
@@ -368,3 +369,26 @@ def test_the_report_tells_the_limits_and_times_of_the_answer() -> None:
     places = [told.index({"pipes": "the water pipes", "fresh": "the fresh tank", "waste": "the waste tank"}[name])
               for name in order]  # fmt: skip
     assert places == sorted(places)
+
+
+def test_the_check_by_hand_closes_with_the_numbers_that_it_prints() -> None:
+    """93 + 647 + 252 kJ/K over 56.3 W/K: 992 / 3.6 / 56.3 = 4.9 h."""
+    constants = outage.TimeConstants(
+        loss_w_per_k=56.32, air_j_per_k=93.2e3, fabric_j_per_k=647.4e3, other_zones_j_per_k=474e3,
+        lining_j_per_k=899.3e3, fast_share=0.23, air_h=7.0 / 60.0, lining_h=5.4,
+    )  # fmt: skip
+    assert outage_words.by_hand(constants, "living") == (
+        "Check by hand: air and light contents of living 93 kJ/K, fabric 647 (both as in budget check), 252 of the "
+        "other zones' 474, by how warm they are: 992 kJ/K over 56.3 W/K, the loss of living alone heated in this "
+        "hour's wind, is a time constant of 4.9 h. That takes all for equally warm; apart, the air falls by 23 % of "
+        "its lead over outdoors with 7 min towards the linings, and by the rest with 5.4 h, since these lose part of "
+        "their heat only through the air. People, loads and tanks, left out here, slow it."
+    )
+    alone = dataclasses.replace(constants, other_zones_j_per_k=0.0, lining_j_per_k=647.4e3)
+    assert "(both as in budget check): 740 kJ/K over 56.3 W/K" in outage_words.by_hand(alone, "living")
+
+
+def test_a_boiler_that_the_valve_empties_says_so_in_its_row() -> None:
+    assert outage_words.told_part("boiler", night(valve_h=2.4)) == "boiler, emptied within 3 h"
+    assert outage_words.told_part("boiler", night()) == "boiler"
+    assert outage_words.told_part("pipes", night(valve_h=2.4)) == "pipes"

@@ -34,7 +34,8 @@ def odds(**told: Any) -> Any:
     chances = {5: 0.41, 6: 0.77, 7: 0.96, 8: 1.0}
     known = {
         "chance_by_bottles_share": chances, "bottle_kg": 11.0, "carried_share": 0.92, "cut_out_share": 0.02,
-        "cut_out_one_in_ten": None, "binds": "gas", "first_one_in_ten": NIGHT, "run_out_one_in_ten": NIGHT,
+        "cut_out_one_in_ten": None, "cut_out_in_half": None, "binds": "gas",
+        "first_one_in_ten": NIGHT, "run_out_one_in_ten": NIGHT,
         "bottles_for": lambda share: min((n for n, chance in chances.items() if chance >= share), default=None),
     }  # fmt: skip
     return SimpleNamespace(**known | told)
@@ -62,12 +63,17 @@ def odds(**told: Any) -> Any:
             "Take 7 × 11 kg: 96 in 100 such tours end with gas left; in nine of ten nothing binds, else mostly gas.",
         ),
         (
-            result(), odds(cut_out_share=0.7, cut_out_one_in_ten=NIGHT),
-            "The battery cuts out in 70 in 100 such tours, and the heater with it, by the night of 21 January in one "
-            "of ten; with power the gas is gone by the night of 21 January in one of ten: more charge before more gas.",
+            result(), odds(cut_out_share=0.7, cut_out_in_half=NIGHT),
+            "The battery cuts out in 70 in 100 such tours, in half of all by the night of 21 January, and the heater "
+            "with it: more charge first, then 7 × 11 kg of gas, enough with power in 96 in 100.",
+        ),
+        (
+            result(), odds(cut_out_share=1.0, cut_out_in_half=NIGHT, bottles_for=lambda share: None),
+            "The battery cuts out in all such tours, in half of them by the night of 21 January, and the heater "
+            "with it: more charge first, then 8 × 11 kg of gas, enough with power in all of them.",
         ),
     ],
-    ids=["swaps on the way", "more than is carried", "nothing binds", "rarely binds", "no charge, no heat"],
+    ids=["swaps on the way", "more than is carried", "nothing binds", "rarely binds", "no charge", "never any charge"],
 )  # fmt: skip
 def test_the_headline_says_what_lasts_in_how_many_tours_and_what_binds(what: Any, drawn: Any, said: str) -> None:
     assert with_odds(what, drawn) == said

@@ -37,3 +37,19 @@ def test_no_color_is_respected(name: str, coloured: bool, monkeypatch: pytest.Mo
     monkeypatch.setenv(name, "1")
     monkeypatch.setenv("TERM", "xterm-256color")
     assert (terminal.console().color_system is not None) == coloured
+
+
+def test_a_table_too_wide_for_the_terminal_goes_on_below_with_its_first_column(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    names = [f"weather.offset_k=-{number}" for number in range(9)]
+    rows = [("gas [kg]", *(f"{number}.0" for number in range(9))), ("starts", *(str(30 + n) for n in range(9)))]
+    terminal.table(terminal.console(), "Side by side", rows, ("", *names), range(1, 10))
+    lines = capsys.readouterr().out.splitlines()
+    assert max(len(line) for line in lines) <= 80
+    gas, starts = ([line.split() for line in lines if line.startswith(label)] for label in ("gas [kg]", "starts"))
+    assert len(gas) == len(starts) == 3
+    assert [cell for line in gas for cell in line[2:]] == list(rows[0][1:])
+    assert [cell for line in starts for cell in line[1:]] == list(rows[1][1:])
+    assert [name for line in lines for name in line.split() if "=" in name] == names

@@ -73,6 +73,8 @@ def test_gas_that_is_left_when_the_battery_died_is_not_said_to_run_short() -> No
     assert "the gas runs short" in accepted(
         gas_left(SCENE, [("steel", 11.0, kept)], unburned_kg=2.2, short_of=("gas",))
     )
+    both = gas_left(SCENE, [("steel", 11.0, kept)], unburned_kg=2.2, short_of=("battery", "gas"), out_from=EDGES[9])
+    assert accepted(both).startswith("Not to the end: in the tour's own weather, as it stands, the gas runs short from")
 
 
 def test_bottles_of_one_size_have_their_number_on_a_second_axis_and_others_have_not() -> None:
@@ -204,7 +206,8 @@ def test_a_band_that_reaches_nothing_says_when() -> None:
     width, swaps = np.linspace(0.0, 9.0, 49), [(EDGES[5], "the cape")]
     bands = FALLING - width, FALLING, FALLING + width
     answer = accepted(gas_bands(SCENE, EDGES, *bands, swaps, out_from=EDGES[27], power=" with power"))
-    assert answer.endswith("kg left with power; one in ten is out of gas from Thu 21 January 15:00 on.")
+    assert answer.endswith("kg left with power; of all the winters and vans drawn one in ten is out of gas from "
+                           "Thu 21 January 15:00 on with power.")  # fmt: skip
     assert accepted(gas_bands(SCENE, EDGES, *bands, swaps)).endswith("nine of ten never run out.")
 
 
@@ -334,3 +337,14 @@ def test_hours_are_shown_by_the_clock_on_the_wall_in_the_night_it_is_put_back() 
         "Sun 31 Oct 02:00, cape", "Sun 31 Oct 03:00, cape", "Sun 31 Oct 03:00, driving to quay",
         "Sun 31 Oct 04:00, quay", "Sun 31 Oct 05:00, quay",
     ]  # fmt: skip
+
+
+def test_outdoors_covers_no_zone_that_freezes() -> None:
+    """Its line is drawn first, so below the others, without a fill; its word still stands last in the legend."""
+    zones = {"living": np.full(49, -6.0), "cab": np.full(49, -9.0)}
+    chart = temperatures(SCENE, zones, "living", [19.0] * 48, [-20.0] * 48, [0.0] * 48, [0.0] * 48).figure
+    assert chart is not None
+    drawn = [trace for trace in chart.traces if trace["type"] == "scatter" and trace.get("yaxis", "y") == "y"]
+    assert [trace["name"] for trace in drawn[:3]] == ["outdoors", "living area", "cab"]
+    assert drawn[0]["legendrank"] > 1000
+    assert not [trace["name"] for trace in drawn if trace.get("fill", "none") != "none"]

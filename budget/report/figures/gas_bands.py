@@ -60,7 +60,7 @@ def gas_bands(
     answer = end + (
         "; nine of ten never run out."
         if out_from is None
-        else f"; one in ten is out of gas from {moment(out_from)} on."
+        else f"; of all the winters and vans drawn one in ten is out of gas from {moment(out_from)} on{power}."
     )
     chart = Chart(
         traces=tuple(traces), layout=frame, height_px=380, on_tour_time=True,

@@ -13,6 +13,7 @@ from budget.report.scene import Scene, by_day
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
 from budget.report.words import times, values
+from budget.results.need import AS_IT_STANDS, BATTERY
 from budget.wording import kilograms_left, kilograms_needed, number
 
 FILLS = (("blue", "/"), ("orange", "."), ("green", "x"), ("purple", "-"), ("red", "\\"), ("grey", "+"))
@@ -125,8 +126,12 @@ def _answer(
 ) -> str:
     below = np.flatnonzero(total < reserve_kg)
     if unburned_kg >= SHORT_KG and "gas" in short_of and (out_from is not None or "battery" not in short_of):
+        stands = f", {AS_IT_STANDS}," if BATTERY in short_of else ""
         when = "" if out_from is None else f" from {moment(out_from)}"
-        return f"Not to the end: the gas runs short{when}; {kilograms_needed(unburned_kg)} more would have been used."
+        return (
+            f"Not to the end: in the tour's own weather{stands} the gas runs short{when}; "
+            f"{kilograms_needed(unburned_kg)} more would have been used."
+        )
     if unburned_kg >= SHORT_KG:
         return (
             f"The heater stands still for want of charge, so {kilograms_left(float(total[-1]))} are left at the end; "

@@ -15,6 +15,8 @@ from budget.report.words import named, times, values
 from budget.rounding import rounded_down
 from budget.wording import celsius, least_celsius, number
 
+LAST_IN_LEGEND = 1001  # plotly ranks every trace 1000 unless told
+
 
 def temperatures(
     scene: Scene,
@@ -36,15 +38,16 @@ def temperatures(
     setpoint, outdoors = np.asarray(setpoint_c, dtype=float), np.asarray(outdoor_c, dtype=float)
     gas_kw, electric_kw = np.asarray(gas_w) / 1000.0, np.asarray(electric_w) / 1000.0
     order = [sensor_zone, *(name for name in zones if name != sensor_zone)]
-    traces = [line(edge, values(zones[name], 1), named(name), k) for k, name in enumerate(order)]
-    for trace, name in zip(traces, order, strict=True):
+    # Outdoors is a line below all others and without a fill: one to zero would cover every zone that freezes.
+    grey = {"color": colour("grey"), "dash": "solid", "width": 1.2}
+    traces = [line(hour, values(outdoors, 1), "outdoors", 0, line=grey, legendrank=LAST_IN_LEGEND)]
+    traces += [line(edge, values(zones[name], 1), named(name), k) for k, name in enumerate(order)]
+    for trace, name in zip(traces[1:], order, strict=True):
         trace["line"]["width"] = 2.5 if name == sensor_zone else 1.2
         if name != sensor_zone:
             trace["meta"] = "aside"
     thin = {"color": colour("ink"), "dash": "solid", "width": 1.2, "shape": "hv"}
     traces.append(line(hour, values(setpoint, 1), "setpoint", 0, line=thin))
-    grey = {"color": colour("grey"), "dash": "solid", "width": 1.2}
-    traces.append(line(hour, values(outdoors, 1), "outdoors", 0, line=grey, fill="tozeroy", fillcolor=colour("shade")))
     traces.append(_heat(hour, gas_kw, "heat from gas", "red", ""))
     if electric_kw.max(initial=0.0) > 0.0:
         traces.append(_heat(hour, electric_kw, "heat from mains", "purple", "/"))
