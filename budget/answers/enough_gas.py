@@ -140,7 +140,7 @@ def _fridge_kg(plan: Plan, hooked: np.ndarray) -> Floats:
     if fridge is None or fridge.use == "off":
         return np.zeros(len(hooked))
     lit = line.gas_open & ~(hooked & (fridge.use == "electric_first"))
-    burned: Floats = fridge.gas_g_per_h / 1000.0 * lit
+    burned: Floats = np.where(lit, fridge.gas_g_per_h / 1000.0, 0.0)
     return burned
 
 

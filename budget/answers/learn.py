@@ -57,7 +57,8 @@ class LogUsed:
 class Learned:
     """What one or more logs say.
 
-    ``loss`` [W/K] of the whole van with its living area held warm; ``per_capacity`` is loss over heat capacity [1/h];
+    ``loss`` [W/K] of the whole van with its living area held warm by its own heater; ``living_loss`` [W/K] with heat
+    let into the living area alone, None where none was metered; ``per_capacity`` is loss over heat capacity [1/h];
     ``factors`` on the described van. ``log_cover`` is the covariance of the factors' logarithms.
     """
 
@@ -65,6 +66,7 @@ class Learned:
     is_absolute: bool
     wind_m_per_s: float
     loss: Band
+    living_loss: Band | None
     per_capacity: Band
     factors: tuple[Band, ...]
     log_cover: Floats
@@ -101,6 +103,7 @@ class Learned:
             "is_absolute": self.is_absolute,
             "wind_m_per_s": self.wind_m_per_s,
             "loss_w_per_k": _band(self.loss),
+            "living_loss_w_per_k": None if self.living_loss is None else _band(self.living_loss),
             "loss_per_capacity_per_h": _band(self.per_capacity),
             "factors": {band.name: _band(band) for band in self.factors},
             "residual_rms_k": round(self.residual_rms_k, 3),
@@ -128,7 +131,7 @@ class Learned:
             f"said {loss.preset_p10:.0f} to {loss.preset_p90:.0f} W/K."
         )
         if self.is_absolute:
-            said = [known, cools]
+            said = [*self._living_said(), known, cools]
         else:
             said = [
                 cools,
@@ -140,6 +143,16 @@ class Learned:
             f"The fit is off by {self.residual_rms_k:.2f} K (root mean square) over {self.hours} h of {self.source}."
         )
         return (*said, *self.cautions)
+
+    def _living_said(self) -> list[str]:
+        """What was metered, before what follows from it for the van's own heater."""
+        living = self.living_loss
+        if living is None:
+            return []
+        return [
+            f"With heat into the living area alone, as it was metered, the van loses {living.learned_p50:.0f} W/K, "
+            f"80 % between {living.learned_p10:.0f} and {living.learned_p90:.0f}."
+        ]
 
 
 def answer(
@@ -180,6 +193,8 @@ def summed_up(forward: Forward, found: Fit, logs: Sequence[LogFile], places: Seq
     log_factors = np.log(np.array([after[name] for name in forward.names]))
     residuals, rms = residuals_of(forward, found)
     loss = _of("loss_w_per_k", losses)
+    metered = night.absolute and forward.metered
+    living = _of("living_loss_w_per_k", [forward.living_loss_w_per_k(one) for one in samples]) if metered else None
     notices = [notice for log in logs for notice in log.notices]
     cautions = [*notices, *night.cautions, *doubts(forward, found, residuals, loss)]
     return Learned(
@@ -189,6 +204,7 @@ def summed_up(forward: Forward, found: Fit, logs: Sequence[LogFile], places: Seq
         is_absolute=night.absolute,
         wind_m_per_s=forward.wind_m_per_s,
         loss=loss,
+        living_loss=living,
         per_capacity=_of("loss_per_capacity_per_h", ratios),
         factors=tuple(_of(name, [before[name], after[name]], forward.limits[name]) for name in forward.names),
         log_cover=np.cov(log_factors),

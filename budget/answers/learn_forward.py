@@ -36,6 +36,8 @@ QUARTERS_H = np.array([0.125, 0.375, 0.625, 0.875])
 BAND_K = 0.1
 PLENTY_KG = 90.0
 
+STEADY_H, STEADY_W = 96, 1500.0  # long enough to settle, and about what a van takes at 20 K; a choice
+
 
 @dataclass(frozen=True, eq=False)
 class Forward:
@@ -158,6 +160,20 @@ class Forward:
         fan_j = steady[:, flows.fan_heat_j : flows.fan_heat_j + self.built.size.nodes].sum(axis=1)
         watts: Floats = (steady[:, flows.gas_heat_air_j] + fan_j) / (24.0 * 3600.0)
         return watts / 20.0
+
+    @property
+    def metered(self) -> bool:
+        """Whether some hour's heat was metered, which is taken to come into the living area alone."""
+        return any(bool((stretch.mode == METERED).any()) for stretch in self.night.stretches)
+
+    def living_loss_w_per_k(self, scores: Floats) -> Floats:
+        """The same with the heat let into the living area alone, as a metered heater does; no warm air elsewhere."""
+        heat_w = np.full(STEADY_H, STEADY_W)
+        hours = self._hours(heat_w, 20.0, np.full((STEADY_H, 4), np.nan), self._mean("screens_share"))
+        rows = _rows(np.zeros(STEADY_H), self.wind_m_per_s, self._mean("sky_delta_k"))
+        many = run_many(self.built, hours, rows[np.newaxis], _no_draws(), factors=self._factor_rows(scores))
+        loss: Floats = STEADY_W / many.trace[:, -1, 2]
+        return loss
 
     def capacity_j_per_k(self, scores: Floats) -> Floats:
         """Heat capacity of air, light contents, lining and furniture of all zones."""

@@ -62,10 +62,14 @@ def command(asked: Asked, logs: tuple[Path, ...], afresh: bool, out: Path | None
             nights, folder = loaded.tour.learned.nights if loaded.tour.learned else (), loaded.folder
         read = with_earlier(read, nights, folder, loaded.tour.timezone)
     found = answer(loaded.as_described, loaded.tour, read, described=loaded.description)
-    loss, ratio = found.loss, found.per_capacity
+    loss, living, ratio = found.loss, found.living_loss, found.per_capacity
     hours = [1.0 / getattr(ratio, f"{what}_p{level}") for what in ("preset", "learned") for level in (90, 50, 10)]
     tables = {
-        "Before and after the log": [_row(loss.name, *_numbers(loss)), _row("time constant, h", *hours)],
+        "Before and after the log": [
+            *([] if living is None else [_row("heat into the living area alone, W/K", *_numbers(living))]),
+            _row("heat by its own heater, W/K", *_numbers(loss)),
+            _row("time constant, h", *hours),
+        ],
         "Factors on the description": [_row(band.name, *_numbers(band)) for band in found.factors],
         "Read against fitted": found.residuals,
     }

@@ -41,10 +41,13 @@ class Fault:
         return f"{where}: {named}" if where else named
 
 
+NEAR = "did you mean"
+
+
 def did_you_mean(wrong: str, known: Iterable[str]) -> str:
     """What to do about an unknown name: the nearest known one, or the list when none is near."""
     names = list(known)
     near = difflib.get_close_matches(wrong.lower(), [name.lower() for name in names], n=1, cutoff=0.6)
     if near:
-        return f"did you mean {cut(next(name for name in names if name.lower() == near[0]))}?"
+        return f"{NEAR} {cut(next(name for name in names if name.lower() == near[0]))}?"
     return f"known here are {listed(names)}." if names else "leave it out."

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ValidationError
 from budget.arrived import plain, written
 from budget.errors import InputFault
 from budget.tour.events import events
-from budget.tour.faults import Fault, Path
+from budget.tour.faults import NEAR, Fault, Path
 from budget.tour.files import DEMO_TOUR, locate
 from budget.tour.itinerary import itinerary
 from budget.tour.model import Tour
@@ -170,15 +170,17 @@ def _van_table(reading: _Reading, data: dict[str, Any]) -> tuple[TomlFile, Path,
 
 
 def _learned_table(reading: _Reading, data: dict[str, Any]) -> TomlFile:
-    """Put what a log said in place of the name of its file; the file it stands in."""
-    file, name = reading.tour_file, data.get("learned")
+    """Put what a log said in place of the name of its file, which may be set from outside; the file it stands in."""
+    file, outside = reading.tour_file, [override for override in reading.overrides if _names_learned(override)]
+    name = outside[-1].value if outside else data.get("learned")
     if not isinstance(name, str):
         return file
-    del data["learned"]
+    data.pop("learned", None)
     try:
         learned = read_toml(file.path.parent / FilePath(name).expanduser(), name)
     except InputFault as fault:
-        reading.faults.append(((0, 0), f"{file.where(('learned',))}: file of what was learned: {fault}"))
+        where = outside[-1].where if outside else file.where(("learned",))
+        reading.faults.append(((0, 0), f"{where}: file of what was learned: {fault}"))
         return file
     table = learned.data.get("learned")
     if not isinstance(table, dict):
@@ -190,13 +192,17 @@ def _learned_table(reading: _Reading, data: dict[str, Any]) -> TomlFile:
     return learned
 
 
+def _names_learned(override: Override) -> bool:
+    return override.path == ("learned",) and isinstance(override.value, str)
+
+
 def _spelled(reading: _Reading, data: dict[str, Any]) -> Spelled:
     """The tour's values with overrides set and short forms spelled out.
 
     Dates, stops and comfort are set before the short forms are spelled out, all other values afterwards.
     """
     early = ("comfort", "start", "end", "schedule", "stops")
-    of_tour = [override for override in reading.overrides if override.path[0] != "van"]
+    of_tour = [o for o in reading.overrides if o.path[0] != "van" and not _names_learned(o)]
     first = [o for o in of_tour if o.path[0] in early or (o.path[0] == "people" and len(o.path) == 1)]
     for override in _set(reading, data, first):
         rival = _RIVALS.get(override.path[-1])
@@ -264,11 +270,26 @@ def _van(reading: _Reading, file: TomlFile, prefix: Path, data: Any) -> tuple[Va
         reading.faults += [((0, 0), f"{file.where(prefix)}: {sentence}") for sentence in fault.faults]
         return None, None
     late = [override for override in overrides if override not in early]
+    strange = [override for override in late if _is_strange(override)]
+    _set(reading, data, strange, VanDescription)
+    late = [override for override in late if override not in strange]
     if late:
         in_full = van.model_dump(mode="json")
         _set(reading, in_full, late, Van)
         van = _validated(reading, file, prefix, Van, in_full)
     return van, description
+
+
+def _is_strange(override: Override) -> bool:
+    """Whether neither a description nor a van in full has a name or one near: names of a description are offered."""
+    from budget.van.description import VanDescription
+
+    path = override.path[1:]
+    if not path or knows(Van, path[:1]):
+        return False
+    described, in_full = (set_value({}, path, override.value, model) for model in (VanDescription, Van))
+    near = [wrong is not None and NEAR in wrong.text for wrong in (described, in_full)]
+    return near[0] or not near[1]
 
 
 def _is_an_answer(path: Path, data: Mapping[str, Any]) -> bool:

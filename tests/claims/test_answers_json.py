@@ -400,12 +400,14 @@ def test_what_a_log_says_is_handed_over_with_its_residuals() -> None:
     told = {"log": "night.csv", "sha256": "ab12", "place": "the yard", "start": WRITTEN, "end": "2027-01-15T12:00:00",
             "hours_h": 14, "is_absolute": True}  # fmt: skip
     assert learn.LogUsed(**log).as_dict() == told  # type: ignore[arg-type]
+    living = Band("living_loss_w_per_k", 40.0, 50.0, 60.0, 44.0, 46.0, 48.0)
     loss = Band("loss_w_per_k", 50.0, 61.23456, 70.0, 55.0, 57.0, 59.0)
     ratio = Band("loss_per_capacity_per_h", 0.1, 0.2, 0.3, 0.15, 0.1666666, 0.2)
     factor = Band("leakage_factor", 0.6, 1.0, 1.7, 0.8, 1.1, 1.3)
     found = learn.Learned(
         logs=(learn.LogUsed(**log), learn.LogUsed(**other)),  # type: ignore[arg-type]
-        is_absolute=True, wind_m_per_s=2.0, loss=loss, per_capacity=ratio, factors=(factor,), log_cover=np.eye(1),
+        is_absolute=True, wind_m_per_s=2.0, loss=loss, living_loss=living, per_capacity=ratio, factors=(factor,),
+        log_cover=np.eye(1),
         residuals=(Residual(at(1), 18.23456, 18.34567, -0.11111),), residual_rms_k=0.12345, misfit=0.98765,
         effective=456.789, cautions=("a word",),
     )  # fmt: skip
@@ -425,6 +427,7 @@ def test_what_a_log_says_is_handed_over_with_its_residuals() -> None:
         "is_absolute": True,
         "wind_m_per_s": 2.0,
         "loss_w_per_k": band(50.0, 61.23, 70.0, 55.0, 57.0, 59.0),
+        "living_loss_w_per_k": band(40.0, 50.0, 60.0, 44.0, 46.0, 48.0),
         "loss_per_capacity_per_h": band(0.1, 0.2, 0.3, 0.15, 0.1667, 0.2),
         "factors": {"leakage_factor": band(0.6, 1.0, 1.7, 0.8, 1.1, 1.3)},
         "residual_rms_k": 0.123,
@@ -433,6 +436,23 @@ def test_what_a_log_says_is_handed_over_with_its_residuals() -> None:
         "residuals": [{"time": "2027-01-14T23:00:00", "read_c": 18.23, "fitted_c": 18.35}],
         "cautions": ["a word"],
     }  # fmt: skip
+
+
+def test_what_was_metered_is_told_before_what_follows_for_the_vans_own_heater() -> None:
+    loss = Band("loss_w_per_k", 50.0, 61.2, 70.0, 85.0, 92.4, 97.0)
+    living = Band("living_loss_w_per_k", 40.0, 50.0, 60.0, 72.0, 75.3, 78.0)
+    given: dict[str, Any] = {
+        "logs": (Found(path=Path("night.csv"), hours=14),), "is_absolute": True, "wind_m_per_s": 2.0,
+        "loss": loss, "factors": (), "log_cover": np.eye(1),
+        "per_capacity": Band("loss_per_capacity_per_h", 0.1, 0.2, 0.3, 0.15, 0.17, 0.2), "residuals": (),
+        "residual_rms_k": 0.1, "misfit": 1.0, "effective": 500.0, "cautions": (),
+    }  # fmt: skip
+    metered, weighed = (learn.Learned(living_loss=band, **given).sentences for band in (living, None))
+    assert metered[0] == (
+        "With heat into the living area alone, as it was metered, the van loses 75 W/K, 80 % between 72 and 78."
+    )
+    assert metered[1:] == weighed
+    assert weighed[0].startswith("Held warm by its own heater, ")
 
 
 def test_what_to_measure_next_is_handed_over_with_its_protocol() -> None:

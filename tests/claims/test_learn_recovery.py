@@ -66,6 +66,8 @@ def test_a_metered_night_gives_the_loss_in_watts_per_kelvin(tmp_path: Path) -> N
     assert found.loss.learned_p50 == pytest.approx(truth.loss_w_per_k(), rel=0.04)
     assert found.loss.learned_p10 < truth.loss_w_per_k() < found.loss.learned_p90
     assert found.loss.kept_width_share < 0.4
+    assert found.living_loss is not None  # of one room, the same by another way
+    assert found.living_loss.learned_p50 == pytest.approx(truth.loss_w_per_k(), rel=0.04)
     assert found.residual_rms_k < 0.15
 
 
@@ -113,6 +115,7 @@ def test_a_weighed_bottle_gives_the_loss_in_watts_per_kelvin(tmp_path: Path) -> 
     found = learned(write_log(tmp_path / "n.csv", seconds, inside, outside, gas_kg=kg))
     assert found.is_absolute
     assert found.loss.learned_p50 == pytest.approx(truth.loss_w_per_k(), rel=0.06)
+    assert found.living_loss is None
     assert found.loss.kept_width_share < 0.6
 
 

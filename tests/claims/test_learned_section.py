@@ -23,6 +23,7 @@ from budget.answers.learn_section import section as section_text
 from budget.answers.odds import answer as odds
 from budget.answers.prepared import Prepared, factor_rows
 from budget.answers.unknowns import Unknowns
+from budget.errors import InputFault
 from budget.simulation import simulate
 from budget.tour.reader import load
 from budget.tour.starter import starter
@@ -130,7 +131,7 @@ def test_a_section_that_rests_on_many_logs_of_long_names_is_read_back(tmp_path: 
     factors = tuple(Band(name, 0.8, 1.0, 1.2, 0.9, 1.0, 1.1) for name in ("loss_factor", "capacity_factor"))
     loss = Band("loss_w_per_k", 50.0, 60.0, 70.0, 55.0, 57.0, 59.0)
     found = Learned(
-        logs, True, 2.0, loss, Band("loss_per_capacity_per_h", 0.1, 0.2, 0.3, 0.1, 0.2, 0.3), factors,
+        logs, True, 2.0, loss, None, Band("loss_per_capacity_per_h", 0.1, 0.2, 0.3, 0.1, 0.2, 0.3), factors,
         np.array([[0.01, 0.004], [0.004, 0.01]]), (), 0.1, 0.5, 500.0, (),
     )  # fmt: skip
     (tmp_path / "tour").mkdir()
@@ -159,10 +160,23 @@ def test_a_tour_file_takes_the_section_itself_or_the_name_of_its_file(tmp_path: 
     named = load(write_tour(tmp_path, 'learned = "van.learned.toml"'))
     assert inside.tour.learned == named.tour.learned is not None
     assert named.van == inside.van != plain.van
+    outside = load(write_tour(tmp_path, ""), ['learned="van.learned.toml"'])
+    assert (outside.van, outside.tour.learned) == (named.van, named.tour.learned)
+    assert (tmp_path / "van.learned.toml") in outside.sources
     assert named.as_described == plain.van
     assert (tmp_path / "van.learned.toml") in named.sources
     walls = [v.cabin.zones[0].opaque[0].u_w_per_m2k for v in (plain.van, inside.van)]
     assert 1.15 * walls[0] < walls[1] <= 1.2 * walls[0]  # less than 1.2 by the lining in series
+
+
+def test_a_file_of_what_was_learned_that_is_set_from_outside_and_is_not_there_is_refused(tmp_path: Path) -> None:
+    tour = write_tour(tmp_path, "")
+    with pytest.raises(InputFault) as fault:
+        load(tour, ['learned="nosuch.toml"'])
+    assert str(fault.value) == (
+        '--set learned="nosuch.toml": file of what was learned: nosuch.toml must be a file that exists, none is there; '
+        "check the name and folder."
+    )
 
 
 def test_the_commands_name_what_was_learned_with_date_and_source(tmp_path: Path, call: Call) -> None:
@@ -199,8 +213,6 @@ def test_a_prepared_tour_knows_its_ranges_from_the_log(tmp_path: Path) -> None:
 def test_a_section_that_cannot_be_is_refused_with_its_line(
     right: str, wrong: str, sentence: str, beside: bool, tmp_path: Path
 ) -> None:
-    from budget.errors import InputFault
-
     broken = SECTION.replace(right, wrong)
     (tmp_path / "van.learned.toml").write_text(broken, encoding="utf-8")
     tour = write_tour(tmp_path, 'learned = "van.learned.toml"' if beside else broken)
@@ -219,8 +231,6 @@ def test_a_section_that_cannot_be_is_refused_with_its_line(
     ],
 )
 def test_a_file_without_a_section_is_refused(text: str | None, sentence: str, tmp_path: Path) -> None:
-    from budget.errors import InputFault
-
     if text is not None:
         (tmp_path / "van.learned.toml").write_text(text, encoding="utf-8")
     with pytest.raises(InputFault) as fault:

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
 from pydantic import BaseModel, ValidationError
 from sample_vans import SIX_ANSWERS, one_room, sample_vans
 
+from budget.errors import InputFault
+from budget.tour.reader import load
 from budget.tour.sentences import faults_of
+from budget.tour.starter import starter
 from budget.van.description import VanDescription
 from budget.van.model import Van
 
@@ -501,3 +505,25 @@ def test_zones_that_parts_stand_in_must_be_zones_of_the_van() -> None:
         else:
             with pytest.raises(ValidationError, match="got 'outdoors'"):
                 Van.model_validate(outdoors)
+
+
+@pytest.mark.parametrize(
+    ("assignment", "said"),
+    [
+        ("van.battery_ahh=120", "van.battery_ahh is not a known name here; did you mean battery_ah?"),
+        ("van.pipes_frst_c=3", "van.pipes_frst_c is not a known name here; did you mean pipes_frost_c?"),
+        ("van.power.battery.capcity_ah=3",
+         "van.power.battery.capcity_ah is not a known name here; did you mean capacity_ah?"),
+        ("van.xyz=3", "van.xyz is not a known name here; known here are title, length_m, roof, insulation, heater, "
+                      "bottles, changeover, "),
+    ],
+)  # fmt: skip
+def test_a_described_vans_own_names_are_offered_for_one_that_is_not_known(
+    assignment: str, said: str, tmp_path: Path
+) -> None:
+    tour = tmp_path / "tour.toml"
+    tour.write_text(starter("quick"), "utf-8")
+    with pytest.raises(InputFault) as fault:
+        load(tour, [assignment])
+    (told,) = fault.value.faults
+    assert told.startswith(f"--set {assignment}: {said}")
