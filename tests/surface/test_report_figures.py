@@ -144,7 +144,7 @@ def test_a_part_at_minus_1_freezes_in_its_night_only() -> None:
     pipes = np.full(49, 12.0)
     pipes[30] = -1.2
     section = frost(SCENE, {"water pipes": pipes})
-    assert accepted(section) == "Down to freezing: water pipes (1 of 2 nights, down to −2 °C)."
+    assert accepted(section) == "Down to freezing: water pipes (1 of 2 days from noon, down to −2 °C)."
 
 
 def test_a_part_below_what_it_must_keep_is_warned_of_before_it_freezes() -> None:
@@ -171,7 +171,7 @@ def test_a_surface_wet_for_three_hours_in_one_night_is_named_and_a_dry_one_is_no
     wet = np.zeros(48)
     wet[10:13] = 1.0
     section = damp(SCENE, {"ribs": np.zeros(48), "glass": wet}, np.array([[0.0, 0.0], [200.0, 40.0]]))
-    assert accepted(section) == "Glass (1 of 2 nights); 0.2 L condenses in all."
+    assert accepted(section) == "Glass (1 of 2 days from noon); 0.2 L condenses in all."
     assert section.figure is not None and section.figure.traces[0]["y"] == ["glass"]
     assert "200 g condensed" in section.figure.traces[0]["hovertext"][0][0]
     assert section.table is not None
