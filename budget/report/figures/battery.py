@@ -50,7 +50,7 @@ def battery(
     if hours_cut_out > 0.0 and reconnect_share is not None:
         again = 100.0 * np.asarray(reconnect_share, dtype=float)
         thin = {"color": colour("red"), "dash": "dot", "width": 1.2}
-        name = f"off until {_span(again)} or fed"
+        name = f"on again, {_span(again)}"
         traces.append(line(times(scene.edges), values(again, 1), name, 3, line=thin))
     traces += [
         _bars(noon, flow, name, *SOURCE_LOOKS.get(name, ("green", ""))) for name, flow in sources.items() if flow.any()
