@@ -184,7 +184,7 @@ class Clock:
             now.element = max(
                 [w for w in heater.electric_w if w <= min(budget - now.charger_w, now.air_cap)], default=0.0
             )
-        now.gas_set = now.set_c - (0.5 * heater.band_k if now.element > 0.0 else 0.0)
+        now.beside = now.element > 0.0
         self.open_gas(running and not (line.fuel[h] == 1 and hooked))
 
     def can_give_kg(self, k: int) -> float:
@@ -243,18 +243,21 @@ class Clock:
         m, now, heater = self.m, self.m.now, self.van.heater
         air: list[tuple[float, int, int]] = []
         if now.cap > 0.0 and not math.isnan(now.set_c):
-            d, s = heater.differential_k, now.gas_set
+            d, modulates = heater.differential_k, heater.control == "modulating"
+            light = now.set_c - d
+            above = 0.0 if now.beside else (max(d, 0.5 * heater.band_k) if modulates else d)
+            out = now.set_c + above
             if m.flame == 0:
                 if self.since >= heater.min_off_s - 1e-6:
-                    air.append((s - d, -1, 1))
-            elif heater.control == "modulating":
+                    air.append((light, -1, 1))
+            elif modulates:
                 if self.since >= heater.min_on_s - 1e-6:
-                    air.append((s + max(d, 0.5 * heater.band_k), 1, 0))
+                    air.append((out, 1, 0))
             else:
                 if m.flame > 1 or self.since >= heater.min_on_s - 1e-6:
-                    air.append((s + d * (2 - m.flame), 1, m.flame - 1))
+                    air.append((out - d * (m.flame - 1), 1, m.flame - 1))
                 if m.flame < len(m.outputs):
-                    air.append((s - d * (1 + m.flame), -1, m.flame + 1))
+                    air.append((light - d * m.flame, -1, m.flame + 1))
         boiler: list[tuple[float, int]] = []
         if not math.isnan(now.water_c) and (now.cap > 0.0 or now.element > 0.0):
             low = now.water_c - self.van.water.boiler.hysteresis_k

@@ -152,7 +152,9 @@ class SecondModel:
         tank_gas = min(heater.water_w, now.cap) if self.call and tank_el <= 0.0 else 0.0
         room_gas = room_el = 0.0
         if not math.isnan(now.set_c):
-            room_el = (now.element - tank_el) * min(1.0, max(0.0, (now.set_c - sense) / heater.band_k + 0.5))
+            # with gas beside it the element gives all it can up to the setpoint, and gas burns only below that
+            full_c = now.set_c - (0.0 if now.cap > 0.0 else 0.5 * heater.band_k)
+            room_el = (now.element - tank_el) * min(1.0, max(0.0, 1.0 - (sense - full_c) / heater.band_k))
             if self.flame > 0 and now.cap > 0.0:
                 if heater.priority == "air":
                     tank_gas = max(0.0, min(tank_gas, now.cap - self.asked_w(sense, now.cap)))
@@ -165,7 +167,8 @@ class SecondModel:
         low = self.outputs[0]
         if high <= low:
             return high
-        return min(high, max(low, low + (high - low) * ((self.now.gas_set - sense) / self.van.heater.band_k + 0.5)))
+        middle_c = self.now.set_c - (0.5 * self.van.heater.band_k if self.now.beside else 0.0)
+        return min(high, max(low, low + (high - low) * ((middle_c - sense) / self.van.heater.band_k + 0.5)))
 
     def carried_w(self, back_c: float) -> float:
         """Greatest heat to the air that leaves no hotter than the guard allows; without end at full output. [W]"""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
@@ -14,8 +15,8 @@ from budget.engine import arrays
 from budget.engine.layout import FIXED_LOADS
 from budget.engine.stepping import Floats
 from budget.moments import clock, short, short_day
-from budget.rounding import least
-from budget.van.charge import usable_ah
+from budget.rounding import least, need
+from budget.van.charge import cut_out_at_share, reconnects_at_share, usable_ah
 
 if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
@@ -48,7 +49,9 @@ class Stand:
     ``lasts_h`` None: to the tour's end; ``nights`` is the same in days of 24 h. ``drive_h`` is the least drive from
     then on that keeps the loads on for the next 24 h, 0 when none is needed, None when not even ten hours do.
     ``no_charge_h`` are those of the next 24 h in which lithium cells are too cold to be charged. ``why_not`` says what
-    a drive of ten hours lacks where that does not do.
+    a drive of ten hours lacks where that does not do. ``cut_out``: the loads are cut out already and come back on a
+    charger, or at ``reconnects_at_share`` of the rated charge; they are cut at ``cut_out_at_share``, both as cold as
+    the battery is then.
     """
 
     at: dt.datetime
@@ -58,6 +61,9 @@ class Stand:
     nights: float | None
     drive_h: float | None
     no_charge_h: int
+    cut_out: bool
+    cut_out_at_share: float
+    reconnects_at_share: float
     why_not: str | None = None
 
 
@@ -109,14 +115,18 @@ def stand(run: Detail, hour: int) -> Stand:
     nights = None if until is None else until / 24.0
     frozen = run.node_c("battery")[hour : hour + AHEAD_H] <= 0.0
     drive_h = 0.0 if until is None or until >= AHEAD_H else drive_to_reach_h(run, hour)
+    battery, battery_c = run.van.power.battery, float(run.node_c("battery")[hour])
     return Stand(
         at=run.time(hour),
         place=run.place(hour),
-        charge_share=float(run.stock("charge_ah")[hour]) / run.van.power.battery.capacity_ah,
+        charge_share=float(run.stock("charge_ah")[hour]) / battery.capacity_ah,
         lasts_h=until,
         nights=nights,
         drive_h=drive_h,
-        no_charge_h=int(np.count_nonzero(frozen)) if run.van.power.battery.chemistry == "lifepo4" else 0,
+        no_charge_h=int(np.count_nonzero(frozen)) if battery.chemistry == "lifepo4" else 0,
+        cut_out=cut_out_already(run, hour),
+        cut_out_at_share=cut_out_at_share(battery, battery_c),
+        reconnects_at_share=reconnects_at_share(battery, battery_c),
         why_not=why_not(run, hour) if drive_h is None else None,
     )
 
@@ -124,9 +134,9 @@ def stand(run: Detail, hour: int) -> Stand:
 def why_not(run: Detail, hour: int) -> str:
     """What keeps ten hours of driving from an hour on from reaching the next day."""
     tried, hours = _on_a_drive(run, hour, MOST_DRIVE_H), slice(hour, hour + round(MOST_DRIVE_H))
-    if tried.flow("cut_out_s")[hour] > 0.0:
-        return "the battery is cut out in that hour already: charge it before"
     brought = float(tried.flow("alternator_ah")[hours].sum())
+    if float(tried.flow("cut_out_s")[hours].sum()) >= 3600.0 * MOST_DRIVE_H:
+        return f"the battery is cut out already, and with the {brought:.0f} Ah that it brings stays so"
     cold = int(np.count_nonzero(tried.node_c("battery")[hours] <= 0.0))
     if run.van.power.battery.chemistry == "lifepo4" and cold:
         return (
@@ -137,15 +147,22 @@ def why_not(run: Detail, hour: int) -> str:
     return f"it brings {brought:.0f} Ah, and the day takes {used:.0f} Ah with power"
 
 
+def cut_out_already(run: Detail, hour: int) -> bool:
+    """Whether the loads are cut out as an hour begins: without charge they then are in each of its quarters."""
+    return bool(_on_a_drive(run, hour, 0.0).flow("cut_out_s")[hour] >= 3600.0)
+
+
 def drive_to_reach_h(run: Detail, hour: int) -> float | None:
     """Least drive from an hour on, in quarter hours, without which something is cut out within a day of it. [h]
 
     The alternator charges as the battery takes it: a cold or nearly full one takes less. More never harms, so the
-    steps are halved. None where ten hours do not do.
+    steps are halved. None where ten hours do not do. Loads that are cut out already come back on the drive, so that
+    they need only be on from its end.
     """
+    already = cut_out_already(run, hour)
 
     def reaches(drive_h: float) -> bool:
-        cut = _cut_out_after(run, hour, drive_h)
+        cut = _cut_out_after(run, hour, drive_h, math.ceil(drive_h) if already else 0)
         return cut is None or cut >= hour + AHEAD_H
 
     if not reaches(MOST_DRIVE_H):
@@ -160,10 +177,11 @@ def drive_to_reach_h(run: Detail, hour: int) -> float | None:
     return high * STEP_H
 
 
-def _cut_out_after(run: Detail, hour: int, drive_h: float) -> int | None:
+def _cut_out_after(run: Detail, hour: int, drive_h: float, not_before_h: int = 0) -> int | None:
     """First hour from ``hour`` on with loads cut out, when only a drive charges; None: not on this tour."""
-    found = first_hour(_on_a_drive(run, hour, drive_h).flow("cut_out_s")[hour:])
-    return None if found is None else hour + found
+    begins = hour + not_before_h
+    found = first_hour(_on_a_drive(run, hour, drive_h).flow("cut_out_s")[begins:])
+    return None if found is None else begins + found
 
 
 def _on_a_drive(run: Detail, hour: int, drive_h: float) -> Detail:
@@ -201,6 +219,20 @@ def days(run: Detail) -> list[Day]:
     return found
 
 
+def _thresholds(stands: list[Stand]) -> str:
+    """Where the loads are cut and come back, as cold as the battery is on the evenings told of."""
+
+    def span(shares: list[float]) -> str:
+        low, high = (f"{100.0 * share:.0f}" for share in (min(shares), max(shares)))
+        return f"{low} %" if low == high else f"{low} to {high} %"
+
+    return (
+        f"As cold as the battery is on these evenings, its loads are cut out at "
+        f"{span([each.cut_out_at_share for each in stands])} of the rated charge and come back at "
+        f"{span([each.reconnects_at_share for each in stands])}."
+    )
+
+
 def _sentences(run: Detail, stands: tuple[Stand, ...]) -> list[str]:
     told = []
     if not stands:
@@ -208,12 +240,22 @@ def _sentences(run: Detail, stands: tuple[Stand, ...]) -> list[str]:
     known = [each for each in stands if each.lasts_h is not None]
     if stands and not known:
         told.append("From no evening off the grid does the charge end before the tour, with no sun, drive or hook-up.")
-    if known:
-        worst = min(known, key=lambda each: each.lasts_h or 0)
+    begun = [each for each in known if not each.cut_out]
+    if begun:
+        worst = min(begun, key=lambda each: each.lasts_h or 0)
         told.append(
             f"Least from {short(worst.at)} at {worst.place} ({100.0 * worst.charge_share:.0f} % of charge): "
             f"{worst.lasts_h} h, {least(worst.nights or 0.0, 1)} nights, until cut-out with no sun, drive or hook-up."
         )
+    if known:
+        told.append(_thresholds(known))
+    told.extend(
+        f"{short(each.at)} at {each.place} ({100.0 * each.charge_share:.0f} % of charge): the loads are cut out "
+        f"already, and stay so until it is charged to {need(100.0 * each.reconnects_at_share)} % or a "
+        "charger feeds them."
+        for each in stands
+        if each.cut_out
+    )
     needing = [each for each in stands if each.drive_h != 0.0]
     for each in needing:
         drive = f"drive {each.drive_h:g} h" if each.drive_h is not None else f"not even {MOST_DRIVE_H:g} h of driving"

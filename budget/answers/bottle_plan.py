@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from budget.answers.bottle_now import Now, bottle_now
+from budget.answers.bottle_now import NEARLY_EMPTY_KG, Now, bottle_now
 from budget.answers.detail import Detail
 from budget.answers.last_chance import Chance, last_chances
 from budget.answers.money import Money
@@ -101,11 +101,11 @@ class BottlePlan:
 
 
 def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = None) -> BottlePlan:
-    """The plan of one run of the tour, and the bottles as they stand at ``at`` (none: at the tour's coldest hour)."""
+    """The plan of one run of the tour, and the bottles as they stand at ``at`` (none: as :func:`hour_to_judge`)."""
     as_it_is = Detail.of(source)
     need = as_it_is.need
     run = as_it_is.with_power() if BATTERY in need.short_of else as_it_is
-    hour = int(np.argmin(run.rows[:, arrays.TEMP_C])) if at is None else run.hour_of(at)
+    hour = hour_to_judge(run) if at is None else run.hour_of(at)
     swaps = tuple(swaps_of(run))
     chances, short_hour = last_chances(run)
     rate = need.hardest_kg_per_day if at is None else recent_kg_per_day(need.used_kg, hour)
@@ -142,6 +142,17 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
     told = _sentences(plan, lowest_kg, "in the hardest three days" if at is None else "as in the three days before")
     bought = with_power_said(money.sentences) if plan.as_if_powered else money.sentences
     return replace(plan, sentences=(*told, *bought))
+
+
+def hour_to_judge(run: Detail) -> int:
+    """The tour's coldest hour; where every bottle is empty then, that of the last day on which they served."""
+    coldest = int(np.argmin(run.rows[:, arrays.TEMP_C]))
+    held = np.max([run.left_kg(k)[:-1] for k in range(run.bottles)], axis=0) > NEARLY_EMPTY_KG
+    served = np.flatnonzero(held[: coldest + 1])
+    if held[coldest] or not served.size:
+        return coldest
+    first, end = max(0, int(served[-1]) - 23), int(served[-1]) + 1
+    return first + int(np.argmin(run.rows[first:end, arrays.TEMP_C]))
 
 
 def used_kg(run: Detail) -> Floats:

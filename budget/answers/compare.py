@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
@@ -10,24 +11,30 @@ from typing import Any
 
 import numpy as np
 
-from budget.answers.fed import POWERED, dies, powered
+from budget.answers.compare_words import as_it_stands, saving
+from budget.answers.fed import POWERED, powered
 from budget.answers.prepared import Prepared
 from budget.engine.batch import Many
+from budget.engine.state import ICE_PIPES
 from budget.errors import InputFault
-from budget.rounding import least, need, rounded_as
+from budget.moments import short
+from budget.results.need import BATTERY, short_of_what
+from budget.rounding import rounded_as
 from budget.weather.air import Floats
-from budget.wording import whole_percent
 
 NIGHT_LOWER_K = 4.0
 AWAY_C = 12.0
 COMFORT_BAND_K = 0.5  # below setpoint means more than this (as in the tour's summary)
-COLDER_TELLS_KH = 2.0  # kelvin-hours that somebody might notice; smaller differences are left unsaid
 MORNING_H = (4, 11)
 
 
 @dataclass(frozen=True)
 class Variant:
-    """What one variant came to over the tour; kelvin-hours colder are against the first variant, people inside."""
+    """What one variant came to over the tour; kelvin-hours colder are against the first variant, people inside.
+
+    ``pipes_ice_kg`` is the most ice in the pipes, ``dumped_l`` what the frost drain valve let go. Lowest charge, hours
+    cut out and the local time from which are the variant's as it stands.
+    """
 
     name: str
     gas_kg: float
@@ -35,7 +42,7 @@ class Variant:
     burner_hours_h: float
     starts: int
     fan_ah: float
-    lowest_charge_share: float | None
+    lowest_charge_share: float
     below_setpoint_kelvin_hours: float
     lowest_inside_c: float
     lowest_pipes_c: float
@@ -47,14 +54,19 @@ class Variant:
     colder_awake_kelvin_hours: float
     colder_asleep_kelvin_hours: float
     unserved_kg: float
+    pipes_ice_kg: float
+    pipes_ice_h: float
+    dumped_l: float
+    cut_out_h: float
+    cut_out_from: dt.datetime | None
 
 
 @dataclass(frozen=True)
 class Comparison:
     """Variants in the order given; savings are against the first.
 
-    ``as_if_powered``: in some variant the battery is cut out, so every one is reckoned as if it lasted, the charge left
-    out.
+    ``as_if_powered``: in some variant the battery is cut out, so every one is reckoned as if it lasted, but for lowest
+    charge, hours cut out and since when.
     """
 
     title: str
@@ -73,7 +85,8 @@ class Comparison:
     def sentences(self) -> list[str]:
         """What each variant saves against the first, and what it costs, in plain words."""
         told = [POWERED] if self.as_if_powered else []
-        return [*told, *(_sentence(variant, self.variants[0]) for variant in self.variants[1:])]
+        told += [saving(variant, self.variants[0]) for variant in self.variants[1:]]
+        return told + [as_it_stands(variant) for variant in self.variants if self.as_if_powered]
 
     def rows(self) -> list[tuple[str, ...]]:
         """A table: one row a figure, its name and one cell a variant."""
@@ -82,7 +95,8 @@ class Comparison:
             scale = 100.0 if field.endswith("_share") else 1.0
             cells = (getattr(variant, field) for variant in self.variants)
             shown.append((words, *("–" if cell is None else _cell(field, scale * cell, digits) for cell in cells)))
-        return shown
+        since = (variant.cut_out_from for variant in self.variants)
+        return [*shown, ("as it stands, first cut out", *("–" if at is None else short(at) for at in since))]
 
 
 FIGURES = (
@@ -96,12 +110,16 @@ FIGURES = (
     ("slowest_morning_min", "slowest morning [min]", 0),
     ("lowest_inside_c", "lowest inside [°C]", 1),
     ("lowest_pipes_c", "lowest at the pipes [°C]", 1),
+    ("pipes_ice_kg", "most ice in the pipes [kg]", 1),
+    ("pipes_ice_h", "hours with ice in them [h]", 0),
+    ("dumped_l", "let go by the frost drain valve [L]", 0),
     ("wet_g", "most water on surfaces [g]", 0),
     ("burner_hours_h", "burner hours [h]", 0),
     ("starts", "starts", 0),
     ("fan_ah", "heater's fan [Ah]", 0),
-    ("lowest_charge_share", "lowest charge [%]", 0),
     ("peak_kg_per_h", "peak [kg/h]", 2),
+    ("lowest_charge_share", "as it stands, lowest charge [%]", 0),
+    ("cut_out_h", "as it stands, cut out [h]", 0),
 )
 
 
@@ -126,17 +144,16 @@ def answer(variants: Mapping[str, Prepared]) -> Comparison:
             )
     found: list[Variant] = []
     base_c = np.zeros(0)
-    as_if_powered = any(dies(prepared) for prepared in variants.values())
-    for name, prepared in variants.items():
-        ready = prepared.with_gas_everywhere()
-        if as_if_powered:
-            ready = powered(ready)
-        many = ready.run()
+    everywhere = {name: prepared.with_gas_everywhere() for name, prepared in variants.items()}
+    stands = {name: ready.run() for name, ready in everywhere.items()}
+    as_if_powered = any(BATTERY in short_of_what(ready.built, stands[name]) for name, ready in everywhere.items())
+    for name, standing in everywhere.items():
+        ready = powered(standing) if as_if_powered else standing
+        many = ready.run() if as_if_powered else stands[name]
         inside_c = _inside_c(ready, many)
         if not found:
             base_c = inside_c
-        variant = _variant(name, ready, many, inside_c, base_c, found[0].gas_kg if found else None)
-        found.append(replace(variant, lowest_charge_share=None) if as_if_powered else variant)
+        found.append(_variant(name, ready, many, stands[name], base_c, found[0].gas_kg if found else None))
     return Comparison(first.tour.title, tuple(found), as_if_powered)
 
 
@@ -198,11 +215,9 @@ def _inside_c(prepared: Prepared, many: Many) -> Floats:
     return inside
 
 
-def _variant(
-    name: str, prepared: Prepared, many: Many, inside_c: Floats, base_c: Floats, base_kg: float | None
-) -> Variant:
-    built, timeline = prepared.built, prepared.timeline
-    if many.stocks is None or many.flows is None:
+def _variant(name: str, prepared: Prepared, many: Many, stands: Many, base_c: Floats, base_kg: float | None) -> Variant:
+    built, timeline, inside_c = prepared.built, prepared.timeline, _inside_c(prepared, many)
+    if many.stocks is None or many.flows is None or stands.flows is None:
         raise AssertionError("a single run keeps every column")
     bottles = built.size.bottles
     at, stocks = built.flows, built.stocks
@@ -210,6 +225,8 @@ def _variant(
     hourly_kg = hourly_kg + many.flows[:, at.gas_out_butane_kg : at.gas_out_butane_kg + bottles].sum(axis=1)
     gas_kg = float(hourly_kg.sum())
     wet = many.stocks[:, stocks.condensed_kg : stocks.condensed_kg + built.size.surfaces].sum(axis=1)
+    ice_kg = many.stocks[1:, stocks.ice_kg + ICE_PIPES]
+    cut_s = stands.flows[:, at.cut_out_s]
     here = timeline.inside
     asleep = timeline.asleep / np.maximum(timeline.asleep + timeline.awake, 1e-9)
     colder = colder_k(base_c, inside_c) * here
@@ -221,7 +238,7 @@ def _variant(
         burner_hours_h=round(float(prepared.flow(many, "flame_s")[0]) / 3600.0, 2),
         starts=round(float(prepared.flow(many, "starts")[0])),
         fan_ah=round(float(prepared.flow(many, "load_ah")[0]), 2),
-        lowest_charge_share=round(float(many.trace[0, :, 1].min()), 4),
+        lowest_charge_share=round(float(stands.trace[0, :, 1].min()), 4),
         below_setpoint_kelvin_hours=round(float(prepared.flow(many, "below_k_s")[0]) / 3600.0, 2),
         lowest_inside_c=round(float(inside_c[1:].min()), 2),
         lowest_pipes_c=round(float(many.trace[0, 1:, 3].min()), 2),
@@ -233,6 +250,11 @@ def _variant(
         colder_awake_kelvin_hours=round(float((colder * (1.0 - asleep)).sum()), 2),
         colder_asleep_kelvin_hours=round(float((colder * asleep).sum()), 2),
         unserved_kg=round(float(prepared.flow(many, "unserved_heating_kg")[0]), 3),
+        pipes_ice_kg=round(float(ice_kg.max()), 3),
+        pipes_ice_h=float(np.count_nonzero(ice_kg > 0.0)),
+        dumped_l=round(float(prepared.flow(many, "dumped_l")[0]), 1),
+        cut_out_h=round(float(cut_s.sum()) / 3600.0, 2),
+        cut_out_from=timeline.index[int(np.argmax(cut_s > 0.0))].to_pydatetime() if cut_s.any() else None,
     )
 
 
@@ -267,33 +289,3 @@ def minutes_to_comfort(prepared: Prepared, inside_c: Floats) -> list[float]:
         warm = np.flatnonzero(quarter_c[step : last + 1] >= wanted)
         found.append(15.0 * (float(warm[0]) if warm.size else float(last - step)))
     return found
-
-
-def _sentence(variant: Variant, base: Variant) -> str:
-    saved = variant.saved_kg
-    share = abs(saved) / base.gas_kg if base.gas_kg > 0.0 else 0.0
-    verb = "saves" if saved >= 0.0 else "takes"
-    more = "" if saved >= 0.0 else " more"
-    said = f"'{variant.name}' {verb} {abs(saved):.1f} kg{more} ({whole_percent(share)}) against '{base.name}'"
-    colder = variant.colder_awake_kelvin_hours + variant.colder_asleep_kelvin_hours
-    if colder > COLDER_TELLS_KH and saved > 0.0:
-        said += (
-            f", and is colder for it: {variant.colder_awake_kelvin_hours:.0f} K h while somebody is awake and "
-            f"{variant.colder_asleep_kelvin_hours:.0f} K h while asleep"
-        )
-    elif colder > COLDER_TELLS_KH:
-        said += f", though it is colder by {colder:.0f} K h while somebody is in"
-    costs = []
-    if variant.minutes_to_comfort_min is not None and base.minutes_to_comfort_min is not None:
-        longer = variant.minutes_to_comfort_min - base.minutes_to_comfort_min
-        if longer > 5.0:
-            costs.append(f"{longer:.0f} min longer to comfort in the morning")
-    elif variant.minutes_to_comfort_min is not None and variant.minutes_to_comfort_min > 5.0:
-        costs.append(f"{variant.minutes_to_comfort_min:.0f} min to comfort in the morning")
-    if variant.lowest_pipes_c < base.lowest_pipes_c - 0.5:
-        costs.append(f"pipes down to {least(variant.lowest_pipes_c, 1)} °C instead of {least(base.lowest_pipes_c, 1)}")
-    if variant.wet_g > 1.1 * base.wet_g + 20.0:
-        costs.append(f"up to {variant.wet_g:.0f} g of water on cold surfaces instead of {base.wet_g:.0f}")
-    if variant.peak_kg_per_h > base.peak_kg_per_h + 0.02:
-        costs.append(f"a peak of {need(variant.peak_kg_per_h, 2)} kg/h instead of {need(base.peak_kg_per_h, 2)}")
-    return said + (f". Its price: {', '.join(costs)}." if costs else ".")

@@ -16,7 +16,7 @@ from budget.engine.layout import flow_width
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.errors import InputFault
-from budget.results.need import Need, fed, gas_everywhere, need_of, with_power
+from budget.results.need import Need, element_alone, fed, gas_everywhere, need_of, with_power
 from budget.tour.model import Tour
 from budget.tour.timeline import Timeline
 from budget.van.model import Van
@@ -91,6 +91,12 @@ class Detail:
     def need(self) -> Need:
         """What the tour would burn if it were fed."""
         return need_of(self.built, self.hours, self.rows, self.wishes, self.many)
+
+    @cached_property
+    def beside_element_kg(self) -> Floats:
+        """Gas by the hour that a flame beside the electric element lacked. [kg]"""
+        alone = element_alone(self.built, self.hours, self.many)
+        return self.need.beside_element_kg if alone.any() else np.zeros(self.count)
 
     def with_power(self) -> Detail:
         """The same run with a battery that does not end."""

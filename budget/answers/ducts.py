@@ -105,7 +105,7 @@ def answer(
         balancing=balancing,
         return_path=path,
         warnings=warnings,
-        sentences=tuple(_sentences(van, stages, balancing, path, as_it_is.most_heat_w)),
+        sentences=tuple(_sentences(van, stages, balancing, path, as_it_is.most_heat_w, altitude_m)),
     )
 
 
@@ -187,14 +187,15 @@ def _sentences(
     balancing: tuple[Change, ...],
     path: tuple[Change, ...],
     most_w: float,
+    altitude_m: float,
 ) -> list[str]:
     top = stages[-1]
     shares = ", ".join(
         f"{zone.replace('_', ' ')} {100.0 * share:.0f} %" for zone, share in top.share_by_zone.items() if share > 0.005
     )
     told = [
-        f"At {top.output_w:.0f} W {top.flow_m3_per_h:.0f} m³/h leave the heater at {_degrees(top.supply_c)}; "
-        f"the heat goes to {shares}."
+        f"At {top.output_w:.0f} W, full output at {altitude_m:g} m, {top.flow_m3_per_h:.0f} m³/h leave the "
+        f"heater at {_degrees(top.supply_c)}; the heat goes to {shares}."
     ]
     limit_c = van.heater.supply_limit_c
     within = top.supply_c is not None and top.supply_c <= limit_c

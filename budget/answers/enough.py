@@ -1,4 +1,4 @@
-"""Does what is described do, by hand: heater and bottles in the hardest hour, the battery on each stay off the grid."""
+"""Does what is described do, by hand: heater and bottles in the hardest hour, battery on each stay, all the gas."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from budget.answers.enough_charge import too_long
+from budget.answers.enough_charge import flows_of, too_long
+from budget.answers.enough_gas import too_little
 from budget.answers.offtake import Offtake, kg_per_h_of, offtake
 from budget.engine.stepping import Floats
 from budget.physics.burner import output_at_density, stage_value
@@ -108,7 +109,13 @@ def warnings(van: Van, timeline: Timeline, weather: HourlyWeather) -> tuple[str,
     likely = np.argsort(np.where(np.isnan(asks), np.inf, -asks), kind="stable")[:LOOKED_AT]
     hours = [plan.hour(int(k), float(set_c[k])) for k in likely if np.isfinite(set_c[k])]
     cold = tuple(_bottles(van, hours))
-    return (*_heater(van.heater.sensor_zone, hours), *too_long(plan, set_c, heats=not cold), *cold)
+    flows = flows_of(plan, set_c)
+    return (
+        *_heater(van.heater.sensor_zone, hours),
+        *too_little(plan, set_c, flows),
+        *too_long(plan, set_c, flows, heats=not cold),
+        *cold,
+    )
 
 
 def _heater(zone: str, hours: list[Hour]) -> Iterator[str]:

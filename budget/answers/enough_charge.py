@@ -25,19 +25,24 @@ SKIN_W_PER_M2K = 15.0  # outer film in light wind, which lets more of the sun in
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Flows:
-    """By the hour: what the heater's fan and everything else take, what sun and driving bring. [Ah]"""
+    """By the hour: what the heater's fan and everything else take, what sun and driving bring [Ah]; and the heat that
+    the sensor's zone loses at its setpoint, what the heater gives at most and what else warms it [W]."""
 
     fan_ah: Floats
     rest_ah: Floats
     brought_ah: Floats
+    needed_w: Floats
+    available_w: Floats
+    free_w: Floats
 
 
 @dataclass(frozen=True, kw_only=True)
 class Stay:
     """Hours off the grid on end, from the ``first`` to before the ``last``; ``empty`` the hour of the cut-out.
 
-    ``full_ah`` is what the battery gives from its charge at the start until its cut-out, ``brought_ah`` what it and the
-    loads took until then of what sun and driving offered.
+    ``full_ah`` is what the battery gives from its charge at the start until its cut-out; ``brought_ah`` what a battery
+    that lasts and the loads would take of what sun and driving offer until the hour ``deepest``, in which it would be
+    lowest; ``lacked_ah`` what it then lacks, ``carries_ah`` the rated capacity that lacks nothing.
     """
 
     first: int
@@ -45,34 +50,48 @@ class Stay:
     empty: int | None
     full_ah: float
     brought_ah: float
+    deepest: int
+    lacked_ah: float
+    carries_ah: float
 
 
-def too_long(plan: Plan, set_c: Floats, *, heats: bool = True) -> Iterator[str]:
+def too_long(plan: Plan, set_c: Floats, flows: Flows, *, heats: bool = True) -> Iterator[str]:
     """A sentence on the first stay in which the battery is surely cut out, with a count of the others.
 
     ``heats`` False: the gas does not feed the heater, whose fan may then stand still; the loads alone are counted.
     """
-    flows = flows_of(plan, set_c)
     if not heats:
         flows = replace(flows, fan_ah=np.zeros_like(flows.fan_ah))
     failed = [stay for stay in stays(plan, set_c, flows) if stay.empty is not None]
     if not failed:
         return
-    stay, line = failed[0], plan.timeline
-    assert stay.empty is not None
-    until = slice(stay.first, stay.empty + 1)
-    fan_ah, rest_ah = float(flows.fan_ah[until].sum()), float(flows.rest_ah[until].sum())
-    starts, ends = line.index[stay.first], line.index[stay.empty]
-    place = line.tour.stops[int(line.stop[stay.empty])].place
-    brought = f"at most {need(stay.brought_ah)} Ah" if stay.brought_ah > 0.0 else "nothing"
     others = len(failed) - 1
     more = f" So in {others} later stay{'' if others == 1 else 's'} off the grid." if others else ""
-    yield (
-        f"The battery does not carry the stay off the grid from {starts.day} {starts:%B} at {starts:%H:%M}: it comes "
-        f"to its cut-out by {ends.day} {ends:%B} at {ends:%H:%M} at {place}. "
-        f"Until then fan and loads take about {need(fan_ah + rest_ah)} Ah, the fan {fan_ah:.0f} of them; sun and "
-        f"driving bring {brought}, and the battery gives {least(stay.full_ah)} Ah.{more}"
+    yield _told(plan, flows, failed[0]) + more
+
+
+def _told(plan: Plan, flows: Flows, stay: Stay) -> str:
+    """The hole of a whole stay, its latest cut-out, and what would carry it at least."""
+    line, alternator_a = plan.timeline, plan.van.power.alternator_a
+    assert stay.empty is not None
+    until = slice(stay.first, stay.deepest + 1)
+    fan_ah, rest_ah = float(flows.fan_ah[until].sum()), float(flows.rest_ah[until].sum())
+    place = line.tour.stops[int(line.stop[stay.empty])].place
+    brought = f"at most {need(stay.brought_ah)} Ah" if stay.brought_ah > 0.0 else "nothing"
+    driving = f", or {need(stay.lacked_ah / alternator_a, 1)} h more of driving" if alternator_a > 0.0 else ""
+    return (
+        f"The battery does not carry the stay off the grid from {_when(plan, stay.first)}: by "
+        f"{_when(plan, stay.deepest + 1)} fan and loads take at least {least(fan_ah + rest_ah)} Ah, the fan "
+        f"{least(fan_ah)} of them; sun and driving bring {brought} and the battery gives at most {need(stay.full_ah)} "
+        f"Ah: at least {least(stay.lacked_ah)} Ah are missing. Every doubt given to it, it is cut out at the latest by "
+        f"{_when(plan, stay.empty + 1)} at {place}; budget run will find it earlier. To carry it takes at least a "
+        f"battery of {need(stay.carries_ah)} Ah{driving}."
     )
+
+
+def _when(plan: Plan, edge: int) -> str:
+    at = plan.timeline.edges[edge]
+    return f"{at.day} {at:%B} at {at:%H:%M}"
 
 
 def stays(plan: Plan, set_c: Floats, flows: Flows) -> list[Stay]:
@@ -88,17 +107,35 @@ def stays(plan: Plan, set_c: Floats, flows: Flows) -> list[Stay]:
         missing_ah = battery.capacity_ah * (1.0 - battery.start_share) if first == 0 else 0.0
         full_ah = usable_ah(battery, battery_c)
         taken_ah, brought_ah, empty = missing_ah, 0.0, None
+        lowest_ah, deepest, brought_until_ah = missing_ah, first, 0.0
         for hour in range(first, last):
             taken_ah += float(flows.fan_ah[hour] + flows.rest_ah[hour])
             accepted_ah = min(float(flows.brought_ah[hour]), taken_ah)
             taken_ah -= accepted_ah
             brought_ah += accepted_ah
-            if taken_ah > full_ah:
+            if taken_ah > full_ah and empty is None:
                 empty = hour
-                break
+            if taken_ah > lowest_ah:
+                lowest_ah, deepest, brought_until_ah = taken_ah, hour, brought_ah
         begun_ah = max(0.0, full_ah - missing_ah)
-        found.append(Stay(first=first, last=last, empty=empty, full_ah=begun_ah, brought_ah=brought_ah))
+        found.append(
+            Stay(
+                first=first,
+                last=last,
+                empty=empty,
+                full_ah=begun_ah,
+                brought_ah=brought_until_ah,
+                deepest=deepest,
+                lacked_ah=max(0.0, lowest_ah - max(full_ah, missing_ah)),
+                carries_ah=_carries_ah(battery.capacity_ah, lowest_ah - missing_ah, begun_ah),
+            )
+        )
     return found
+
+
+def _carries_ah(capacity_ah: float, taken_ah: float, begun_ah: float) -> float:
+    """Rated capacity that gives so much where this one gives what it does, begun as full; infinite for none. [Ah]"""
+    return capacity_ah * taken_ah / begun_ah if begun_ah > 0.0 else float("inf")
 
 
 def flows_of(plan: Plan, set_c: Floats) -> Flows:
@@ -113,15 +150,19 @@ def flows_of(plan: Plan, set_c: Floats) -> Flows:
         loads_w += each.power_w * duty * line.load_share(each)
     faces = planes(plan.weather, line, van)
     free_w = gains_w(plan, faces) + loads_w
-    fan_w = np.zeros(len(set_c))
+    fan_w, needed_w, available_w = (np.zeros(len(set_c)) for _ in range(3))
     for hour in np.flatnonzero(heated).tolist():
         described = plan.hour(hour, float(set_c[hour]))
+        needed_w[hour], available_w[hour] = described.needed_w, described.available_w
         fan_w[hour] = fan_power_w(van, max(0.0, described.needed_w - float(free_w[hour])), described.available_w)
     sun_w = faces["panel_w"] * power.solar.kept_share * power.solar.charger_efficiency_share * line.solar_factor
     return Flows(
         fan_ah=fan_w / volts,
         rest_ah=(loads_w + van.heater.standby_w * line.heater_allowed) / volts,
         brought_ah=sun_w / volts + power.alternator_a * line.alternator,
+        needed_w=needed_w,
+        available_w=available_w,
+        free_w=free_w + fan_w,
     )
 
 

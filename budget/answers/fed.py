@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from budget.engine.stepping import Ints
 
 POWERED = (
-    "The battery is cut out on this tour: reckoned as if it lasted, so that gas and warmth can be compared; the charge "
-    "is judged by budget battery."
+    "The battery is cut out on this tour: reckoned as if it lasted, so that gas, warmth and Ah can be compared; how "
+    "long the charge lasts is told by budget battery."
 )
 
 

@@ -30,6 +30,7 @@ HELD_AT_C = (20.0, 16.0, 12.0)
 COLDEST_C = -38.0  # propane under no regulator stops boiling a little below; colder is not looked at
 WARMEST_C = 30.0
 WARM_UP_H = 24.0
+PLATE_M = 1000.0  # from about here makers state the output anew; common practice, no source
 STANDARD = "EN 1646-1, motor caravans, heating test of the coldest grade (from memory)"
 STANDARD_START_C, STANDARD_END_C, STANDARD_H = -15.0, 20.0, 4.0
 
@@ -72,7 +73,7 @@ class Case:
 
 @dataclass(frozen=True, kw_only=True)
 class HeaterSize:
-    """The answer, case by case; the first is the van with screens up and openings closed.
+    """The answer, case by case; the last, screens up and openings closed at the altitude, is the one that is told.
 
     ``gas`` is the first bottle, full, in its locker at the design temperature: a heater that is large enough is of no
     use where its bottle is not.
@@ -84,6 +85,7 @@ class HeaterSize:
     rated_w: float
     cases: tuple[Case, ...]
     standard_h: float | None
+    standard_at_altitude_h: float | None
     gas: Offtake
     sentences: tuple[str, ...]
 
@@ -115,7 +117,10 @@ def answer(
         (f"screens up, openings closed, {altitude_m:g} m", replace(calm, altitude_m=altitude_m)),
     )
     cases = tuple(_case(van, name, state, inside_c) for name, state in states)
-    standard = warm_up(van, replace(calm, outdoor_c=STANDARD_START_C, wind_m_per_s=0.0), STANDARD_END_C, WARM_UP_H)[0]
+    still = replace(calm, outdoor_c=STANDARD_START_C, wind_m_per_s=0.0)
+    standard, high_up = (
+        warm_up(van, replace(still, altitude_m=metres), STANDARD_END_C, WARM_UP_H)[0] for metres in (0.0, altitude_m)
+    )
     gas = gas_at(van, design_c, cases[0].zone_c)
     return HeaterSize(
         design_c=design_c,
@@ -124,9 +129,10 @@ def answer(
         rated_w=van.heater.rated_w,
         cases=cases,
         standard_h=standard,
+        standard_at_altitude_h=high_up,
         gas=gas,
         sentences=(
-            *_sentences(van, cases, design_c, inside_c, wind_m_per_s, standard),
+            *_sentences(van, cases, design_c, inside_c, wind_m_per_s, (standard, high_up)),
             _gas_sentence(gas, design_c),
         ),
     )
@@ -248,44 +254,42 @@ def _sentences(
     design_c: float,
     inside_c: float,
     wind_m_per_s: float,
-    standard_h: float | None,
+    standard_h: tuple[float | None, float | None],
 ) -> list[str]:
-    best = cases[0]
+    """What the van takes and the heater gives at the altitude, then at sea level; the standard's hours at both."""
+    low, best = cases[0], cases[-1]
     told = [
         f"At {design_c:g} °C outdoors, {best.name}, {inside_c:g} °C inside takes {need(best.needed_w)} W beside the "
         f"{least(best.fan_w)} W of the fan, together {need(best.loss_w_per_k)} W/K; the "
-        f"heater gives {least(best.available_w)} W at sea level: "
-        + (f"{least(best.left_w)} W left." if best.left_w >= 0.0 else f"{need(-best.left_w)} W short.")
+        f"heater gives {least(best.available_w)} W at {best.altitude_m:g} m: {_left(best)}; at sea level it gives "
+        f"{least(low.available_w)} W: {_left(low)}."
     ]
     if best.guarded:
         told.append(
             f"Of its {van.heater.rated_w:g} W the guard on the supply air lets {least(best.available_w)} W through: "
             f"more would heat that air over {van.heater.supply_limit_c:g} °C. Open outlets or the way back."
         )
-    for case in cases:
+    for case in (best, *cases[:-1]):
         lowest = case.lowest_c[f"at_{HELD_AT_C[0]:g}_c"]
         cold = f"below {COLDEST_C:g} °C" if lowest is None else f"{need(lowest)} °C"
         told.append(f"{case.name}: {HELD_AT_C[0]:g} °C is held down to {cold} outdoors.")
     air = reached("the air", "does", "reaches", inside_c, best.warm_air_h)
     fabric = reached("lining and furniture", "do", "reach", inside_c - FABRIC_SHORT_K, best.warm_fabric_h)
     windy = f"in a wind of {wind_m_per_s:g} m/s" if wind_m_per_s > 0.0 else "without wind"
-    told.append(f"From cold-soaked at {design_c:g} °C {windy} {air}, {fabric}.")
-    took = "longer than a day" if standard_h is None else f"{need(standard_h, 1)} h"
+    told.append(f"From cold-soaked at {design_c:g} °C at {best.altitude_m:g} m {windy} {air}, {fabric}.")
+    at_sea, took = ("longer than a day" if hours is None else f"{need(hours, 1)} h" for hours in standard_h)
     told.append(
         f"{STANDARD} allows {STANDARD_H:g} h from {STANDARD_START_C:g} to {STANDARD_END_C:g} °C: this van takes {took} "
-        "without wind by this reckoning, which is not the test."
+        f"at {best.altitude_m:g} m and {at_sea} at sea level, without wind by this reckoning, which is not the test."
     )
-    high = cases[-1]
-    if high.guarded:
-        told.append(
-            f"At {high.altitude_m:g} m thin air carries {least(high.available_w)} W within the limit of the supply air."
-        )
-    elif not van.heater.altitude_compensated:
-        told.append(
-            f"At {high.altitude_m:g} m thin air leaves {least(high.available_w)} W; see the rating plate above about "
-            "1000 m."
-        )
+    if not best.guarded and not van.heater.altitude_compensated and best.altitude_m >= PLATE_M:
+        told.append(f"Above about {PLATE_M:g} m see the heater's rating plate: thin air takes of its output.")
     return told
+
+
+def _left(case: Case) -> str:
+    """ "812 W left", or how much it falls short."""
+    return f"{least(case.left_w)} W left" if case.left_w >= 0.0 else f"{need(-case.left_w)} W short"
 
 
 def reached(what: str, helper: str, verb: str, warm_c: float, hours: float | None) -> str:

@@ -30,9 +30,9 @@ class Chance:
 
 
 def unserved(run: Detail) -> Mask:
-    """Hours in which a flame that was asked for had to do with less, for whatever reason."""
+    """Hours in which a flame that was asked for had to do with less, whether or not the element heated."""
     kg = run.flow("unserved_heating_kg") + run.flow("unserved_cooking_kg") + run.flow("unserved_fridge_kg")
-    return np.asarray(kg > SMALL_KG)
+    return np.asarray(kg + run.beside_element_kg > SMALL_KG)
 
 
 def out_of_gas(run: Detail) -> Mask:

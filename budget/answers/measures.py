@@ -47,8 +47,7 @@ class Measure:
 class Measures:
     """Measures by the gas they save, most first.
 
-    ``as_if_powered``: the battery is cut out on the tour, so gas and warmth are reckoned as if it lasted; the Ah are
-    the tour's own.
+    ``as_if_powered``: the battery is cut out on the tour, so gas, warmth and Ah are reckoned as if it lasted.
     """
 
     gas_kg: float
@@ -85,26 +84,24 @@ def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Meas
     Bottles are changed at once where they run out, so that what is compared is the need.
     """
     base = prepared.with_gas_everywhere()
-    before = base.run()
     as_if_powered = dies(prepared)
-    warm_before = powered(base).run() if as_if_powered else before
-    gas_kg = float(base.gas_kg(warm_before)[0])
+    before = powered(base).run() if as_if_powered else base.run()
+    gas_kg = float(base.gas_kg(before)[0])
     found = []
     for name, make in MEASURES.items():
         made = make(base)
         if made is None:
             continue
         ready, factors, payload_kg = made
-        after = ready.run(factors)
-        warm_after = powered(ready).run(factors) if as_if_powered else after
-        saved_kg = gas_kg - float(ready.gas_kg(warm_after)[0])
-        colder = colder_k(warm_before.trace[0, :, 2], warm_after.trace[0, :, 2])[base.timeline.inside]
+        after = powered(ready).run(factors) if as_if_powered else ready.run(factors)
+        saved_kg = gas_kg - float(ready.gas_kg(after)[0])
+        colder = colder_k(before.trace[0, :, 2], after.trace[0, :, 2])[base.timeline.inside]
         cost = (costs or {}).get(name)
         found.append(
             Measure(
                 name=name,
                 saved_kg=round(saved_kg, 3),
-                saved_ah=round(_net_ah(base, before) - _net_ah(ready, after), 2),
+                saved_ah=round(_net_ah(base, before, as_if_powered) - _net_ah(ready, after, as_if_powered), 2),
                 payload_kg=round(payload_kg, 2),
                 colder_kelvin_hours=round(float(colder.sum()), 1),
                 cost=cost,
@@ -119,10 +116,13 @@ def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Meas
 Made = tuple[Prepared, np.ndarray, float] | None
 
 
-def _net_ah(prepared: Prepared, many: Any) -> float:
-    """Ah used by all loads less what the sun gave."""
+def _net_ah(prepared: Prepared, many: Any, as_if_powered: bool) -> float:
+    """Ah used by all loads less what the sun gave; less all it offered where the battery, which dies, could take it."""
     loads = prepared.built.flows.solar_ah - prepared.built.flows.load_ah
-    return float(prepared.flow(many, "load_ah", loads)[0] - prepared.flow(many, "solar_ah")[0])
+    solar = prepared.flow(many, "solar_ah")[0]
+    if as_if_powered:
+        solar += prepared.flow(many, "solar_spilled_ah")[0]
+    return float(prepared.flow(many, "load_ah", loads)[0] - solar)
 
 
 def _with(base: Prepared, van: Van) -> Prepared:

@@ -23,8 +23,8 @@ class Option:
     """One setting for this night: its timer, its gas until the morning, and what it feels like.
 
     All of it with gas and charge to the morning, in the middle case. ``fails_share`` is in how many of all cases the
-    heater goes short on it before the morning, with the gas and charge at hand. ``planned``: the night is the tour's
-    own.
+    heater goes short on it before the morning, with the gas and charge at hand. ``dumped_l`` is what the frost drain
+    valve lets go. ``planned``: the night is the tour's own.
     """
 
     words: str
@@ -37,6 +37,7 @@ class Option:
     lowest_inside_c: float
     at_warm_time_c: float
     lowest_pipes_c: float
+    dumped_l: float
     fails_share: float
 
     @property
@@ -97,7 +98,7 @@ def options(fed: Prepared, cases: Cases, minute: np.ndarray, wish: Wish) -> tupl
     many = run_setbacks(fed, tried, minute)
     edge_minute = np.append(minute[::4], (minute[-4] + 60) % (24 * 60))
     warm = at_time_c(many.trace[:, :, 2], edge_minute, wish.warm_min)
-    gas_kg, fan_ah = fed.gas_kg(many), fed.flow(many, "load_ah")
+    gas_kg, fan_ah, dumped_l = fed.gas_kg(many), fed.flow(many, "load_ah"), fed.flow(many, "dumped_l")
     told = []
     for n in range(len(nights)):
         first = n * len(LEADS_MIN)
@@ -116,6 +117,7 @@ def options(fed: Prepared, cases: Cases, minute: np.ndarray, wish: Wish) -> tupl
                 lowest_inside_c=round(float(many.trace[k, 1:, 2].min()), 1),
                 at_warm_time_c=round(float(warm[k].min()), 1),
                 lowest_pipes_c=round(float(many.trace[k, 1:, 3].min()), 1),
+                dumped_l=round(float(dumped_l[k]), 1),
                 fails_share=round(cases.fail(setting, minute), 4),
             )
         )

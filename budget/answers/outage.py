@@ -146,6 +146,7 @@ def answer(
 def _short_before(run: Detail, hour: int) -> bool:
     """Whether the battery had been cut out or flames had lacked gas before an hour."""
     lacked_kg = sum(float(run.flow(name)[:hour].sum()) for name in UNSERVED)
+    lacked_kg += float(run.beside_element_kg[:hour].sum())
     return lacked_kg > LITTLE_KG or float(run.flow("cut_out_s")[:hour].sum()) > 0.0
 
 

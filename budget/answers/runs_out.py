@@ -13,7 +13,7 @@ from budget.answers.last_chance import LAST_OF_A_BOTTLE_KG, out_of_gas, unserved
 from budget.engine.stepping import Floats
 from budget.moments import hour_of_edge, short
 from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause
-from budget.rounding import least
+from budget.rounding import least, need
 from budget.tour.week import Mask
 
 if TYPE_CHECKING:
@@ -38,7 +38,8 @@ class Supply:
     """One supply: share left at the hour edges, its lowest, and when it first fell short (None: never).
 
     Gas falls short when a flame that was asked for had to do with less while every bottle was empty, the battery when
-    its cut-out opened, fresh water when a tap stayed dry for want of water, waste when its tank ran over.
+    its cut-out opened, fresh water when a tap stayed dry for want of water, waste when its tank ran over. ``short_h``
+    counts the hours of the tour in which it was short for any time; for the battery it is the time cut out, rounded up.
     ``held_up_h`` counts the hours in which it was short although some was left, ``held_up_by_h`` the same by its cause
     (``CAUSE_WORDS``): a bottle too cold or shut, nobody awake to change over; a pump without 12 V, ice.
     """
@@ -82,8 +83,8 @@ def answer(source: Result | Prepared | Detail) -> RunsOut:
         "fresh": lacked.get(EMPTY, nowhere) > SMALL_L,
         "waste": run.flow("waste_spilled_l") > SMALL_L,
     }
-    held_up = {"gas": held_up_by_h(run), "fresh": _dry_by_h(lacked)}
-    supplies = tuple(_supply(run, name, shares[name], short[name], held_up.get(name, {})) for name in WHAT)
+    held_up_h = {"gas": held_up_by_h(run), "fresh": _dry_by_h(lacked)}
+    supplies = tuple(_supply(run, name, shares[name], short[name], held_up_h.get(name, {})) for name in WHAT)
     fallen = [supply for supply in supplies if supply.out_at is not None]
     first = min(fallen, key=lambda supply: supply.out_at or supply.lowest_at) if fallen else None
     tightest = min(supplies, key=lambda supply: supply.lowest_share)
@@ -110,13 +111,18 @@ def left_shares(run: Detail) -> dict[str, Floats]:
 
 
 def held_up_by_h(run: Detail) -> dict[str, int]:
+    """How many hours each cause of :func:`held_up` held gas up. [h]"""
+    return {cause: int(np.count_nonzero(mask)) for cause, mask in held_up(run).items()}
+
+
+def held_up(run: Detail) -> dict[str, Mask]:
     """Hours in which gas was short although a bottle held some, by what held it up; one cause an hour.
 
     Shut: the tour has the bottles shut. No hand: the bottle in use was empty, changeover is by hand and nobody was
     awake on board. Changed: a bottle ran empty in the hour and the next took over. Regulator: it let through its most.
     Else the cold: what bottles hold did not boil off fast enough.
     """
-    held_up = unserved(run) & ~out_of_gas(run)
+    rest = unserved(run) & ~out_of_gas(run)
     left = np.array([run.left_kg(k)[1:] for k in range(run.bottles)])
     one_empty = (left.min(axis=0) <= LAST_OF_A_BOTTLE_KG) & (run.bottles > 1)
     by_hand = run.van.gas.changeover == "manual"
@@ -129,10 +135,10 @@ def held_up_by_h(run: Detail) -> dict[str, int]:
         (REGULATOR, full_flow),
         (COLD, np.ones(run.count, dtype=bool)),
     )
-    found, rest = {}, held_up
+    found = {}
     for cause, holds in causes:
         if (rest & holds).any():
-            found[cause] = int(np.count_nonzero(rest & holds))
+            found[cause] = rest & holds
         rest = rest & ~holds
     return found
 
@@ -146,6 +152,7 @@ def _dry_by_h(lacked: dict[str, Floats]) -> dict[str, int]:
 def _supply(run: Detail, name: str, left: Floats, short: Mask, held_up: dict[str, int]) -> Supply:
     lowest = int(np.argmin(left))
     out = first_hour(short)
+    short_h = need(run.flow("cut_out_s").sum() / 3600.0) if name == "battery" else np.count_nonzero(short)
     return Supply(
         name=name,
         left_share=tuple(left.tolist()),
@@ -153,7 +160,7 @@ def _supply(run: Detail, name: str, left: Floats, short: Mask, held_up: dict[str
         lowest_at=run.time(hour_of_edge(lowest)),
         out_at=None if out is None else run.time(out),
         out_place=None if out is None else run.place(out),
-        short_h=int(np.count_nonzero(short)),
+        short_h=int(short_h),
         held_up_h=sum(held_up.values()),
         held_up_by_h=held_up,
     )

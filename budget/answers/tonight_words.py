@@ -97,12 +97,22 @@ def _settings(found: Tonight) -> Iterator[str]:
             f"{most_percent(best.fails_share)}."
         )
         return
-    thrifty = min((option for option in lasting if option.timer is not None), key=lambda o: o.gas_kg, default=None)
+    warm = [option for option in lasting if option.timer is not None]
+    keeping = [option for option in warm if option.lowest_pipes_c >= HEAT_OR_DRAIN_C and option.dumped_l <= 0.0]
+    if warm and not keeping:
+        best = max(warm, key=lambda option: option.lowest_pipes_c)
+        drained = f", the boiler let go by the frost drain valve ({best.dumped_l:.0f} L)" if best.dumped_l > 0.0 else ""
+        yield (
+            f"None of those that last in nine cases of ten keeps the pipes at {HEAT_OR_DRAIN_C:g} °C and the boiler's "
+            f"water in: warmest are they at {least(best.lowest_pipes_c)} °C on a night {best.night_words}{drained}. "
+            "Heat or drain."
+        )
+        return
+    thrifty = min(keeping, key=lambda option: option.gas_kg, default=None)
     if thrifty is None or thrifty is planned:
         return
     yield (
-        f"The least gas of those that last in nine cases of ten is a night {thrifty.night_words}: {thrifty.gas_kg:.2f} "
-        f"kg, timer at {thrifty.timer}, down to {least(thrifty.lowest_inside_c)} °C inside."
+        f"The least gas of those that last in nine cases of ten and keep the pipes at {HEAT_OR_DRAIN_C:g} °C is a "
+        f"night {thrifty.night_words}: {thrifty.gas_kg:.2f} kg, timer at {thrifty.timer}, down to "
+        f"{least(thrifty.lowest_inside_c)} °C inside."
     )
-    if thrifty.lowest_pipes_c < HEAT_OR_DRAIN_C:
-        yield f"The pipes are then at {least(thrifty.lowest_pipes_c)} °C: below {HEAT_OR_DRAIN_C:g} °C heat or drain."

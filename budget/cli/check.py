@@ -22,8 +22,8 @@ def command(asked: Asked) -> None:
 
     The file, the dates and the weather are checked: what passes here can be run. Shown are the heat loss of every
     element and of the van as it is heated [W/K], heat capacities, air exchange, water, electricity, gas and load, and
-    what was assumed. A warning says where heater or bottles are too small for the tour's hardest hour, or the battery
-    for a stay off the grid.
+    what was assumed. A warning says where heater or bottles are too small for the tour's hardest hour, the battery for
+    a stay off the grid, or the gas for the tour.
     """
     loaded = asked.load()
     from budget.answers.heated import loss_cases

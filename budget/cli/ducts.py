@@ -11,7 +11,7 @@ from budget.cli.common import Asked, about_a_tour
 @click.command("ducts", epilog="Example:  budget ducts --outdoor -10")
 @options.OUTDOORS
 @options.inside("inside_c", 20.0, "Temperature at the room sensor [°C].")
-@options.number("--altitude", "altitude_m", (-400.0, 5000.0), 0.0, "M", "Altitude of the pitch [m].")
+@options.altitude(-400.0, 5000.0)
 @click.option(
     "--return",
     "return_cm2",
@@ -20,7 +20,9 @@ from budget.cli.common import Asked, about_a_tour
     help="Free area that leads air back to the heater [cm²].",
 )
 @about_a_tour
-def command(asked: Asked, outdoor_c: float, inside_c: float, return_cm2: float | None, altitude_m: float) -> None:
+def command(
+    asked: Asked, outdoor_c: float, inside_c: float, return_cm2: float | None, altitude_m: float | None
+) -> None:
     """What each warm-air outlet of the van in TOUR gets at each stage, and what balancing would do.
 
     Flow, velocity, pressure and watts at each outlet at full output; what closing or throttling one changes; what a
@@ -31,7 +33,8 @@ def command(asked: Asked, outdoor_c: float, inside_c: float, return_cm2: float |
     from budget.answers.ducts import answer
     from budget.cli.records import show_answer
 
-    found = answer(loaded.van, outdoor_c=outdoor_c, inside_c=inside_c, return_cm2=return_cm2, altitude_m=altitude_m)
+    high_m = options.highest_m(loaded.tour, altitude_m)
+    found = answer(loaded.van, outdoor_c=outdoor_c, inside_c=inside_c, return_cm2=return_cm2, altitude_m=high_m)
     tables = {
         "Stages": found.stages,
         "Outlets at full output": found.stages[-1].outlets,

@@ -29,35 +29,38 @@ from budget.rounding import rounded_up
     help="Temperature wished for inside [°C].",
 )
 @options.number("--wind", "wind_m_per_s", (0.0, 75.0), 2.0, "M/S", "Wind at the van [m/s].")
-@options.number("--altitude", "altitude_m", (-450.0, 6000.0), 1500.0, "M", "Altitude of a high pitch to judge too [m].")
+@options.altitude(-450.0, 6000.0)
 @about_a_tour
-def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float, altitude_m: float) -> None:
+def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float, altitude_m: float | None) -> None:
     """Whether the heater of the van in TOUR is large enough at a design temperature.
 
     Loss by zone and element, output left, the cold that it still holds at 20, 16 and 12 °C, and how long warming up
-    takes from cold-soaked, with screens and curtain up and down (up: hung before the glass) and at altitude. The output
-    is what the supply air can carry below its limit, where that is less than the rating plate's.
+    takes from cold-soaked: at the tour's highest stop and at sea level, there with screens and curtain up and down (up:
+    hung before the glass). The output is what the supply air can carry below its limit, where that is less than the
+    rating plate's.
     """
     loaded = asked.load()
     asked.prepare_engine()
     from budget.answers.heater_size import Loss, answer
     from budget.cli.records import show_answer
 
-    found = answer(loaded.van, design_c=design_c, inside_c=inside_c, wind_m_per_s=wind_m_per_s, altitude_m=altitude_m)
+    high_m = options.highest_m(loaded.tour, altitude_m)
+    found = answer(loaded.van, design_c=design_c, inside_c=inside_c, wind_m_per_s=wind_m_per_s, altitude_m=high_m)
+    cases = (found.cases[-1], *found.cases[:-1])
     held = [
         {"case": case.name}
         | {
             f"{room.replace('_c', ' °C').replace('_', ' ')}\ndown to °C": None if lowest is None else rounded_up(lowest)
             for room, lowest in case.lowest_c.items()
         }
-        for case in found.cases
+        for case in cases
     ]
-    best = found.cases[0]
+    best = cases[0]
     heat = [
         *best.losses,
         Loss(zone="all", element="together", loss_w=sum(loss.loss_w for loss in best.losses)),
         Loss(zone="", element="of it from the fan", loss_w=best.fan_w),
         Loss(zone="", element="of it from the burner, as above", loss_w=rounded_up(best.needed_w)),
     ]
-    tables = {"Cases": found.cases, "Coldest outdoors held": held, f"Where the heat goes: {best.name}": heat}
+    tables = {"Cases": cases, "Coldest outdoors held": held, f"Where the heat goes: {best.name}": heat}
     show_answer(asked, found, tables)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+
+if TYPE_CHECKING:
+    from budget.tour.model import Tour
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -23,6 +26,22 @@ def number(
         show_default=True,
         help=help_text,
     )
+
+
+def altitude(lowest_m: float, highest_m: float) -> Decorator:
+    """``--altitude``: of the pitch; the tour's highest stop unless given. [m]"""
+    return click.option(
+        "--altitude",
+        "altitude_m",
+        type=click.FloatRange(lowest_m, highest_m),
+        metavar="M",
+        help="Altitude of the pitch [m].  [default: the tour's highest stop]",
+    )
+
+
+def highest_m(tour: Tour, altitude_m: float | None) -> float:
+    """The altitude that was asked for, else that of the tour's highest stop. [m]"""
+    return max(stop.altitude_m for stop in tour.stops) if altitude_m is None else altitude_m
 
 
 def draws(least: int, default: int, most: int = 100_000, help_text: str = "Winters and vans to draw.") -> Decorator:

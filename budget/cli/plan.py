@@ -8,7 +8,11 @@ from budget.cli.common import Asked, about_a_tour
 
 
 @click.command("plan", epilog="Example:  budget plan my-tour.toml --at 2027-01-12T06:00")
-@click.option("--at", metavar="TIME", help="When to look at the bottles: local time.  [default: the coldest hour]")
+@click.option(
+    "--at",
+    metavar="TIME",
+    help="When to look at the bottles: local time.  [default: the coldest hour, while they serve]",
+)
 @about_a_tour
 def command(asked: Asked, at: str | None) -> None:
     """The bottles of TOUR day by day: swaps, last chances, off-take, what the scale should read each morning."""

@@ -58,7 +58,7 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
         ("Gas", gas(result, odds)),
         ("Heater", heater(summary)),
         ("12 V", power(summary)),
-        ("Water", water(summary)),
+        ("Water", water(summary) + drained(result)),
         ("Cold, damp, frost", zones(summary) + frost(summary)),
     ):
         terminal.table(shown, title, rows)
@@ -73,19 +73,20 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
 
 def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     """Kilograms by use, how sure they are, and when bottles change."""
-    from budget.report.first_out import causes
-    from budget.report.headline import swap_table
+    from budget.report.first_out import causes, nobody_changed_over
+    from budget.report.headline import needed_a_day, swap_table
     from budget.results.need import AS_IT_STANDS, BATTERY, WITH_POWER, with_enough
 
     found = result.summary["gas"]
     uses = ", ".join(f"{name.replace('_', ' ')} {kilograms(kg)}" for name, kg in found["by_use_kg"].items() if kg > 0.0)
-    stands = f" {AS_IT_STANDS}" if found["short_of"] else ""
+    by_day = f" {AS_IT_STANDS}" if found["short_of"] else f", {found['kg_per_day']:.2g} kg a day"
     rows = [
-        ("burned", f"{kilograms(found['total_kg'])}{stands}, {found['kg_per_day']:.2g} kg a day"),
+        ("burned", f"{kilograms(found['total_kg'])}{by_day}"),
         ("by use", uses or "none"),
     ]
     if found["short_of"]:
-        rows.append(("needed", f"{kilograms_needed(found['needed_kg'])}, {with_enough(found['short_of'])}"))
+        needed = f"{kilograms_needed(found['needed_kg'])}, {needed_a_day(result.summary)}"
+        rows.append(("needed", f"{needed}, {with_enough(found['short_of'])}"))
     if odds is not None:
         band = f"{kilograms(odds.gas.p10)} to {kilograms(odds.gas.p90)} in eight of ten"
         power = f" {WITH_POWER}" if odds.cut_out_share > 0.0 else ""
@@ -104,6 +105,9 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     lacking = [use.replace("_", " ") for use, kg in found["unserved_by_use_kg"].items() if kg > UNSERVED_KG]
     if lacking:
         rows.append(("short", f"{', '.join(lacking)}: {causes(result)}"))
+    asleep = nobody_changed_over(result)
+    if asleep:
+        rows.append(("asleep", asleep))
     return rows
 
 
@@ -171,6 +175,16 @@ def water(summary: Summary) -> list[Row]:
     return rows
 
 
+def drained(result: Result) -> list[Row]:
+    """What the frost drain valve let out of the boiler, and when it first opened."""
+    let_out = result.flows["boiler_dumped_l"]
+    if let_out.sum() <= 0.0 or not result.van.water.boiler.is_fitted:
+        return []
+    times, first = int((let_out > 0.0).sum()), moment(let_out.index[int((let_out > 0.0).to_numpy().argmax())])
+    when = f"on {first}" if times == 1 else f"first on {first}, {times} times"
+    return [("drained", f"{need(let_out.sum())} L of the boiler's water by the frost drain valve, {when}")]
+
+
 def refills(times: int) -> str:
     """ "no refill", "1 refill", "7 refills"."""
     return f"{times or 'no'} refill{'s' if times > 1 else ''}"
@@ -200,12 +214,12 @@ def frost(summary: Summary) -> list[Row]:
 
 def _stands(entry: Mapping[str, Any]) -> str:
     """How cold a part was and what was left above its limit; where its water froze, since when."""
-    from budget.results.frost import frozen
+    from budget.results.frost import ice_words
 
-    told = frozen(dict(entry))
+    told = ice_words(dict(entry), moments.short_day)
     if told is not None:
         colder = f", down to {least_celsius(entry['lowest_c'])}" if entry["lowest_c"] < 0.0 else ""
-        return f"{told[0]} from {moments.short_day(dt.datetime.fromisoformat(told[1]))}{colder}"
+        return f"{'with ' * told.startswith('ice')}{told}{colder}"
     return f"{least_celsius(entry['lowest_c'])} ({margin_words(entry['margin_k'])})"
 
 

@@ -49,6 +49,7 @@ from budget.engine.thermostat import (
     WATER_SET_C,
     crossing_tolerance_k,
     electric_law,
+    gas_edges,
     gas_law,
     on_table,
     place_on_table,
@@ -132,22 +133,26 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         p_el = 0.0
         s_el = 0.0
         if calls_air:
-            p_el, s_el, lo_el, hi_el = electric_law(sensor_c, set_c, electric_left, burner)
+            p_el, s_el, lo_el, hi_el = electric_law(sensor_c, set_c, gas_cap, electric_left, burner)
             lo = lo_el
             hi = hi_el
             if gas_cap > 0.0:
-                gas_set = set_c - (0.5 * burner.band_k if limits[ELECTRIC_W] > 0.0 else 0.0)
+                gas_set, on_c, off_c = gas_edges(set_c, limits[ELECTRIC_W], burner)
                 if flame > 0 and burner.water_first == 0 and water_gas > 0.0:
-                    wanted, slope, _, _ = gas_law(temp_c[sensor], flame, gas_set, burner.outputs_w[0], gas_cap, burner)
+                    wanted, slope, _, _ = gas_law(
+                        temp_c[sensor], flame, gas_set, on_c, off_c, burner.outputs_w[0], gas_cap, burner
+                    )
                     water_gas = max(0.0, min(water_gas, gas_cap - (wanted - slope * temp_c[sensor])))
                 high = min(gas_cap - water_gas, limits[AIR_CAP_W] - electric_left)
-                p_gas, s_gas, lo_gas, hi_gas = gas_law(sensor_c, flame, gas_set, burner.outputs_w[0], high, burner)
+                p_gas, s_gas, lo_gas, hi_gas = gas_law(
+                    sensor_c, flame, gas_set, on_c, off_c, burner.outputs_w[0], high, burner
+                )
                 timer_s = floats[SINCE_S]
                 if flame == 0 and timer_s < burner.min_off_s:
                     wait_s = burner.min_off_s - timer_s
                     wait_lo_c = lo_gas
                     lo_gas = -FAR
-                kept_on = flame == 1 and timer_s < burner.min_on_s and hi_gas > set_c
+                kept_on = flame == 1 and timer_s < burner.min_on_s and hi_gas >= off_c
                 if kept_on and (burner.modulating == 0 or s_gas == 0.0):
                     wait_s = burner.min_on_s - timer_s
                     wait_hi_c = hi_gas
@@ -156,7 +161,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                 hi = min(hi, hi_gas)
                 if flame == 0 or burner.modulating == 0:
                     jump_lo_c = lo_gas
-                if burner.modulating == 0 or hi_gas >= gas_set + max(burner.differential_k, 0.5 * burner.band_k):
+                if burner.modulating == 0 or hi_gas >= off_c:
                     jump_hi_c = hi_gas
         near_lo_k = near_k if lo == jump_lo_c else bend_k
         near_hi_k = near_k if hi == jump_hi_c else bend_k

@@ -55,14 +55,32 @@ def crossing_tolerance_k(burner):
 
 
 @jit
-def gas_law(temp_c, flame, set_c, low_w, high_w, burner):
-    """Gas heat to the air as intercept - slope * sensor, and the interval of sensor temperature where it holds."""
+def gas_edges(set_c, electric_w, burner):
+    """Middle of the gas's proportional band, and where its first flame lights and dies. [°C]
+
+    Beside an element gas comes second: the element's band begins at the setpoint (``electric_law``), below it the
+    element gives all it can, and only there does gas burn, so that no flame displaces mains.
+    """
+    half = 0.5 * burner.band_k
+    step = burner.differential_k
+    if electric_w > 0.0:
+        return set_c - (half if burner.modulating == 1 else 0.0), set_c - step, set_c
+    return set_c, set_c - step, set_c + (max(step, half) if burner.modulating == 1 else step)
+
+
+@jit
+def gas_law(temp_c, flame, set_c, on_c, off_c, low_w, high_w, burner):
+    """Gas heat to the air as intercept - slope * sensor, and the interval of sensor temperature where it holds.
+
+    ``set_c``, ``on_c`` and ``off_c`` are those of ``gas_edges``.
+    """
     continuous = burner.modulating == 1 and low_w <= 0.0
     if flame == 0 and not continuous:
-        return 0.0, 0.0, set_c - burner.differential_k, FAR
+        return 0.0, 0.0, on_c, FAR
     if burner.modulating == 1:
         half = 0.5 * burner.band_k
-        off_c = FAR if continuous else set_c + max(burner.differential_k, half)
+        if continuous:
+            off_c = FAR
         if high_w <= low_w:
             return high_w, 0.0, -FAR, off_c
         if temp_c < set_c - half:
@@ -73,17 +91,22 @@ def gas_law(temp_c, flame, set_c, low_w, high_w, burner):
         return low_w + slope * (set_c + half), slope, set_c - half, min(set_c + half, off_c)
     up_c = -FAR
     if flame < burner.points:
-        up_c = set_c - burner.differential_k * (1 + flame)
-    down_c = set_c + burner.differential_k * (2 - flame)
+        up_c = on_c - burner.differential_k * flame
+    down_c = off_c - burner.differential_k * (flame - 1)
     return min(burner.outputs_w[flame - 1], high_w), 0.0, up_c, down_c
 
 
 @jit
-def electric_law(temp_c, set_c, high_w, burner):
-    """Electric heat to the air, proportional in the band, and the interval where the law holds."""
+def electric_law(temp_c, set_c, gas_w, high_w, burner):
+    """Electric heat to the air, proportional in the band, and the interval where the law holds.
+
+    The band lies about the setpoint, and on it where gas may burn too (``gas_edges``).
+    """
     if high_w <= 0.0:
         return 0.0, 0.0, -FAR, FAR
     half = 0.5 * burner.band_k
+    if gas_w > 0.0:
+        set_c += half
     if temp_c < set_c - half:
         return high_w, 0.0, -FAR, set_c - half
     if temp_c >= set_c + half:
@@ -106,22 +129,22 @@ def switch(temp_c, boiler_c, limits, burner, integers, floats):
     elif continuous:
         new = 1
     else:
-        gas_set = set_c - (0.5 * burner.band_k if limits[ELECTRIC_W] > 0.0 else 0.0)
+        _, on_c, off_c = gas_edges(set_c, limits[ELECTRIC_W], burner)
         new = flame
         nudge = crossing_tolerance_k(burner)
         step_k = burner.differential_k
         if flame == 0:
-            if temp_c <= gas_set - step_k + nudge and since >= burner.min_off_s:
+            if temp_c <= on_c + nudge and since >= burner.min_off_s:
                 new = 1
         elif burner.modulating == 1:
-            if temp_c >= gas_set + max(step_k, 0.5 * burner.band_k) - nudge and since >= burner.min_on_s:
+            if temp_c >= off_c - nudge and since >= burner.min_on_s:
                 new = 0
         else:
             least = 0 if since >= burner.min_on_s else 1
-            while new > least and temp_c >= gas_set + step_k * (2 - new) - nudge:
+            while new > least and temp_c >= off_c - step_k * (new - 1) - nudge:
                 new -= 1
         if burner.modulating == 0 and new >= max(flame, 1):
-            while new < top and temp_c <= gas_set - step_k * (1 + new) + nudge:
+            while new < top and temp_c <= on_c - step_k * new + nudge:
                 new += 1
     if (new == 0) != (flame == 0):
         floats[SINCE_S] = 0.0

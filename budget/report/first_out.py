@@ -12,20 +12,21 @@ import pandas as pd
 
 from budget.answers.detail import Detail, first_hour
 from budget.answers.last_chance import out_of_gas
-from budget.answers.runs_out import CAUSE_WORDS, held_up_by_h
-from budget.moments import hour_of_edge, moment
+from budget.answers.runs_out import CAUSE_WORDS, NO_HAND, held_up
+from budget.moments import hour_of_edge, moment, part_of_day
 from budget.report import markup
 from budget.report.figures.water import SHORT_L
 from budget.report.reading import lacked_water, unburned_kg
-from budget.results.need import BATTERY
+from budget.results.need import BATTERY, GAS
 from budget.results.supplies import cut_out_shares
 from budget.rounding import need
-from budget.wording import kilograms, kilograms_left, kilograms_needed, least_litres, least_percent, number
+from budget.wording import kilograms_left, kilograms_needed, least_litres, least_percent, number
 
 if TYPE_CHECKING:
     from budget.results.result import Result
 
 SHORT_KG = 0.05
+ALL_EMPTY = "every bottle was empty"
 
 
 @dataclass(frozen=True)
@@ -62,8 +63,12 @@ def _gas(result: Result) -> tuple[Supply, float]:
     missing = np.sum(
         [result.flows[f"unserved_{use}_kg"].to_numpy() for use in ("heating", "cooking", "fridge")], axis=0
     )
+    missing += result.need.beside_element_kg
     out = out_of_gas(Detail.of(result)) & (missing.sum() > SHORT_KG)
-    told_out = f"out on {{when}}; {kilograms_needed(unburned_kg(result))} short to the end"
+    short = f"{kilograms_needed(unburned_kg(result))} short to the end"
+    told_out = f"out on {{when}}; {short}"
+    if BATTERY in result.need.short_of and out.any():
+        told_out = f"out on {{when}} as it stands{_out_with_power(result)}; {short}"
     told_in = (
         f"lasts; {kilograms_left(float(left[-1]))} left at the end, {kilograms_left(float(left.min()))} at the least"
     )
@@ -71,12 +76,18 @@ def _gas(result: Result) -> tuple[Supply, float]:
         saved = _saved_gas(result)
         if saved is not None:
             return saved, float(left.min() / max(left[0], 1e-9))
-        told_in += f"; so it does with power, when the tour burns {kilograms(result.need.kg)}"
+        told_in += f"; so it does with power, when the tour burns {kilograms_needed(result.need.kg)}"
     starved = np.flatnonzero(missing > 0.0)
     if starved.size and missing.sum() > SHORT_KG:
         first = moment(result.timeline.edges[starved[0]])
         told_in += f"; too little flowed in {number(starved.size)} h, first on {first}: {causes(result)}"
     return _supply(result, "Gas", out, told_out, told_in), float(left.min() / max(left[0], 1e-9))
+
+
+def _out_with_power(result: Result) -> str:
+    """When the gas of a tour that it does not last is out with power: that is what the kilograms are of."""
+    out = first_hour(out_of_gas(Detail.of(result).with_power()))
+    return "" if out is None else f", with power out on {moment(result.timeline.edges[out])}"
 
 
 def _saved_gas(result: Result) -> Supply | None:
@@ -102,10 +113,30 @@ def _saved_gas(result: Result) -> Supply | None:
 
 
 def causes(result: Result) -> str:
-    """What held the gas up, the cause of most hours first."""
-    found = held_up_by_h(Detail.of(result))
-    ordered = sorted(found, key=lambda cause: -found[cause])
-    return "; ".join(CAUSE_WORDS[cause] for cause in ordered) or "every bottle was empty"
+    """Why flames lacked gas, the cause of most hours first; each with its hours where there are several."""
+    run = Detail.of(result)
+    masks = {CAUSE_WORDS[cause]: mask for cause, mask in held_up(run).items()} | {ALL_EMPTY: out_of_gas(run)}
+    found = {words: int(np.count_nonzero(mask)) for words, mask in masks.items() if mask.any()}
+    if len(found) < 2:
+        return next(iter(found), ALL_EMPTY)
+    return "; ".join(f"{words} ({found[words]} h)" for words in sorted(found, key=lambda words: -found[words]))
+
+
+def nobody_changed_over(result: Result) -> str:
+    """When a bottle ran empty and nobody was awake to change over, and what spares that; nothing where that never was.
+
+    Only where changeover is by hand and the gas is short by more than a bottle change.
+    """
+    if GAS not in result.need.short_of:
+        return ""
+    mask = held_up(Detail.of(result)).get(NO_HAND)
+    if mask is None:
+        return ""
+    night = part_of_day(result.timeline.edges[int(np.argmax(mask))])
+    return (
+        f"for {int(np.count_nonzero(mask))} h, first in the {night}, a bottle was empty and nobody was awake to change "
+        'over: changeover = "automatic" spares that'
+    )
 
 
 def _charge(result: Result) -> tuple[Supply, float]:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
 from budget.moments import day, part_of_day, short
-from budget.report.first_out import Supply, causes
+from budget.report.first_out import Supply, causes, nobody_changed_over
 from budget.report.section import Table
 from budget.report.words import listed, named
-from budget.results.need import AS_IT_STANDS, BATTERY, with_enough
+from budget.results.need import AS_IT_STANDS, BATTERY, GAS, with_enough
 from budget.results.swaps import MISSING_KG, taken
-from budget.rounding import need
+from budget.rounding import need, rounded_up
 from budget.wording import (
     amp_hours,
     count,
@@ -49,17 +49,27 @@ def headline(result: Result, supplies: Sequence[Supply]) -> str:
         return (
             f"The battery cuts out in the {part_of_day(first)}, and the heater with it: {need(max(cut_h, 1.0))} h "
             f"without. As it stands the tour burns {kilograms(gas['total_kg'])}, {with_enough(gas['short_of'])} "
-            f"{kilograms(gas['needed_kg'])}: more charge first, then {max(1, gas['bottles_needed'])} × {net_kg:g} kg "
-            "of gas."
+            f"{kilograms_needed(gas['needed_kg'])}: more charge first, then {max(1, gas['bottles_needed'])} × "
+            f"{net_kg:g} kg of gas."
         )
     gas = result.summary["gas"]
     missing, nights = gas["needed_kg"] - gas["total_kg"], _span(result)
     if missing > MISSING_KG and not any(supply.name == "Gas" and supply.when is not None for supply in supplies):
         return (
-            f"{nights} want {kilograms(gas['needed_kg'])} of gas, and {kilograms(missing)} of it does not flow though "
-            f"a bottle holds some: {causes(result)}; {_binding(supplies)}."
+            f"{nights} want {kilograms_needed(gas['needed_kg'])} of gas, and {kilograms_needed(missing)} of it does "
+            f"not flow though a bottle holds some: {causes(result)}; {_binding(supplies)}."
         )
-    return f"{take(gas, len(result.van.gas.bottles))}: {_burns(result)}; {_binding(supplies)}."
+    return (
+        f"{take(gas, len(result.van.gas.bottles))}: {_burns(result)}; {_binding(supplies)}{_by_hand(result, supplies)}."
+    )
+
+
+def _by_hand(result: Result, supplies: Sequence[Supply]) -> str:
+    """The nights without gas for want of a hand, where nothing runs out and one might think that all is well."""
+    if GAS not in result.summary["gas"]["short_of"] or any(supply.when is not None for supply in supplies):
+        return ""
+    told = nobody_changed_over(result)
+    return f", but {told}" if told else ""
 
 
 def with_odds(result: Result, odds: Odds) -> str:
@@ -158,9 +168,8 @@ def sums(result: Result) -> list[tuple[str, str]]:
     """The numbers under the headline: value and what it is."""
     summary = result.summary
     gas, heater, power = summary["gas"], summary["heater"], summary["power"]
-    stands = f" {AS_IT_STANDS}" if gas["short_of"] else ""
     tiles = [
-        (kilograms(gas["total_kg"]), f"gas{stands}, {number(gas['kg_per_day'], 1)} kg a day"),
+        (kilograms(gas["total_kg"]), f"gas{_by_day(summary)}"),
         (hours(heater["burner_hours"]), f"burner hours, {count(heater['starts'])} starts"),
         (amp_hours(power["fan_ah"]), f"heater's fan, of {amp_hours(power['used_ah'])} used"),
         (
@@ -178,6 +187,19 @@ def sums(result: Result) -> list[tuple[str, str]]:
     if summary["water"].get("coldest_shower_c") is not None:
         tiles.append((least_celsius(summary["water"]["coldest_shower_c"]), "coldest shower"))
     return tiles
+
+
+def _by_day(summary: dict[str, Any]) -> str:
+    """Gas by the day: of the need where something ran short, since a heater that stands still burns nothing."""
+    gas = summary["gas"]
+    if not gas["short_of"]:
+        return f", {number(gas['kg_per_day'], 1)} kg a day"
+    return f" {AS_IT_STANDS}; {with_enough(gas['short_of'])} {needed_a_day(summary)}"
+
+
+def needed_a_day(summary: Mapping[str, Any]) -> str:
+    """What the tour takes in a mean day when it is fed: 3.0 kg a day."""
+    return f"{number(rounded_up(24.0 * summary['gas']['needed_kg'] / summary['tour']['hours'], 0.1), 1)} kg a day"
 
 
 def swap_table(result: Result) -> Table | None:

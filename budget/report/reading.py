@@ -27,7 +27,7 @@ from budget.report.section import Section
 from budget.report.words import listed
 from budget.results.damp import condensed_by_night_g
 from budget.results.drying import drying_of
-from budget.results.frost import SOME_L, frozen, valve_c
+from budget.results.frost import SOME_L, ice_words, valve_c
 from budget.results.ledger import slug
 from budget.results.summary import swaps_of
 from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause, reconnect_shares
@@ -203,8 +203,8 @@ def _frost(result: Result, scene: Scene) -> Section:
 
 def _frozen(result: Result) -> dict[str, str]:
     """Since when each tank and the pipes are frozen, in words."""
-    told = {FROZEN_NAMES.get(part, part): frozen(entry) for part, entry in result.summary["frost"].items()}
-    return {name: f"{how[0]} from {moment(pd.Timestamp(how[1]))}" for name, how in told.items() if how is not None}
+    told = {FROZEN_NAMES.get(part, part): ice_words(entry, moment) for part, entry in result.summary["frost"].items()}
+    return {name: how for name, how in told.items() if how is not None}
 
 
 def _damp(result: Result, scene: Scene) -> Section:

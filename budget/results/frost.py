@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -104,6 +106,17 @@ def _add_ice(result: Result, entry: dict[str, Any], ice_kg: Floats, held_l: Floa
     through = (ice_kg >= ALL_ICE_SHARE * held_l) & (held_l >= LEAST_L) & (ice_kg > 0.0)
     if through.any():
         entry["frozen_from"] = edges[hour_of_edge(int(np.argmax(through)))].isoformat()
+
+
+def ice_words(entry: dict[str, Any], when: Callable[[dt.datetime], str]) -> str | None:
+    """Since when a part of :func:`frost_of` has ice, and since when it is frozen through, where that is said later."""
+    told = frozen(entry)
+    if told is None:
+        return None
+    ice, since = (when(dt.datetime.fromisoformat(time)) for time in (entry["ice_from"], told[1]))
+    if ice == since:
+        return f"{told[0]} from {since}"
+    return f"ice from {ice} and frozen through from {since}"
 
 
 def frozen(entry: dict[str, Any]) -> tuple[str, str] | None:

@@ -16,6 +16,9 @@ from budget.engine.batch import Many, run_one
 from budget.engine.layout import FIXED_LOADS
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
+from budget.physics.properties import PROPANE_LOWER_J_PER_KG
+from budget.tour.timeline import FUELS
+from budget.tour.week import Mask
 
 BATTERY, GAS = "battery", "gas"
 AS_IT_STANDS = "as it stands"  # the heater stops with the battery
@@ -26,6 +29,7 @@ HARDEST_H = 72  # the reserve is kept at the use of the hardest three days
 AMPLE_FACTOR = 1000.0
 NO_PRESSURE_PA = -1.0e6
 OPEN_KG_PER_H = 1000.0
+ELECTRIC_FIRST = FUELS.index("electric_first")
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,13 +37,14 @@ class Need:
     """Gas by the hour that the tour takes when it is fed [kg], and what it ran short of when it was not.
 
     ``short_of`` is empty where nothing ran short: the need is then what was burned. ``wanted_ah`` is the charge that
-    all loads take over the tour when it is fed.
+    all loads take over the tour when it is fed. ``beside_element_kg``: see :func:`beside_element_kg`.
     """
 
     used_kg: Floats
     short_of: tuple[str, ...]
     reserve_nights: float
     wanted_ah: float
+    beside_element_kg: Floats
 
     @property
     def kg(self) -> float:
@@ -72,11 +77,45 @@ def with_enough(short_of: Sequence[str]) -> str:
 def need_of(built: BuiltVan, hours: Any, rows: Floats, wishes: Any, many: Many) -> Need:
     """The need of a tour that was run in detail; run once more where battery or gas ran short."""
     short_of = short_of_what(built, many)
-    if short_of:
-        many = run_one(fed(built), gas_everywhere(built, hours), rows, wishes)
+    beside_kg = np.zeros(len(hours))
+    if short_of or element_alone(built, hours, many).any():
+        plenty = run_one(fed(built), gas_everywhere(built, hours), rows, wishes)
+        lacked = beside_element_kg(built, hours, many, used_by_hour_kg(built, plenty))
+        if lacked.sum() > LITTLE_KG:
+            beside_kg = lacked
+            short_of = (*(what for what in short_of if what != GAS), GAS)
+        if short_of:
+            many = plenty
     first = built.flows.load_ah
     wanted_ah = float(many.totals[0, first : first + len(FIXED_LOADS) + built.size.loads].sum())
-    return Need(used_by_hour_kg(built, many), short_of, built.van.gas.reserve_nights, wanted_ah)
+    return Need(used_by_hour_kg(built, many), short_of, built.van.gas.reserve_nights, wanted_ah, beside_kg)
+
+
+def element_alone(built: BuiltVan, hours: Any, many: Many) -> Mask:
+    """Hours with the electric element first in which it heated and the bottles could not have fed a full fire too."""
+    assert many.flows is not None
+    at, top = built.flows, built.van.heater.stages[-1]
+    element_j = many.flows[:, at.electric_air_j] + many.flows[:, at.electric_water_j]
+    full_fire_kg = top.output_w * 3600.0 / top.efficiency_share / PROPANE_LOWER_J_PER_KG
+    held = many.flows[:, at.offtake_limit_kg] < full_fire_kg
+    return np.asarray((hours["fuel"] == ELECTRIC_FIRST) & (element_j > 0.0) & held)
+
+
+def beside_element_kg(built: BuiltVan, hours: Any, many: Many, fed_kg: Floats) -> Floats:
+    """Gas by the hour that a flame beside the electric element lacked in a run in detail. [kg]
+
+    The engine books no want of gas while an element heats, since it cannot tell whether that is enough. Here what the
+    tour burns in the hour when it is fed, ``fed_kg``, is held against what it burned, where its bottles could not have
+    given that; what hob and fridge lacked is booked by the engine.
+    """
+    assert many.flows is not None
+    at = built.flows
+    booked_kg = used_by_hour_kg(built, many) + many.flows[:, [at.unserved_cooking_kg, at.unserved_fridge_kg]].sum(
+        axis=1
+    )
+    held = element_alone(built, hours, many) & (many.flows[:, at.offtake_limit_kg] < fed_kg)
+    lacked: Floats = np.where(held, np.maximum(fed_kg - booked_kg, 0.0), 0.0)
+    return lacked
 
 
 def short_of_what(built: BuiltVan, many: Many) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ import pandas as pd
 from budget.engine.state import BOTTLE_EMPTY_KG
 from budget.engine.stepping import Floats
 from budget.moments import dated, hour_of_edge
-from budget.results.frost import frost_of, frozen
+from budget.results.frost import frost_of, ice_words
 from budget.results.ledger import slug
 from budget.results.need import LITTLE_KG
 from budget.results.supplies import WHY, cut_out_shares, lacked_by_cause
@@ -52,7 +52,7 @@ def _gas(result: Result) -> Iterator[str]:
     left = result.stocks["gas_left_kg"]
     if left.min() <= EMPTY_KG * len(result.van.gas.bottles):
         yield f"Every bottle was empty {_lowest(left)}."
-    heating = flows["unserved_heating_kg"]
+    heating = flows["unserved_heating_kg"] + result.need.beside_element_kg
     if heating.sum() > LITTLE_KG:
         yield f"The heater was short of gas in {_hours(heating > 0.0)}, first {_when(heating > 0.0)}."
     for use, words in (("cooking", "The hob"), ("fridge", "The fridge")):
@@ -149,12 +149,9 @@ def _frost(result: Result) -> Iterator[str]:
     names = {"fresh": "The fresh tank", "waste": "The waste tank", "boiler": "The boiler", "pipes": "The water pipes"}
     for part, entry in frost_of(result).items():
         if part in names and "most_ice_kg" in entry:
-            verb = "were" if part == "pipes" else "was"
-            told = frozen(entry)
-            assert told is not None
             yield (
-                f"{names[part]} {verb} {told[0]} from {dated(pd.Timestamp(told[1]))}: ice in "
-                f"{entry['hours_with_ice']} hours, up to {need(entry['most_ice_kg'], 1)} kg of it."
+                f"{names[part]}: {ice_words(entry, dated)}; ice in {entry['hours_with_ice']} hours, up to "
+                f"{need(entry['most_ice_kg'], 1)} kg of it."
             )
         elif part in names and entry["margin_k"] < 0.0:
             verb = "were" if part == "pipes" else "was"

@@ -75,6 +75,7 @@ def _gas(result: Result) -> dict[str, Any]:
     if result.van.fridge is None:
         del uses["fridge"]
     unserved = {use: _sum(flows, f"unserved_{use}_kg") for use in ("heating", "cooking", "fridge")}
+    unserved["heating"] += float(result.need.beside_element_kg.sum())
     if result.van.fridge is None:
         del unserved["fridge"]
     first, need = result.van.gas.bottles[0], result.need

@@ -9,7 +9,7 @@ import numpy as np
 from budget.engine.batch import Many, run_one
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
-from budget.results.need import BATTERY, LITTLE_KG, Need, lacked_kg
+from budget.results.need import BATTERY, LITTLE_KG, Need, beside_element_kg, lacked_kg
 
 MISSING_KG = 0.5  # less is an hour or two on an empty bottle before a changeover, not a bottle too few
 
@@ -49,12 +49,14 @@ def needless_from(built: BuiltVan, hours: Any, rows: Floats, wishes: Any, many: 
     needless = len(hours)
     if BATTERY in need.short_of:
         return needless
+    lacked = lacked_kg(built, many) + float(need.beside_element_kg.sum()) + LITTLE_KG
     for hour in reversed(swap_hours(built, many)):
         without = hours.copy()
         without["exchange_open"][hour:] = 0
         tried = run_one(built, without, rows, wishes)
         left_kg = tried.trace[0, hour:, 0]
-        if lacked_kg(built, tried) > lacked_kg(built, many) + LITTLE_KG or left_kg.min() < need.reserve_kg:
+        beside = float(beside_element_kg(built, without, tried, need.used_kg).sum())
+        if lacked_kg(built, tried) + beside > lacked or left_kg.min() < need.reserve_kg:
             break
         needless = hour
     return needless

@@ -133,7 +133,8 @@ class Stop(Part):
     hookup_per_kwh: float | None = quantity(None, "Price of electricity. [money/kWh]", low=0.0, high=100.0)
     schedule: str | None = Field(None, description="Thermostat schedule here; none: the tour's.")
     heater_fuel: Literal["gas", "electric", "electric_first"] = Field(
-        "electric_first", description="Energy used while hooked up."
+        "electric_first",
+        description="Energy used while hooked up; electric_first: gas only for what the element cannot give.",
     )
     refill_water: bool = Field(True, description="Fresh tank filled on arrival.")
     empty_waste: bool = Field(True, description="Waste tank emptied on arrival.")

@@ -27,3 +27,8 @@ def usable_ah(battery: Battery, battery_c: float) -> float:
 def cut_out_at_share(battery: Battery, battery_c: float) -> float:
     """State of charge, of the rated capacity, at which the cut-out opens at a battery's temperature. [0–1]"""
     return 1.0 - usable_ah(battery, battery_c) / battery.capacity_ah
+
+
+def reconnects_at_share(battery: Battery, battery_c: float) -> float:
+    """State of charge, of the rated capacity, at which a battery that is cut out feeds its loads again. [0–1]"""
+    return 1.0 - drawable_share(battery, battery_c) * (1.0 - battery.reconnect_share)

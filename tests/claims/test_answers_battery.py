@@ -14,6 +14,7 @@ from budget.answers.detail import Detail
 from budget.answers.prepared import Prepared, load_prepared
 from budget.errors import InputFault
 from budget.physics.battery import capacity_share
+from budget.rounding import need
 from budget.van.power import Battery, Load, Power
 
 AT = "2027-01-12T18:00"
@@ -79,14 +80,46 @@ def test_loads_beyond_the_alternator_cannot_be_reached_by_driving() -> None:
     assert found.stands[0].drive_h is None
     assert (
         "not even 10 h of driving from 18:00 on reach 18:00 of the next day without sun: it brings "
-        in found.sentences[1]
+        in found.sentences[2]
     )
 
 
-def test_a_battery_that_is_cut_out_already_is_why_a_drive_then_comes_too_late() -> None:
-    (stand,) = battery.answer(steady_draw(0.1), AT).stands
+def test_a_drive_brings_back_loads_that_are_cut_out_and_is_counted_from_its_end() -> None:
+    """At 10 % of charge the cut-out is open: it closes on the alternator, and the same balance holds from then on."""
+    run = steady_draw(0.1)
+    found = battery.answer(run, AT)
+    (stand,) = found.stands
+    assert stand.cut_out and stand.lasts_h == 0
+    charge = run.stock("charge_ah")[run.hour_of(AT)]
+    by_hand_h = (floor_ah(run) - charge + 24.0 * LOAD_A) / (0.97 * (ALTERNATOR_A - LOAD_A) + LOAD_A)
+    assert stand.drive_h == pytest.approx(by_hand_h + 0.125, abs=0.3)
+    assert stand.cut_out_at_share == pytest.approx(floor_ah(run) / 100.0, rel=1e-9)
+    cold_share = capacity_share(0, float(run.node_c("battery")[run.hour_of(AT)]))
+    assert stand.reconnects_at_share == pytest.approx(1.0 - 0.8 * cold_share, rel=1e-9)
+    cut, back = round(100.0 * stand.cut_out_at_share), 100.0 * stand.reconnects_at_share
+    place = stand.place
+    assert found.sentences[:2] == (
+        f"As cold as the battery is on these evenings, its loads are cut out at {cut} % of the rated charge and come "
+        f"back at {back:.0f} %.",
+        f"Tue 12 Jan 18:00 at {place} (8 % of charge): the loads are cut out already, and stay so until it is charged "
+        f"to {need(back)} % or a charger feeds them.",
+    )
+
+
+def test_a_battery_that_is_cut_out_needs_no_less_of_a_drive_than_one_just_above() -> None:
+    """Between charges on both sides of the cut-out the drive grows as they fall, without a leap."""
+    drives = [battery.answer(steady_draw(share), AT).stands[0].drive_h for share in (0.30, 0.24, 0.20, 0.16, 0.10)]
+    assert None not in drives
+    assert drives == sorted(drives)  # type: ignore[type-var]
+
+
+def test_an_alternator_too_weak_to_bring_the_loads_back_is_why() -> None:
+    run = steady_draw(0.1)
+    power = run.van.power.model_copy(update={"alternator_a": 0.2})
+    weak = Detail.of(Prepared.of(run.van.model_copy(update={"power": power}), run.tour, folder=small().folder))
+    (stand,) = battery.answer(weak, AT).stands
     assert (stand.drive_h, stand.lasts_h) == (None, 0)
-    assert stand.why_not == "the battery is cut out in that hour already: charge it before"
+    assert stand.why_not == "the battery is cut out already, and with the 1 Ah that it brings stays so"
 
 
 def test_cells_at_freezing_are_why_a_drive_does_not_help() -> None:

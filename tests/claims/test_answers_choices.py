@@ -52,7 +52,7 @@ def test_setting_back_by_4_k_for_8_h_saves_what_the_closed_form_allows(setback: 
 
 
 def test_what_is_saved_by_being_colder_says_so(setback: compare.Comparison) -> None:
-    powered, sentence = setback.sentences()  # six nights without sun or drive are more than the battery carries
+    powered, sentence, *_ = setback.sentences()  # six nights without sun or drive are more than the battery carries
     assert powered == POWERED
     assert sentence.startswith("'set back' saves ")
     assert ", and is colder for it: " in sentence
@@ -71,7 +71,7 @@ def test_a_comparison_has_a_cell_for_every_variant_and_figure() -> None:
     found = compare.answer(compare.usual(small()))
     assert len(found.variants) == 5
     assert all(len(row) == 6 for row in found.rows())
-    assert len(found.rows()) == len(compare.FIGURES)
+    assert len(found.rows()) == len(compare.FIGURES) + 1  # since when it is cut out
 
 
 def test_minutes_to_comfort_count_from_the_step_up() -> None:
@@ -229,15 +229,16 @@ def test_coming_back_finds_it_warm() -> None:
 
 
 @pytest.mark.parametrize(("pipes_c", "warned"), [(4.9, True), (5.0, False)])
-def test_the_thriftiest_night_is_not_offered_without_its_frost(pipes_c: float, warned: bool) -> None:
+def test_the_thriftiest_night_is_not_offered_with_frost(pipes_c: float, warned: bool) -> None:
     """Below 5 °C at the pipes the cautions say heat or drain; lows are told downwards, so just under 5 °C is 4 °C."""
     found = tonight.answer(small(), gas_left_kg=20.0, charge_percent=90.0, scenarios=20, warm_c=14.0)
     cold = tuple(
-        replace(option, lowest_inside_c=-0.4, lowest_pipes_c=pipes_c, timer="06:00") for option in found.options
+        replace(option, lowest_inside_c=-0.4, lowest_pipes_c=pipes_c, dumped_l=0.0, timer="06:00")
+        for option in found.options
     )
     said = " ".join(replace(found, options=cold).sentences())
-    assert "down to -1 °C inside." in said
-    assert ("The pipes are then at 4 °C: below 5 °C heat or drain." in said) == warned
+    assert ("down to -1 °C inside." in said) != warned
+    assert ("warmest are they at 4 °C on a night" in said) == warned
 
 
 @pytest.mark.parametrize(
@@ -371,7 +372,17 @@ def test_choices_on_a_tour_whose_battery_dies_are_those_of_one_whose_battery_las
         assert dead[1] == pytest.approx(alive[1], rel=0.005)
         assert dead[2][0] == POWERED
         assert POWERED not in alive[2]
-    assert compare.answer({"warm": dies, "again": dies}).variants[0].lowest_charge_share is None
+    assert compare.answer({"warm": dies, "again": dies}).variants[0].cut_out_h > 0.0
+
+
+def test_amp_hours_saved_are_those_of_a_tour_that_is_fed() -> None:
+    """A measure that keeps the heat in lets the fan rest, on a battery that dies as on one that lasts; the sun that
+    100 W more offer is counted whole where the battery dies."""
+    dies, lasts = ({one.name: one for one in measures.answer(with_battery(ah)).measures} for ah in (20.0, 5000.0))
+    for name in ("outside screens", "20 mm more foam"):
+        assert dies[name].saved_ah == pytest.approx(lasts[name].saved_ah, abs=0.5), name
+        assert dies[name].saved_ah > 0.0
+    assert dies["100 W more solar"].saved_ah == pytest.approx(lasts["100 W more solar"].saved_ah, abs=1.0)
 
 
 def test_savings_are_counted_by_the_kilogram_carried_and_by_money(ranked: measures.Measures) -> None:

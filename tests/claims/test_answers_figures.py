@@ -70,6 +70,10 @@ def test_a_variants_figures_are_those_of_its_run() -> None:
         wet = sum(run.stock("condensed_kg", k) for k in range(run.built.size.surfaces))
         assert variant.wet_g == round(1000.0 * wet.max(), 1) > 0.0
         assert variant.peak_kg_per_h == round(hourly.max(), 4)
+        ice_kg = run.stock("ice_kg", 2)[1:]
+        assert (variant.pipes_ice_kg, variant.pipes_ice_h) == (round(ice_kg.max(), 3), np.count_nonzero(ice_kg > 0.0))
+        assert variant.dumped_l == round(run.flow("dumped_l").sum(), 1)
+        assert (variant.cut_out_h, variant.cut_out_from) == (0.0, None)
         assert variant.unserved_kg == round(run.flow("unserved_heating_kg").sum(), 3)
         saved = (base.flow("gas_out_kg") + base.flow("gas_out_butane_kg")).sum() - hourly.sum()
         assert variant.saved_kg == round(saved, 3)
@@ -84,7 +88,7 @@ def test_a_variants_figures_are_those_of_its_run() -> None:
     assert found.variants[1].colder_awake_kelvin_hours > 0.0
 
 
-def test_a_battery_that_dies_in_any_variant_powers_all_and_leaves_the_charge_out() -> None:
+def test_a_battery_that_dies_in_any_variant_powers_all_and_leaves_each_charge_as_it_stands() -> None:
     prepared = small()
     battery = prepared.van.power.battery.model_copy(update={"capacity_ah": 20.0, "start_share": 1.0})
     poor = prepared.with_van(
@@ -93,7 +97,19 @@ def test_a_battery_that_dies_in_any_variant_powers_all_and_leaves_the_charge_out
     assert (dies(prepared), dies(poor)) == (False, True)
     found = compare.answer({"good": prepared, "poor": poor})
     assert found.as_if_powered
-    assert [variant.lowest_charge_share for variant in found.variants] == [None, None]
+    for variant, ready in zip(found.variants, (prepared, poor), strict=True):
+        stands = Detail.of(ready.with_gas_everywhere())
+        charge = stands.stock("charge_ah") / ready.van.power.battery.capacity_ah
+        assert variant.lowest_charge_share == pytest.approx(charge.min(), abs=1e-4)
+        cut_s = stands.flow("cut_out_s")
+        assert variant.cut_out_h == pytest.approx(cut_s.sum() / 3600.0, abs=0.01)
+        first = stands.time(int(np.argmax(cut_s > 0.0)))
+        assert variant.cut_out_from == (first if cut_s.any() else None)
+    assert [variant.cut_out_h > 0.0 for variant in found.variants] == [False, True]
+    assert [
+        told.startswith(f"'{name}' as it stands: ")
+        for name, told in zip(("good", "poor"), found.sentences()[-2:], strict=True)
+    ] == [True, True]
     run = Detail.of(powered(poor.with_gas_everywhere()))
     assert found.variants[1].gas_kg == round((run.flow("gas_out_kg") + run.flow("gas_out_butane_kg")).sum(), 3)
     assert found.variants[1].gas_kg == pytest.approx(found.variants[0].gas_kg, rel=0.005)
@@ -234,6 +250,7 @@ def test_a_nights_options_are_the_runs_with_their_timers() -> None:
         assert option.fan_ah == round(run.flow("load_ah", 0).sum(), 2)
         assert option.lowest_inside_c == round(run.node_c("living_air")[1:].min(), 1)
         assert option.lowest_pipes_c == round(run.node_c("pipes")[1:].min(), 1)
+        assert option.dumped_l == round(run.flow("dumped_l").sum(), 1)
         assert option.at_warm_time_c == round(warm_c(run), 1)
         if option.timer is not None:
             assert option.timer == clock(450 - int(lead))
@@ -360,7 +377,7 @@ def test_a_measures_figures_are_the_difference_of_two_runs() -> None:
         assert each.saved_kg_per_cost == (round(saved / 50.0, 5) if each.name == "outside screens" else None)
 
 
-def test_measures_of_a_tour_whose_battery_dies_are_told_with_power_and_its_own_charge() -> None:
+def test_measures_of_a_tour_whose_battery_dies_are_told_with_power_and_all_the_sun() -> None:
     prepared = small()
     battery = prepared.van.power.battery.model_copy(update={"capacity_ah": 20.0, "start_share": 1.0})
     power = prepared.van.power.model_copy(update={"battery": battery})
@@ -373,7 +390,10 @@ def test_measures_of_a_tour_whose_battery_dies_are_told_with_power_and_its_own_c
         assert by_name[each.name].saved_kg == pytest.approx(each.saved_kg, abs=0.02), each.name
     base = poor.with_gas_everywhere()
     more, _, _ = measures.MEASURES["100 W more solar"](base)  # type: ignore[misc]
-    ah = [run.flow("load_ah").sum() - run.flow("solar_ah").sum() for run in map(Detail.of, (base, more))]
+    ah = [
+        run.flow("load_ah").sum() - run.flow("solar_ah").sum() - run.flow("solar_spilled_ah").sum()
+        for run in (Detail.of(powered(ready)) for ready in (base, more))
+    ]
     assert by_name["100 W more solar"].saved_ah == round(ah[0] - ah[1], 2)
 
 

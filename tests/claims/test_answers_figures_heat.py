@@ -180,6 +180,8 @@ def test_the_cases_are_screens_and_openings_and_thin_air() -> None:
         assert (case.warm_air_h, case.warm_fabric_h) == warm_up.warm_up(van, state, 18.0, 24.0)
     still = Conditions(outdoor_c=-15.0, wind_m_per_s=0.0)
     assert found.standard_h == warm_up.warm_up(van, still, 20.0, 24.0)[0]
+    high_up = replace(still, altitude_m=1000.0)
+    assert found.standard_at_altitude_h == warm_up.warm_up(van, high_up, 20.0, 24.0)[0]
     assert found.gas == heater_size.gas_at(van, -10.0, found.cases[0].zone_c)
     assert len(found.sentences) >= 8
     warm = heater_size.answer(VANS["heavy"], design_c=-5.0, altitude_m=0.0)
@@ -568,10 +570,12 @@ def test_a_battery_cut_out_or_flames_without_gas_before_the_hour_are_short_befor
         "unserved_cooking_kg": [0.0, 0.021, 0.0],
         "unserved_fridge_kg": [0.0, 0.0, 0.0],
     }
-    run: Any = Found(flow=lambda name: np.array(flows[name]))
+    run: Any = Found(flow=lambda name: np.array(flows[name]), beside_element_kg=np.zeros(3))
     assert [outage._short_before(run, hour) for hour in range(4)] == [False, False, True, True]
     flows["unserved_cooking_kg"] = [0.0, 0.019, 0.0]
     assert [outage._short_before(run, hour) for hour in range(4)] == [False, False, False, True]
+    run.beside_element_kg = np.array([0.0, 0.01, 0.0])
+    assert [outage._short_before(run, hour) for hour in range(4)] == [False, False, True, True]
 
 
 def test_a_crossing_towards_air_that_is_no_colder_lies_on_the_line() -> None:

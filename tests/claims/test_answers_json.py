@@ -88,17 +88,19 @@ VARIANT: dict[str, Any] = {
     "lowest_charge_share": 0.4567, "below_setpoint_kelvin_hours": 3.6, "lowest_inside_c": 9.87, "lowest_pipes_c": 7.65,
     "wet_g": 123.4, "minutes_to_comfort_min": 37.5, "slowest_morning_min": 60.0, "peak_kg_per_h": 0.3412,
     "saved_kg": 0.0, "colder_awake_kelvin_hours": 1.4, "colder_asleep_kelvin_hours": 22.4, "unserved_kg": 0.25,
+    "pipes_ice_kg": 0.412, "pipes_ice_h": 14.0, "dumped_l": 12.0, "cut_out_h": 33.25,
+    "cut_out_from": dt.datetime(2027, 1, 14, 7),
 }  # fmt: skip
 
 
 def test_a_comparison_is_handed_over_with_every_figure_of_every_variant() -> None:
     one = compare.Variant(**VARIANT)
-    other = compare.Variant(**(VARIANT | {"name": "cooler", "lowest_charge_share": None}))
+    other = compare.Variant(**(VARIANT | {"name": "cooler", "cut_out_from": None}))
     assert compare.Comparison("A tour", (one, other), as_if_powered=True).as_dict() == {
         "tour": "A tour",
         "against": "as planned",
         "as_if_powered": True,
-        "variants": [VARIANT, VARIANT | {"name": "cooler", "lowest_charge_share": None}],
+        "variants": [VARIANT, VARIANT | {"name": "cooler", "cut_out_from": None}],
     }
     assert compare.Comparison("A tour", (one, other)).as_dict()["as_if_powered"] is False
 
@@ -107,17 +109,20 @@ def test_a_comparisons_table_has_the_digits_that_each_figure_carries() -> None:
     """Lows go down (9.87 is 9.8, 45.67 % is 45), needs up (0.3412 is 0.35); a share is in per cent, a
     figure that is not there a dash."""
     one = compare.Variant(**VARIANT)
-    other = compare.Variant(**(VARIANT | {"lowest_charge_share": None, "minutes_to_comfort_min": None}))
+    other = compare.Variant(**(VARIANT | {"cut_out_from": None, "minutes_to_comfort_min": None}))
     rows = compare.Comparison("A tour", (one, other)).rows()
     assert {row[0]: row[1] for row in rows} == {
         "gas [kg]": "12.3", "full bottles": "2", "saved against the first [kg]": "0.0",
         "colder while awake [K h]": "1", "colder while asleep [K h]": "22", "below setpoint, people in [K h]": "4",
         "to comfort in the morning [min]": "38", "slowest morning [min]": "60", "lowest inside [°C]": "9.8",
         "lowest at the pipes [°C]": "7.6", "most water on surfaces [g]": "123", "burner hours [h]": "33",
-        "starts": "45", "heater's fan [Ah]": "62", "lowest charge [%]": "45", "peak [kg/h]": "0.35",
+        "starts": "45", "heater's fan [Ah]": "62", "peak [kg/h]": "0.35", "most ice in the pipes [kg]": "0.4",
+        "hours with ice in them [h]": "14", "let go by the frost drain valve [L]": "12",
+        "as it stands, lowest charge [%]": "45", "as it stands, cut out [h]": "33",
+        "as it stands, first cut out": "Thu 14 Jan 07:00",
     }  # fmt: skip
     missing = [row[0] for row in rows if row[2] == "–"]
-    assert missing == ["to comfort in the morning [min]", "lowest charge [%]"]
+    assert missing == ["to comfort in the morning [min]", "as it stands, first cut out"]
     assert all(row[1] == row[2] for row in rows if row[0] not in missing)
 
 
@@ -215,6 +220,7 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
             lowest_inside_c=15.5,
             at_warm_time_c=19.6,
             lowest_pipes_c=9.0,
+            dumped_l=0.0,
         ),
         Option(
             words="off",
@@ -228,6 +234,7 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
             lowest_inside_c=4.0,
             at_warm_time_c=15.0,
             lowest_pipes_c=2.0,
+            dumped_l=12.0,
         ),
     )
     given: dict[str, Any] = {
@@ -292,6 +299,7 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
                 "lowest_inside_c": 15.5,
                 "at_warm_time_c": 19.6,
                 "lowest_pipes_c": 9.0,
+                "dumped_l": 0.0,
                 "planned": True,
                 "fails_share": 0.25,
             },
@@ -302,6 +310,7 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
                 "lowest_inside_c": 4.0,
                 "at_warm_time_c": 15.0,
                 "lowest_pipes_c": 2.0,
+                "dumped_l": 12.0,
                 "planned": False,
                 "fails_share": 0.5,
             },

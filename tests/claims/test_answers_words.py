@@ -15,7 +15,7 @@ from budget.answers import (
     battery,
     best_schedule,
     bottle_plan,
-    compare,
+    compare_words,
     conditions,
     ducts,
     heater_size,
@@ -69,10 +69,16 @@ def test_what_runs_out_is_told_in_order_of_time_or_what_is_tightest() -> None:
 
 
 def stand(
-    lasts_h: int | None, drive_h: float | None, hours: int = 0, cold_h: int = 0, why_not: str | None = None
+    lasts_h: int | None,
+    drive_h: float | None,
+    hours: int = 0,
+    cold_h: int = 0,
+    why_not: str | None = None,
+    cut_out: bool = False,
 ) -> Any:
     return Found(at=at(hours), place="Cape", charge_share=0.643, lasts_h=lasts_h, nights=1.59, drive_h=drive_h,
-                 no_charge_h=cold_h, why_not=why_not)  # fmt: skip
+                 no_charge_h=cold_h, why_not=why_not, cut_out=cut_out, cut_out_at_share=0.5 + hours / 1000.0,
+                 reconnects_at_share=0.61)  # fmt: skip
 
 
 RUN = Found(flow=lambda name, which=None: np.array([30.2, 20.1]) if which is None else np.array([11.4]))
@@ -92,6 +98,8 @@ FAN = "The heater's fan takes 11 of 50 Ah over the tour."
             (stand(40, 0.0), stand(None, 1.5, 24), stand(41, 2.25, 25, 9), stand(37, None, 48, 9, "it brings 3 Ah")),
             ["Least from Sat 16 Jan 22:00 at Cape (64 % of charge): 37 h, 1.5 nights, until cut-out with no sun, drive "
              "or hook-up.",
+             "As cold as the battery is on these evenings, its loads are cut out at 50 to 55 % of the rated charge and "
+             "come back at 61 %.",
              "Fri 15 Jan, Cape: drive 1.5 h from 22:00 on to reach 22:00 of the next day without sun.",
              "Fri 15 Jan, Cape: drive 2.25 h from 23:00 on to reach 23:00 of the next day without sun; in 9 h until "
              "then its cells stand at or below 0 °C and take no charge: warm the van.",
@@ -99,8 +107,17 @@ FAN = "The heater's fan takes 11 of 50 Ah over the tour."
              "brings 3 Ah.",
              "The drive is judged from that hour on; a later one serves only while the charge lasts."],
         ),
+        (
+            (stand(0, 2.0, cut_out=True),),
+            ["As cold as the battery is on these evenings, its loads are cut out at 50 % of the rated charge and come "
+             "back at 61 %.",
+             "Thu 14 Jan 22:00 at Cape (64 % of charge): the loads are cut out already, and stay so until it is "
+             "charged to 61 % or a charger feeds them.",
+             "Thu 14 Jan, Cape: drive 2 h from 22:00 on to reach 22:00 of the next day without sun.",
+             "The drive is judged from that hour on; a later one serves only while the charge lasts."],
+        ),
     ],
-    ids=["on the grid", "lasts", "ends"],
+    ids=["on the grid", "lasts", "ends", "cut out"],
 )  # fmt: skip
 def test_how_long_the_charge_lasts_is_told_for_the_least_evening(stands: tuple[Any, ...], told: list[str]) -> None:
     """What lasts is told downwards: 1.59 nights are 1.5."""
@@ -221,49 +238,52 @@ def case(name: str = "screens closed", left_w: float = 812.3, lowest: float | No
 
 
 def heater_told(
-    cases: tuple[Any, ...], standard_h: float | None, compensated: bool, wind_m_per_s: float = 2.0
+    cases: tuple[Any, ...],
+    standard_h: tuple[float | None, float | None],
+    compensated: bool,
+    wind_m_per_s: float = 2.0,
 ) -> list[str]:
     van: Any = Found(heater=Found(altitude_compensated=compensated, rated_w=4000.0, supply_limit_c=90.0))
     return heater_size._sentences(van, cases, -15.0, 20.0, wind_m_per_s, standard_h)
 
 
 def test_a_heaters_size_is_told_by_its_spare_watts_its_cold_and_its_hours() -> None:
-    """What is needed and how long it takes goes up to the last figure told, what is there and what is left down."""
+    """At the altitude, the last case, and then at sea level, the first. What is needed and how long it takes goes up
+    to the last figure told, what is there and what is left down."""
     assert heater_size.HELD_AT_C[0] == 20.0
     standard, fabric_c = heater_size.STANDARD, 20.0 - heater_size.FABRIC_SHORT_K
     took = (f"{standard} allows {heater_size.STANDARD_H:g} h from {heater_size.STANDARD_START_C:g} to "
             f"{heater_size.STANDARD_END_C:g} °C: this van takes ")  # fmt: skip
-    assert heater_told((case(), case("all open", lowest=None)), 3.21, True) == [
+    low, high = case("all open", lowest=None, left_w=1400.5), case()
+    assert heater_told((low, high), (3.21, 4.88), True) == [
         "At -15 °C outdoors, screens closed, 20 °C inside takes 2188 W beside the 59 W of the fan, together 65 W/K; "
-        "the heater gives 3000 W at sea level: 812 W left.",
+        "the heater gives 3000 W at 1500 m: 812 W left; at sea level it gives 3000 W: 1400 W left.",
         "screens closed: 20 °C is held down to -17 °C outdoors.",
         f"all open: 20 °C is held down to below {heater_size.COLDEST_C:g} °C outdoors.",
-        f"From cold-soaked at -15 °C in a wind of 2 m/s the air reaches 20 °C in 2.3 h, lining and furniture reach "
-        f"{fabric_c:g} °C in 6.7 h.",
-        took + "3.3 h without wind by this reckoning, which is not the test.",
+        f"From cold-soaked at -15 °C at 1500 m in a wind of 2 m/s the air reaches 20 °C in 2.3 h, lining and furniture "
+        f"reach {fabric_c:g} °C in 6.7 h.",
+        took + "4.9 h at 1500 m and 3.3 h at sea level, without wind by this reckoning, which is not the test.",
     ]
-    short = heater_told((case(left_w=-44.6, air_h=None, fabric_h=None),), None, False, wind_m_per_s=0.0)
-    assert short[0].endswith("the heater gives 3000 W at sea level: 45 W short.")
-    assert short[2:] == [
-        "From cold-soaked at -15 °C without wind the air does not reach 20 °C within a day, lining and furniture do "
-        f"not reach {fabric_c:g} °C within a day.",
-        took + "longer than a day without wind by this reckoning, which is not the test.",
-        "At 1500 m thin air leaves 3000 W; see the rating plate above about 1000 m.",
+    weak = case(left_w=-44.6, air_h=None, fabric_h=None)
+    short = heater_told((low, weak), (3.21, None), False, wind_m_per_s=0.0)
+    assert short[0].endswith("gives 3000 W at 1500 m: 45 W short; at sea level it gives 3000 W: 1400 W left.")
+    assert short[3:] == [
+        "From cold-soaked at -15 °C at 1500 m without wind the air does not reach 20 °C within a day, lining and "
+        f"furniture do not reach {fabric_c:g} °C within a day.",
+        took + "longer than a day at 1500 m and 3.3 h at sea level, without wind by this reckoning, which is not the "
+        "test.",
+        "Above about 1000 m see the heater's rating plate: thin air takes of its output.",
     ]
-    assert heater_told((case(left_w=0.0),), None, True)[0].endswith("0 W left.")
+    assert " m: 0 W left; " in heater_told((low, case(left_w=0.0)), (None, None), True)[0]
 
 
 @pytest.mark.parametrize("compensated", [True, False])
-def test_a_heater_that_its_guard_holds_back_is_told_so_at_sea_level_and_high_up(compensated: bool) -> None:
+def test_a_heater_that_its_guard_holds_back_is_told_so_at_the_altitude(compensated: bool) -> None:
     held_back = ("Of its 4000 W the guard on the supply air lets 3000 W through: more would heat that air over 90 °C. "
                  "Open outlets or the way back.")  # fmt: skip
-    high_up = "At 1500 m thin air carries 3000 W within the limit of the supply air."
-    told = heater_told((case(guarded=True), case("all open", guarded=True)), 3.26, compensated)
-    assert (told[1], told[-1], len(told)) == (held_back, high_up, 7)
-    low_only = heater_told((case(guarded=True), case("all open")), 3.26, True)
-    assert low_only[1] == held_back and high_up not in low_only
-    high_only = heater_told((case(), case("all open", guarded=True)), 3.26, True)
-    assert high_only[-1] == high_up and held_back not in high_only
+    told = heater_told((case("all open"), case(guarded=True)), (3.26, 3.26), compensated)
+    assert (told[1], len(told)) == (held_back, 6)
+    assert held_back not in heater_told((case("all open", guarded=True), case()), (3.26, 3.26), True)
 
 
 # Ducts
@@ -282,14 +302,17 @@ PRACTICE = "Fan curve and outlet losses are common practice; measure velocity at
 
 def test_ducts_are_told_by_what_goes_where_and_by_what_a_closed_outlet_costs() -> None:
     """What the guard leaves is told downwards: 3711.9 W are 3711."""
-    begin = "At 4000 W 171 m³/h leave the heater at 72 °C; the heat goes to living 55 %, wet room 44 %."
-    assert ducts._sentences(VAN, (Found(), TOP), (), (), 4000.0) == [begin, PRACTICE]
+    begin = (
+        "At 4000 W, full output at 1200 m, 171 m³/h leave the heater at 72 °C; the heat goes to living 55 %, wet room "
+        "44 %."
+    )
+    assert ducts._sentences(VAN, (Found(), TOP), (), (), 4000.0, 1200.0) == [begin, PRACTICE]
     balancing = (change("cab half as open", 71.0, True), change("cab closed", 96.2, False, most_w=3711.9),
                  change("living closed", 84.0, True), change("garage closed", None, False, most_w=0.0),
                  change("living half as open", 99.0, False, most_w=3650.0))  # fmt: skip
     path = (change("return path of 60 cm²", 80.0, True), change("return path blocked", None, False, 0.0),
             change("return path of 20 cm²", 112.4, False), change("return path of 10 cm²", 150.0, False))  # fmt: skip
-    assert ducts._sentences(VAN, (TOP,), balancing, path, 4000.0) == [
+    assert ducts._sentences(VAN, (TOP,), balancing, path, 4000.0, 1200.0) == [
         begin,
         "Full output would heat the supply air over its limit of 90 °C with cab closed (the guard then leaves 3711 W), "
         "or with garage closed (the guard then leaves 0 W), or with living half as open (the guard then leaves 3650 "
@@ -299,7 +322,9 @@ def test_ducts_are_told_by_what_goes_where_and_by_what_a_closed_outlet_costs() -
         "heater clear.",
         PRACTICE,
     ]
-    (lone,) = [line for line in ducts._sentences(VAN, (TOP,), balancing[3:4], (), 4000.0) if line.startswith("Clos")]
+    (lone,) = [
+        line for line in ducts._sentences(VAN, (TOP,), balancing[3:4], (), 4000.0, 1200.0) if line.startswith("Clos")
+    ]
     assert lone.endswith("92 m³/h left, supply no temperature, for no air moves.")
 
 
@@ -307,7 +332,7 @@ def test_ducts_over_the_limit_as_they_are_are_told_by_what_the_guard_leaves() ->
     """Nothing is told then of what a change would heat over the limit: it is over it already."""
     over = change("cab closed", 96.2, False, most_w=3711.9), change("return path of 20 cm²", 112.4, False)
     for top, leaves in ((HOT, 3490.9), (Found(**{**vars(TOP), "supply_c": None}), 0.0)):
-        told = ducts._sentences(VAN, (top,), over[:1], over[1:], leaves)
+        told = ducts._sentences(VAN, (top,), over[:1], over[1:], leaves, 1200.0)
         assert told[1:] == [
             f"That is over the limit of 90 °C: the guard on the supply air leaves {int(leaves)} W.",
             "Closing one outlet costs most with cab closed: 92 m³/h left, supply 96 °C.",
@@ -521,11 +546,11 @@ def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
 
 def option(
     night_c: float | None, timer: str | None, gas_kg: float, pipes_c: float = 8.0, fails: float = 0.0,
-    planned: bool = False,
+    planned: bool = False, dumped_l: float = 0.0,
 ) -> night_settings.Option:  # fmt: skip
     return night_settings.Option(
         words="", night_c=night_c, planned=planned, timer=timer, lead_min=None, gas_kg=gas_kg, fan_ah=9.0,
-        lowest_inside_c=9.6, at_warm_time_c=18.6, lowest_pipes_c=pipes_c, fails_share=fails,
+        lowest_inside_c=9.6, at_warm_time_c=18.6, lowest_pipes_c=pipes_c, dumped_l=dumped_l, fails_share=fails,
     )  # fmt: skip
 
 
@@ -620,8 +645,8 @@ def test_the_night_of_least_gas_is_told_among_those_that_last_and_are_warm_in_ti
     """A lowest temperature is told downwards: 9.6 °C inside is 9, 4.8 °C at the pipes is 4, and below the limit."""
     assert tonight_words.HEAT_OR_DRAIN_C == 5.0
     off = (
-        "The least gas of those that last in nine cases of ten is a night with the heater off: 0.64 kg, timer at "
-        "05:30, down to 9 °C inside."
+        "The least gas of those that last in nine cases of ten and keep the pipes at 5 °C is a night with the heater "
+        "off: 0.64 kg, timer at 05:30, down to 9 °C inside."
     )
     two = (
         PLANNED,
@@ -630,8 +655,20 @@ def test_the_night_of_least_gas_is_told_among_those_that_last_and_are_warm_in_ti
         option(10.0, "06:00", 0.6, fails=0.2),
     )
     assert tonight_told(options=two)[3:] == [timer(), off]
-    cold = (PLANNED, option(None, "05:30", 0.64, pipes_c=4.8))
-    assert tonight_told(options=cold)[4:] == [off, "The pipes are then at 4 °C: below 5 °C heat or drain."]
+
+
+def test_a_night_in_which_pipes_or_boiler_are_given_up_is_not_the_one_of_least_gas() -> None:
+    """4.8 °C at the pipes is told as 4, and below the limit; so is a boiler that the frost drain valve empties."""
+    frost, drained = option(None, "05:30", 0.64, pipes_c=4.8), option(None, "05:30", 0.64, dumped_l=12.0)
+    assert tonight_told(options=(PLANNED, frost))[3:] == [timer()]
+    warmer = option(10.0, "06:00", 0.7)
+    for cold in (frost, drained):
+        assert "a night at 10 °C: 0.70 kg" in tonight_told(options=(PLANNED, warmer, cold))[-1]
+    none = (replace(PLANNED, lowest_pipes_c=4.9, dumped_l=12.0), frost)
+    assert tonight_told(options=none)[-1] == (
+        "None of those that last in nine cases of ten keeps the pipes at 5 °C and the boiler's water in: warmest are "
+        "they at 4 °C on a night at 14 °C, the boiler let go by the frost drain valve (12 L). Heat or drain."
+    )
 
 
 def test_a_night_that_no_setting_lasts_is_told_by_the_one_that_fails_least() -> None:
@@ -680,6 +717,7 @@ def variant(name: str, saved_kg: float, **changes: Any) -> Any:
     given: dict[str, Any] = {
         "colder_awake_kelvin_hours": 0.0, "colder_asleep_kelvin_hours": 0.0, "minutes_to_comfort_min": 30.0,
         "lowest_pipes_c": 8.0, "gas_kg": 20.0 - saved_kg, "wet_g": 100.0, "peak_kg_per_h": 0.3,
+        "pipes_ice_kg": 0.0, "pipes_ice_h": 0.0, "dumped_l": 0.0, "cut_out_h": 0.0, "cut_out_from": None,
     }  # fmt: skip
     return Found(**({"name": name, "saved_kg": saved_kg} | given | changes))
 
@@ -708,7 +746,7 @@ BASE = variant("as planned", 0.0)
 def test_a_variant_is_told_against_the_first_with_what_is_colder_for_it(
     saved_kg: float, changes: dict[str, Any], more: str
 ) -> None:
-    assert compare._sentence(variant("cooler", saved_kg, **changes), BASE).rstrip(".") == f"'cooler' {more}"
+    assert compare_words.saving(variant("cooler", saved_kg, **changes), BASE).rstrip(".") == f"'cooler' {more}"
 
 
 @pytest.mark.parametrize(
@@ -717,23 +755,43 @@ def test_a_variant_is_told_against_the_first_with_what_is_colder_for_it(
         ({"minutes_to_comfort_min": 35.0, "lowest_pipes_c": 7.5, "wet_g": 130.0, "peak_kg_per_h": 0.32}, ""),
         (
             {"minutes_to_comfort_min": 42.0, "lowest_pipes_c": 6.24, "wet_g": 131.0, "peak_kg_per_h": 0.346},
-            " Its price: 12 min longer to comfort in the morning, pipes down to 6.2 °C instead of 8.0, up to 131 g of "
-            "water on cold surfaces instead of 100, a peak of 0.35 kg/h instead of 0.30.",
+            " Its price: 12 min longer to comfort in the morning, pipes down to 6.2 °C instead of 8.0 °C, up to 131 g "
+            "of water on cold surfaces instead of 100, a peak of 0.35 kg/h instead of 0.30.",
         ),
         ({"minutes_to_comfort_min": None}, ""),
+        (
+            {"lowest_pipes_c": 0.0, "pipes_ice_kg": 0.4112, "pipes_ice_h": 14.0, "dumped_l": 12.0},
+            " Its price: pipes down to 0 °C with ice in them for 14 h, up to 412 g, instead of 8.0 °C, 12 L of the "
+            "boiler let go by the frost drain valve.",
+        ),
     ],
 )
 def test_what_a_variant_costs_elsewhere_is_told(changes: dict[str, Any], price: str) -> None:
     """Beyond 5 min, half a kelvin, a tenth and 20 g, and 20 g/h."""
-    told = compare._sentence(variant("cooler", 1.0, **changes), BASE)
+    told = compare_words.saving(variant("cooler", 1.0, **changes), BASE)
     assert told == f"'cooler' saves 1.0 kg (5 %) against 'as planned'.{price}"
 
 
 def test_a_morning_that_only_the_variant_has_is_told_by_itself() -> None:
     base = variant("as planned", 0.0, minutes_to_comfort_min=None)
     for minutes, price in ((30.0, " Its price: 30 min to comfort in the morning."), (4.0, "")):
-        told = compare._sentence(variant("cooler", 1.0, minutes_to_comfort_min=minutes), base)
+        told = compare_words.saving(variant("cooler", 1.0, minutes_to_comfort_min=minutes), base)
         assert told == f"'cooler' saves 1.0 kg (5 %) against 'as planned'.{price}"
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        (
+            {"cut_out_h": 33.25, "cut_out_from": at(9)},
+            "lowest charge 53 %, cut out for 34 h, first on Fri 15 Jan 07:00.",
+        ),
+        ({}, "lowest charge 53 %, never cut out."),
+    ],
+)
+def test_each_battery_is_told_as_it_stands(changes: dict[str, Any], told: str) -> None:
+    found = variant("800 Ah", 0.0, lowest_charge_share=0.539, **changes)
+    assert compare_words.as_it_stands(found) == f"'800 Ah' as it stands: {told}"
 
 
 # What fails in the night

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from engine_bench import Bench
@@ -14,6 +16,7 @@ from budget.engine.thermostat import (
     FAR,
     crossing_tolerance_k,
     electric_law,
+    gas_edges,
     gas_law,
     on_table,
     place_on_table,
@@ -39,6 +42,12 @@ def bench(modulating: int = 1, outputs_w: tuple[float, ...] = OUTPUTS_W, **chang
     limits = laid.scratch.limits
     limits[T.SET_C], limits[T.WATER_SET_C], limits[T.GAS_CAP_W], limits[T.ELECTRIC_W] = SET_C, np.nan, 4000.0, 0.0
     return laid
+
+
+def law_alone(temp_c: float, flame: int, low_w: float, high_w: float, burner: Any) -> tuple[float, ...]:
+    """The gas's law without an element beside it."""
+    law: tuple[float, ...] = gas_law(temp_c, flame, *gas_edges(SET_C, 0.0, burner), low_w, high_w, burner)
+    return law
 
 
 @pytest.mark.parametrize(
@@ -77,36 +86,36 @@ def test_a_modulating_burner_falls_from_full_to_least_across_its_band(
     temp_c: float, heat_w: float, interval: tuple[float, float]
 ) -> None:
     """1 to 4 kW over half a kelvin about 20 °C, 6 kW/K; out at 0.7 K above."""
-    intercept, slope, low_c, high_c = gas_law(temp_c, 1, SET_C, 1000.0, 4000.0, bench().burner)
+    intercept, slope, low_c, high_c = law_alone(temp_c, 1, 1000.0, 4000.0, bench().burner)
     assert intercept - slope * temp_c == pytest.approx(heat_w, rel=1e-9)
     assert slope == (6000.0 if interval == (19.75, 20.25) else 0.0)
     assert (low_c, high_c) == pytest.approx(interval, rel=1e-12)
 
 
 def test_a_burner_that_is_out_waits_for_its_differential() -> None:
-    assert gas_law(20.0, 0, SET_C, 1000.0, 4000.0, bench().burner) == (0.0, 0.0, SET_C - 0.7, FAR)
-    assert gas_law(20.0, 0, SET_C, 1000.0, 4000.0, bench(0).burner) == (0.0, 0.0, SET_C - 1.0, FAR)
+    assert law_alone(20.0, 0, 1000.0, 4000.0, bench().burner) == (0.0, 0.0, SET_C - 0.7, FAR)
+    assert law_alone(20.0, 0, 1000.0, 4000.0, bench(0).burner) == (0.0, 0.0, SET_C - 1.0, FAR)
 
 
 def test_a_cap_below_the_least_output_is_what_the_burner_gives_until_it_goes_out() -> None:
     for cap_w in (800.0, 1000.0):
-        assert gas_law(18.0, 1, SET_C, 1000.0, cap_w, bench().burner) == (cap_w, 0.0, -FAR, SET_C + 0.7)
+        assert law_alone(18.0, 1, 1000.0, cap_w, bench().burner) == (cap_w, 0.0, -FAR, SET_C + 0.7)
 
 
 def test_a_band_wider_than_the_differential_puts_the_flame_out_at_its_upper_end() -> None:
     burner = bench(differential_k=0.1).burner
-    assert gas_law(20.0, 1, SET_C, 1000.0, 4000.0, burner)[3] == 20.25
-    assert gas_law(19.9, 1, SET_C, 1000.0, 900.0, burner)[3] == 20.25
+    assert law_alone(20.0, 1, 1000.0, 4000.0, burner)[3] == 20.25
+    assert law_alone(19.9, 1, 1000.0, 900.0, burner)[3] == 20.25
 
 
 @pytest.mark.parametrize("flame", [0, 1])
 def test_a_burner_that_goes_down_to_nothing_follows_its_band_without_a_differential(flame: int) -> None:
     burner = bench(outputs_w=(0.0, 4000.0)).burner
-    intercept, slope, *interval = gas_law(20.0, flame, SET_C, 0.0, 4000.0, burner)
+    intercept, slope, *interval = law_alone(20.0, flame, 0.0, 4000.0, burner)
     assert intercept - slope * 20.0 == pytest.approx(2000.0, rel=1e-9)
     assert interval == [19.75, 20.25]
-    assert gas_law(20.5, flame, SET_C, 0.0, 4000.0, burner) == (0.0, 0.0, 20.25, FAR)
-    assert gas_law(19.0, flame, SET_C, 0.0, 4000.0, burner) == (4000.0, 0.0, -FAR, 19.75)
+    assert law_alone(20.5, flame, 0.0, 4000.0, burner) == (0.0, 0.0, 20.25, FAR)
+    assert law_alone(19.0, flame, 0.0, 4000.0, burner) == (4000.0, 0.0, -FAR, 19.75)
 
 
 @pytest.mark.parametrize(
@@ -115,7 +124,7 @@ def test_a_burner_that_goes_down_to_nothing_follows_its_band_without_a_different
 )
 def test_each_stage_holds_from_its_step_down_to_its_step_up(flame: int, law: tuple[float, ...]) -> None:
     """A kelvin a stage: on 1, 2, 3 K below, back 1 K above that and out 1 K above the setpoint; 3.5 kW of gas."""
-    assert gas_law(19.5, flame, SET_C, 1000.0, 3500.0, bench(0).burner) == law
+    assert law_alone(19.5, flame, 1000.0, 3500.0, bench(0).burner) == law
 
 
 @pytest.mark.parametrize(
@@ -126,7 +135,7 @@ def test_each_stage_holds_from_its_step_down_to_its_step_up(flame: int, law: tup
 def test_the_elements_fall_to_nothing_across_the_band(
     temp_c: float, heat_w: float, interval: tuple[float, float]
 ) -> None:
-    intercept, slope, *edges = electric_law(temp_c, SET_C, 1800.0, bench().burner)
+    intercept, slope, *edges = electric_law(temp_c, SET_C, 0.0, 1800.0, bench().burner)
     assert intercept - slope * temp_c == pytest.approx(heat_w, abs=1e-9)
     assert slope == (3600.0 if interval == (19.75, 20.25) else 0.0)
     assert edges == list(interval)
@@ -135,16 +144,35 @@ def test_the_elements_fall_to_nothing_across_the_band(
 def test_a_wider_band_is_a_flatter_slope() -> None:
     """1.8 kW over 2 K about 20 °C."""
     burner = bench(band_k=2.0).burner
-    assert electric_law(19.5, SET_C, 1800.0, burner) == pytest.approx((900.0 * 21.0, 900.0, 19.0, 21.0), rel=1e-12)
-    assert electric_law(18.9, SET_C, 1800.0, burner) == (1800.0, 0.0, -FAR, 19.0)
-    assert electric_law(21.0, SET_C, 1800.0, burner) == (0.0, 0.0, 21.0, FAR)
-    assert gas_law(19.5, 1, SET_C, 1000.0, 4000.0, burner) == pytest.approx(
+    assert electric_law(19.5, SET_C, 0.0, 1800.0, burner) == pytest.approx((900.0 * 21.0, 900.0, 19.0, 21.0), rel=1e-12)
+    assert electric_law(18.9, SET_C, 0.0, 1800.0, burner) == (1800.0, 0.0, -FAR, 19.0)
+    assert electric_law(21.0, SET_C, 0.0, 1800.0, burner) == (0.0, 0.0, 21.0, FAR)
+    assert law_alone(19.5, 1, 1000.0, 4000.0, burner) == pytest.approx(
         (1000.0 + 1500.0 * 21.0, 1500.0, 19.0, 21.0), rel=1e-12
     )
 
 
+@pytest.mark.parametrize(
+    ("modulating", "differential_k", "alone", "beside"),
+    [(1, 0.7, (20.0, 19.3, 20.7), (19.75, 19.3, 20.0)), (1, 0.1, (20.0, 19.9, 20.25), (19.75, 19.9, 20.0)),
+     (0, 1.0, (20.0, 19.0, 21.0), (20.0, 19.0, 20.0))],
+)  # fmt: skip
+def test_beside_an_element_gas_burns_only_where_the_element_gives_all(
+    modulating: int, differential_k: float, alone: tuple[float, ...], beside: tuple[float, ...]
+) -> None:
+    """A band of half a kelvin and a setpoint of 20 °C, up to which the element is full, and where the flame ends."""
+    burner = bench(modulating, differential_k=differential_k).burner
+    assert gas_edges(SET_C, 0.0, burner) == pytest.approx(alone, rel=1e-12)
+    assert gas_edges(SET_C, 1800.0, burner) == pytest.approx(beside, rel=1e-12)
+    middle_c, on_c, off_c = gas_edges(SET_C, 1800.0, burner)
+    intercept, slope, *edges = electric_law(off_c, SET_C, 4000.0, 1800.0, burner)
+    assert intercept - slope * off_c == pytest.approx(1800.0, rel=1e-9)
+    assert edges == [20.0, 20.5]
+    assert gas_law(off_c - 1e-6, 1, middle_c, on_c, off_c, 1000.0, 4000.0, burner)[3] == off_c
+
+
 def test_without_hook_up_the_elements_have_no_edge() -> None:
-    assert electric_law(19.0, SET_C, 0.0, bench().burner) == (0.0, 0.0, -FAR, FAR)
+    assert electric_law(19.0, SET_C, 0.0, 0.0, bench().burner) == (0.0, 0.0, -FAR, FAR)
 
 
 def switched(laid: Bench, flame: int, temp_c: float, since_s: float = 1e4) -> tuple[int, float, float]:
@@ -184,8 +212,8 @@ def test_stages_step_up_and_down_in_their_order(flame: int, temp_c: float, since
     assert tried == (500.0 if after == flame else T.FIRST_STEP_S)
 
 
-@pytest.mark.parametrize(("flame", "temp_c", "after"), [(0, 19.054, 1), (0, 19.056, 0), (1, 20.444, 1), (1, 20.446, 0)])
-def test_beside_the_elements_gas_holds_half_a_band_lower(flame: int, temp_c: float, after: int) -> None:
+@pytest.mark.parametrize(("flame", "temp_c", "after"), [(0, 19.304, 1), (0, 19.306, 0), (1, 19.994, 1), (1, 19.996, 0)])
+def test_beside_the_elements_the_flame_dies_at_the_setpoint(flame: int, temp_c: float, after: int) -> None:
     laid = bench()
     laid.scratch.limits[T.ELECTRIC_W] = 1800.0
     assert switched(laid, flame, temp_c)[0] == after

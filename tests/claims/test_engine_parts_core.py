@@ -763,12 +763,31 @@ def test_the_guard_leaves_gas_what_the_elements_do_not_give() -> None:
 
 
 def test_gas_beside_elements_holds_half_a_band_lower() -> None:
-    """At 19.75 °C the elements give all of their 1.8 kW and gas stands in the middle of its band."""
+    """At 19.75 °C the elements give all of their 1.8 kW and gas stands in the middle of its band, which ends at 20."""
     room = Room(19.75)
     room.limits[T.ELECTRIC_W], room.integers[T.FLAME] = 1800.0, 1
     told = room.run()
     assert told["ELECTRIC_AIR_J"] == pytest.approx(1800.0 * QUARTER_S, rel=1e-6)
     assert told["GAS_AIR_J"] == pytest.approx(2500.0 * QUARTER_S, rel=1e-6)
+
+
+@pytest.mark.parametrize("modulating", [0, 1])
+@pytest.mark.parametrize(
+    ("loss_w", "element_w"), [(800.0, 800.0), (1400.0, 1000.0), (1900.0, 1000.0), (3000.0, 1000.0)]
+)
+def test_no_flame_displaces_mains(modulating: int, loss_w: float, element_w: float) -> None:
+    """An element of 1 kW and a burner of 1 kW at least, in a room of 1 MJ/K that loses so much: over two days the
+    element gives all that it can, also where what is left is less than the least stage.
+    """
+    room = Room(20.0, capacity=1e6, modulating=modulating)
+    room.burner.heat_share[:3, room.room], room.burner.heat_share[:3, room.other] = 1.0, 0.0
+    room.burner.fan_w[:3] = 0.0
+    room.limits[T.ELECTRIC_W] = 1000.0
+    room.heat_w[room.room] = -loss_w
+    for _ in range(192):
+        told = room.run()
+    assert told["ELECTRIC_AIR_J"] == pytest.approx(192.0 * QUARTER_S * element_w, rel=0.03)
+    assert told.get("GAS_AIR_J", 0.0) == pytest.approx(192.0 * QUARTER_S * (loss_w - element_w), rel=0.03, abs=2e6)
 
 
 def test_ducts_carry_what_their_flow_and_the_difference_say() -> None:

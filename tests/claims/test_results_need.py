@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from small_tour import small
 
-from budget.answers import bottle_plan, odds
+from budget.answers import bottle_plan, odds, runs_out
 from budget.answers.detail import Detail
 from budget.answers.ensemble import InTurn
 from budget.answers.prepared import Prepared
@@ -57,6 +57,63 @@ def test_the_need_of_a_tour_that_runs_short_is_what_a_van_with_plenty_burns(
 def test_where_nothing_runs_short_the_need_is_what_was_burned() -> None:
     plenty = Detail.of(with_supplies(*PLENTY))
     assert (plenty.need.used_kg == used_by_hour_kg(plenty.built, plenty.many)).all()
+
+
+@cache
+def beside_the_element(gas_kg: float, nights: float = 0.0) -> Prepared:
+    """The same on a hook-up of 6 A, which leaves 1 kW to the heater before any gas is burned: too little in this frost.
+    ``nights`` of reserve."""
+    prepared = with_supplies(5000.0, gas_kg)
+    stop = prepared.tour.stops[0].model_copy(update={"hookup_a": 6.0})
+    gas = prepared.van.gas.model_copy(update={"reserve_nights": nights})
+    van = prepared.van.model_copy(update={"gas": gas})
+    tour = prepared.tour.model_copy(update={"stops": (stop,)})
+    return Prepared.of(van, tour, prepared.weather, folder=prepared.folder)
+
+
+def test_gas_that_ends_is_short_though_the_electric_element_heats_on() -> None:
+    short, plenty = Detail.of(beside_the_element(1.0)), Detail.of(beside_the_element(15.0))
+    empty = np.flatnonzero(short.left_kg(0) <= 0.2)[0]
+    assert short.flow("unserved_heating_kg").sum() == 0.0  # the engine books none beside the element
+    assert (short.flow("electric_air_j")[empty:] > 0.0).mean() > 0.9
+    assert (short.need.short_of, plenty.need.short_of) == ((GAS,), ())
+    assert short.need.kg == pytest.approx(plenty.need.kg, rel=0.02)
+    lacked = short.need.kg - float(used_by_hour_kg(short.built, short.many).sum())
+    assert lacked > 0.5
+    cooking_kg = short.flow("unserved_cooking_kg").sum()
+    assert short.beside_element_kg.sum() + cooking_kg == pytest.approx(lacked, rel=0.02)
+    assert plenty.beside_element_kg.sum() == 0.0
+
+
+def test_gas_that_ends_beside_the_element_is_out_in_every_answer() -> None:
+    prepared = beside_the_element(1.0)
+    result = simulate(prepared.van, prepared.tour, folder=prepared.folder)
+    run = Detail.of(result)
+    empty = int(np.flatnonzero(run.left_kg(0) <= 0.2)[0])
+    out = runs_out.answer(result)
+    gas = next(supply for supply in out.supplies if supply.name == "gas")
+    plan = bottle_plan.answer(result)
+    assert out.first == "gas"
+    assert gas.out_at is not None
+    assert run.time(empty - 1) <= gas.out_at <= run.time(empty + 8)  # some hours of a low night setpoint lie between
+    assert plan.short_at == gas.out_at
+    assert plan.short_of == (GAS,)
+    assert not any("lasts the tour without a change" in sentence for sentence in plan.sentences)
+    said = headline(result, first_out(result))
+    assert "is not on board; gas runs out first, " in said
+    assert result.summary["gas"]["short_of"] == [GAS]
+    assert result.summary["gas"]["unserved_by_use_kg"]["heating"] > 0.5
+    assert any(notice.startswith("The heater was short of gas in ") for notice in result.notices)
+
+
+def test_a_swap_without_which_only_the_element_would_heat_is_needed() -> None:
+    """Neither reserve nor hob, so that nothing tells but what the flame beside the element lacks."""
+    prepared = beside_the_element(1.0)
+    hours = prepared.hours.copy()
+    hours["exchange_open"][:, 0] = 1
+    hours["cooking_kg"] = 0.0
+    run = Detail.of(prepared).again(hours=hours)
+    assert [swap.needed for swap in bottle_plan.swaps_of(run)] == [True]
 
 
 def test_butane_that_is_too_cold_to_boil_does_not_make_the_need_nothing() -> None:

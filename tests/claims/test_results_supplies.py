@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from functools import cache
+from types import SimpleNamespace as Found
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 from sample_tours import short_tour
 from sample_vans import sample_vans
@@ -14,9 +16,10 @@ from test_results_summary import SAMPLES
 
 from budget.answers import runs_out
 from budget.cli import summary as screen
+from budget.moments import dated, short_day
 from budget.report.first_out import first_out
 from budget.report.headline import headline
-from budget.results.frost import frozen
+from budget.results.frost import frozen, ice_words
 from budget.results.result import Result
 from budget.results.supplies import DRAINED, EMPTY, ICE, NO_POWER, by_cause, cut_out_shares, lacked_by_cause
 from budget.simulation import simulate
@@ -147,7 +150,37 @@ def test_water_that_is_all_ice_is_frozen_with_its_hour_and_some_ice_is_part_froz
     assert (ice[:hour] < 0.999 * held[:hour]).all() or held[:hour].max() == 0.0
     assert entry["ice_from"] <= entry["frozen_from"]
     (said,) = [row[1] for row in screen.frost(result.summary)]
-    assert "waste frozen from " in said and "at its limit" not in said
-    assert any(n.startswith("The waste tank was frozen from ") for n in result.notices)
+    ice, through = (dt.datetime.fromisoformat(entry[name]) for name in ("ice_from", "frozen_from"))
+    days = f"with ice from {short_day(ice)} and frozen through from {short_day(through)}"
+    days = f"frozen from {short_day(ice)}" if ice.date() == through.date() else days
+    assert f"waste {days}" in said and "at its limit" not in said
+    hours = f"ice from {dated(ice)} and frozen through from {dated(through)}"
+    hours = f"frozen from {dated(ice)}" if ice == through else hours
+    assert any(n.startswith(f"The waste tank: {hours}; ice in ") for n in result.notices)
     assert frozen({"ice_from": "2027-01-20T20:00:00+02:00"}) == ("part frozen", "2027-01-20T20:00:00+02:00")
     assert frozen({"lowest_c": 2.0}) is None
+
+
+def test_the_first_ice_is_told_before_the_hour_from_which_it_is_frozen_through() -> None:
+    pipes = {"ice_from": "2027-01-17T07:00:00+01:00", "frozen_from": "2027-01-19T01:00:00+01:00", "lowest_c": -6.2}
+    assert ice_words(pipes, short_day) == "ice from Sun 17 Jan and frozen through from Tue 19 Jan"
+    assert ice_words(pipes | {"frozen_from": "2027-01-17T23:00:00+01:00"}, short_day) == "frozen from Sun 17 Jan"
+    assert ice_words({"ice_from": pipes["ice_from"]}, dated) == "part frozen from 17 January at 07:00"
+    assert ice_words({"lowest_c": 2.0}, dated) is None
+    summary = {"frost": {"pipes": pipes | {"margin_k": -6.2}}}
+    near = "pipes with ice from Sun 17 Jan and frozen through from Tue 19 Jan, down to −7 °C"
+    assert screen.frost(summary) == [("near frost", near)]
+
+
+def test_the_screen_says_what_the_frost_drain_valve_let_out_and_when() -> None:
+    let_out = pd.Series([0.0, 9.5, 0.0, 2.0], index=pd.date_range("2027-01-17 03:00", periods=4, freq="h"))
+    result: Any = Found(
+        flows={"boiler_dumped_l": let_out}, van=Found(water=Found(boiler=Found(is_fitted=True)))
+    )  # fmt: skip
+    said = "12 L of the boiler's water by the frost drain valve, first on Sun 17 January 04:00, 2 times"
+    assert screen.drained(result) == [("drained", said)]
+    let_out.iloc[3] = 0.0
+    said = "10 L of the boiler's water by the frost drain valve, on Sun 17 January 04:00"
+    assert screen.drained(result) == [("drained", said)]
+    let_out.iloc[1] = 0.0
+    assert screen.drained(result) == []

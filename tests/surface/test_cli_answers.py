@@ -62,6 +62,16 @@ def test_a_question_is_answered_in_one_json_object(name: str, tour: str, call: C
     assert "NaN" not in ended.out
 
 
+@pytest.mark.parametrize("name", ["heater-size", "ducts"])
+def test_heater_and_ducts_are_judged_at_the_tours_highest_stop_unless_an_altitude_is_asked(
+    name: str, tour: str, call: Call
+) -> None:
+    for words, told in ((("--set", "stops[0].altitude_m=1234"), "at 1234 m"), (("--altitude", "800"), "at 800 m")):
+        ended = call(name, tour, *words, "-q")
+        assert ended.code == 0
+        assert told in " ".join(ended.out.split("\n\n")[0].split()), ended.out[:400]
+
+
 @pytest.mark.parametrize("name", QUESTIONS)
 def test_a_question_about_no_tour_is_refused(name: str, call: Call) -> None:
     ended = call(name, "nosuch.toml", *QUESTIONS[name][0], "--json", "-q")

@@ -58,7 +58,7 @@ def test_gas_that_falls_below_the_reserve_says_from_when() -> None:
 
 def test_swaps_that_the_tour_could_do_without_are_told_apart() -> None:
     swaps = [(EDGES[k], "the cape", "steel") for k in (3, 5)]
-    for count, needless, said in ((2, 1, "with 2 swaps, 1 of them not needed;"), (1, 1, "with one swap, which is not"),
+    for count, needless, said in ((2, 1, "with 2 swaps, 1 of them needed;"), (1, 1, "with one swap, which is not"),
                                   (2, 0, "with 2 swaps;")):  # fmt: skip
         answer = accepted(gas_left(SCENE, [("steel", 11.0, FALLING)], swaps[:count], needless=needless))
         assert answer.startswith(f"To the end of the tour {said}")

@@ -139,7 +139,7 @@ def _answer(
         )
     changes = {0: "without a swap", 1: "with one swap"}.get(swaps, f"with {swaps} swaps")
     if needless:
-        changes += f", {needless} of them not needed" if swaps > 1 else ", which is not needed"
+        changes += f", {swaps - needless} of them needed" if swaps > 1 else ", which is not needed"
     end = f"To the end of the tour {changes}; {kilograms_left(float(total[-1]))} left at the end"
     if below.size:
         return f"{end}, though the reserve is touched from {moment(scene.edges[hour_of_edge(below[0])])}."
