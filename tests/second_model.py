@@ -202,10 +202,10 @@ class SecondModel:
         room = room_gas + room_el
         if room > 0.0:
             fan_w = line(room, self.outputs, self.fan_w)
-        elif self.run_on > 0.0:
-            fan_w = self.fan_w[0]
+        elif tank_gas > 0.0:
+            fan_w = 0.3 * self.fan_w[0]
         else:
-            fan_w = 0.3 * self.fan_w[0] if tank_gas > 0.0 else 0.0
+            fan_w = self.fan_w[0] if self.run_on > 0.0 else 0.0
         fired = room_gas + tank_gas
         fuel_w = fired / line(fired, self.outputs, self.efficiency) if fired > 0.0 else 0.0
         if room > 0.0 and self.runs:

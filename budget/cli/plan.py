@@ -11,7 +11,7 @@ from budget.cli.common import Asked, about_a_tour
 @click.option(
     "--at",
     metavar="TIME",
-    help="When to look at the bottles: local time.  [default: the coldest hour, while they serve]",
+    help="When to look at the bottles: local time.  [default: the coldest hour; while they serve]",
 )
 @about_a_tour
 def command(asked: Asked, at: str | None) -> None:

@@ -147,7 +147,12 @@ def _charge(found: Battery) -> Section:
         "drive from 18:00 on to reach the next 18:00 [h]",
     )
     table = Table(columns, rows, "From 18:00 on with no sun or hook-up, and no drive but that one.") if rows else None
-    return Section("How long does the charge last without sun?", found.sentences[0], table=table)
+    text = (
+        ("Each such evening stands in the table, with the drive that would carry it; no curve is drawn.",)
+        if rows
+        else ()
+    )
+    return Section("How long does the charge last without sun?", found.sentences[0], table=table, text=text)
 
 
 def _sliders(found: WhatIf) -> Section:
@@ -184,21 +189,22 @@ def _sliders(found: WhatIf) -> Section:
         },
         middle,
         {"setpoint while you sleep": nights, "walls, roof and floor": walls},
-        f"{-found.shift_k[0]:g} K lower while you sleep takes {kilograms(found.gas_kg[lower])} instead of "
-        f"{kilograms(found.gas_kg[middle])}; a shell at the leaky end of its range takes "
-        f"{kilograms(found.gas_kg[leaky])}{power and f', each{power}'}. {_assumed_supplies(found)}",
+        f"{-found.shift_k[0]:g} K lower while you sleep: {kilograms(found.gas_kg[lower])} instead of "
+        f"{kilograms(found.gas_kg[middle])}{power}; the leakiest shell: {kilograms(found.gas_kg[leaky])}.",
+        _assumed_supplies(found),
     )
 
 
-def _assumed_supplies(found: WhatIf) -> str:
-    """What the sliders take for granted of gas and charge."""
-    said = (
+def _assumed_supplies(found: WhatIf) -> list[str]:
+    """What the sliders take for granted of shell, gas and charge."""
+    said = [
+        "The leakiest shell is the end of its range that loses most.",
         "Reckoned as if gas never ended: every bottle is changed as soon as it is nearly empty, wherever that is; "
-        "whether your bottles and swaps are enough is said above."
-    )
+        "whether your bottles and swaps are enough is said above.",
+    ]
     if (found.cut_out_h > 0.0).any():
-        said += (
-            " The charge is your own: where the battery is cut out, temperatures and charge are as it stands, without "
+        said.append(
+            "The charge is your own: where the battery is cut out, temperatures and charge are as it stands, without "
             "heat from then on; the gas is what it takes with power, that is with a battery that lasts."
         )
     return said

@@ -186,10 +186,10 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
                 rise = (burner.fan_w[k + 1] - burner.fan_w[k]) / (burner.outputs_w[k + 1] - burner.outputs_w[k])
                 fan_slope = rise * slope
                 fan_w += rise * (now_w - placed_w) + fan_slope * temp_c[sensor]
-        elif floats[RUN_ON_S] > 0.0:
-            fan_w = burner.fan_w[0]
         elif gas_now > 0.0:
             fan_w = 0.3 * burner.fan_w[0]
+        elif floats[RUN_ON_S] > 0.0:
+            fan_w = burner.fan_w[0]
         same = same and fan_on == blowing and fan_w == fan_before_w and water_gas + water_electric == water_before_w
         if not same:
             prepared_s = -1.0

@@ -12,6 +12,7 @@ from budget.report.section import Chart, Section, Sliders, Table
 from budget.report.words import LONG_KEY
 from budget.wording import plain
 
+PAPER_PX, PAPER_SHARE = 360, 0.78  # of a tall figure on paper: two of them with their sentences share a sheet
 HINT = "Arrow keys read it out"
 _UNIT = re.compile(r"(?<=\d)(?: (?=(?:°C|kg|%|kWh|kW|Wh|W/K|W|Ah|A|V|L|h|min|K|bar|m/s)(?![\w²]))|(?=%(?!\w)))")
 _MINUS = re.compile(r"(?<![\w.;-])-(?=\d)")
@@ -79,6 +80,8 @@ def section(content: Section, name: str) -> str:
         parts.append(_figure(content.figure, name))
     parts.append("</div>")
     parts.append(paragraphs(content.text))
+    if content.behind:
+        parts.append(f"<details><summary>What is taken for granted</summary>{paragraphs(content.behind)}</details>")
     if content.table is not None:
         label = f"Table: {content.title}"
         parts.append(f"<details><summary>The numbers in a table</summary>{table(content.table, label)}</details>")
@@ -93,8 +96,10 @@ def _figure(chart: Chart, name: str) -> str:
     long = any(len(key) > LONG_KEY for key in keys)
     rows = (len(keys) if long else -(-len(keys) // 2)) if chart.layout.get("showlegend") else 0
     low = f";--low:{chart.narrow_px}px" if chart.narrow_px is not None else ""
+    squat = max(PAPER_PX, round(PAPER_SHARE * chart.height_px)) if chart.on_tour_time else chart.height_px
+    paper = min(chart.height_px, squat)
     told = f'<p class="told" id="{name}-told" aria-live="polite"></p>' if reachable else ""
-    style = f"--tall:{chart.height_px}px;--rows:{rows}{low}"
+    style = f"--tall:{chart.height_px}px;--paper:{paper}px;--rows:{rows}{low}"
     return (
         f'<figure><div class="chart" id="{name}"{" data-long" if long else ""} style="{style}" {role} '
         f'aria-label="{escape(label)}"></div>{told}</figure>'

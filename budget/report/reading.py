@@ -30,7 +30,7 @@ from budget.results.drying import drying_of
 from budget.results.frost import SOME_L, ice_words, valve_c
 from budget.results.ledger import slug
 from budget.results.summary import swaps_of
-from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause
+from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause, reconnect_shares
 from budget.rounding import need
 from budget.wording import number
 
@@ -48,9 +48,10 @@ GAINS = {
     "drive_j": "engine's heat while driving",
     "fan_heat_j": "heater's fan",
 }
+CONDENSING = "vapour condensing"  # where over the tour more condensed than dried off
 BOTH_WAYS = {
     "skin_j": ("sky, less sun on the skin", "the cold sky"),
-    "latent_j": ("drying", "drying"),
+    "latent_j": ("water drying off surfaces and kit", "drying"),
     "extract_j": ("extract fan", "air exchange"),
 }
 
@@ -125,7 +126,8 @@ def _battery(result: Result, scene: Scene) -> Section:
     cut = first_hour(flows["cut_out_min"].to_numpy())
     cut_out_from = None if cut is None else scene.edges[cut]
     charge_share = result.stocks["charge_share"].to_numpy()
-    return battery(scene, charge_share, cut_out_shares(result).tolist(), sources, loads, cut_out_h, cut_out_from)
+    stands, again = cut_out_shares(result).tolist(), reconnect_shares(result).tolist()
+    return battery(scene, charge_share, stands, sources, loads, cut_out_h, cut_out_from, again)
 
 
 def _kwh(result: Result, family: str) -> list[float]:
@@ -152,7 +154,8 @@ def losses_kwh(result: Result) -> list[Loss]:
         if edge.b is None and edge.a in ("pipes", *LEAVES_ELSEWHERE):
             losses.append(("outside", edge.name, "pipes and tanks", heat[edge.name]))
     for family, (part, group) in BOTH_WAYS.items():
-        losses += [(zone, part, group, -q) for zone, q in zip(built.zone_names, _kwh(result, family), strict=True)]
+        for zone, q in zip(built.zone_names, _kwh(result, family), strict=True):
+            losses.append((zone, CONDENSING if family == "latent_j" and q > 0.0 else part, group, -q))
     losses.append(("outside", "warm-air runs", "warm-air runs", sum(_kwh(result, "duct_loss_j"))))
     drained = -sum(_kwh(result, "water_j")) - sum(_kwh(result, "shower_j"))
     losses.append(("water", "warm water", "warm water drained", drained))

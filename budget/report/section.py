@@ -93,7 +93,8 @@ class Sliders:
 
 @dataclass(frozen=True, eq=False)
 class Section:
-    """A question, its answer in a sentence, a figure, the table behind it, and paragraphs."""
+    """A question, its answer in a sentence, a figure, the table behind it, and paragraphs; ``behind``: such as are
+    shown when asked for."""
 
     title: str
     answer: str
@@ -101,6 +102,7 @@ class Section:
     table: Table | None = None
     text: tuple[str, ...] = ()
     sliders: Sliders | None = None
+    behind: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from budget.engine.batch import Many
     from budget.engine.van_arrays import BuiltVan
     from budget.van.model import Van
+    from budget.van.power import Battery
 
 DRY_L = 0.5  # less liquid than this in the fresh tank and it is called empty
 LACKED_L = 1e-6
@@ -71,8 +72,18 @@ def by_cause(
 
 def cut_out_shares(run: Run) -> Floats:
     """State of charge, of the rated capacity, at which the cut-out stood at each hour edge. [0–1]"""
+    return _at_edges(run, run.van.power.battery)
+
+
+def reconnect_shares(run: Run) -> Floats:
+    """State of charge, of the rated capacity, from which what was cut out comes on again, at each hour edge. [0–1]"""
+    battery = run.van.power.battery
+    return _at_edges(run, battery.model_copy(update={"cut_out_share": battery.reconnect_share}))
+
+
+def _at_edges(run: Run, battery: Battery) -> Floats:
     stocks = run.many.stocks
     assert stocks is not None
     battery_c = stocks[:, run.built.stocks.node_c + run.built.node_names.index("battery")]
-    shares: Floats = np.array([cut_out_at_share(run.van.power.battery, float(c)) for c in battery_c])
+    shares: Floats = np.array([cut_out_at_share(battery, float(c)) for c in battery_c])
     return shares

@@ -53,7 +53,7 @@ def test_the_sliders_gas_is_what_it_takes_with_power_and_their_page_says_what_th
     assert (dies.cut_out_h > 0.0).all()
     assert (lasts.cut_out_h == 0.0).all()
     np.testing.assert_allclose(dies.gas_kg, lasts.gas_kg, rtol=0.005)
-    said = {name: _sliders(found).answer for name, found in (("dies", dies), ("lasts", lasts))}
+    said = {name: " ".join(_sliders(found).behind) for name, found in (("dies", dies), ("lasts", lasts))}
     assert all("Reckoned as if gas never ended" in words for words in said.values())
     assert "where the battery is cut out" in said["dies"]
     assert "where the battery is cut out" not in said["lasts"]

@@ -12,12 +12,17 @@ from small_tour import small
 from budget.answers import bottle_plan, odds, runs_out
 from budget.answers.detail import Detail
 from budget.answers.ensemble import InTurn
+from budget.answers.last_chance import out_of_gas
 from budget.answers.prepared import Prepared
+from budget.cli import summary as screen
+from budget.engine import arrays as A
 from budget.engine.batch import base_factors
 from budget.moments import moment, short
-from budget.report.first_out import first_out, strip
-from budget.report.headline import headline
+from budget.report.first_out import causes, first_out, strip
+from budget.report.headline import headline, sums
 from budget.results.need import BATTERY, GAS, used_by_hour_kg
+from budget.results.result import Result
+from budget.rounding import rounded_up
 from budget.simulation import simulate
 from budget.van.gas import Bottle
 
@@ -151,6 +156,74 @@ def test_a_bottle_that_ran_dry_before_is_said_to_be_empty_since_then_and_is_not_
     since = Detail.of(prepared).time(int(np.flatnonzero(left > 0.1)[-1]))
     assert found.now[0].verdict == f"empty since {short(since)}: nothing to judge, change it where you can."
     assert found.readings[-1].contents_kg[0] <= 0.1
+
+
+def test_bottles_are_judged_on_the_last_day_on_which_they_served_where_the_coldest_hour_finds_them_empty() -> None:
+    prepared = with_supplies(5000.0, 2.0)
+    run = Detail.of(prepared)
+    coldest, empty = int(np.argmin(run.rows[:, A.TEMP_C])), int(np.flatnonzero(run.left_kg(0) <= 0.1)[0])
+    assert empty < coldest
+    judged = bottle_plan.hour_to_judge(run)
+    assert run.left_kg(0)[judged] > 0.1
+    assert run.rows[judged, A.TEMP_C] == run.rows[max(0, empty - 24) : empty, A.TEMP_C].min()
+    assert bottle_plan.answer(prepared).at == run.time(judged)
+    assert bottle_plan.hour_to_judge(Detail.of(with_supplies(*PLENTY))) == coldest
+
+
+def test_gas_that_ends_with_and_without_power_says_both_dates_with_the_kilograms_of_the_one() -> None:
+    """A battery that dies in the night, and a kilogram that is gone all the same."""
+    prepared = with_supplies(60.0, 1.0)
+    result = simulate(prepared.van, prepared.tour, folder=prepared.folder)
+    gas = next(supply for supply in first_out(result) if supply.name == "Gas")
+    powered = bottle_plan.answer(with_supplies(5000.0, 1.0)).short_at
+    assert gas.when is not None and powered is not None
+    stands = f"out on {moment(gas.when)} as it stands, with power out on {moment(powered)}; "
+    assert gas.told.startswith(stands) and gas.told.endswith(" short to the end")
+    short_of = "with power and gas to the end"
+    (needed,) = [told for name, told in screen.gas(result) if name == "needed"]
+    (burned,) = [told for name, told in screen.gas(result) if name == "burned"]
+    by_day = rounded_up(result.need.kg / (len(result.flows) / 24.0), 0.1)
+    assert needed.endswith(f" kg, {by_day:.1f} kg a day, {short_of}")
+    assert burned.endswith(" kg as it stands")
+    assert sums(result)[0][1] == f"gas as it stands; {short_of} {by_day:.1f} kg a day"
+
+
+@cache
+def two_bottles(first_kg: float, second_kg: float) -> Result:
+    """Changed over by hand."""
+    prepared = with_supplies(5000.0, 15.0)
+    bottles = tuple(
+        Bottle(name=name, net_kg=15.0, start_kg=kg, propane_share=1.0)
+        for name, kg in (("a", first_kg), ("b", second_kg))
+    )  # fmt: skip
+    gas = prepared.van.gas.model_copy(update={"bottles": bottles, "changeover": "manual"})
+    return simulate(prepared.van.model_copy(update={"gas": gas}), prepared.tour, folder=prepared.folder)
+
+
+def test_a_night_on_which_nobody_changed_over_is_told_though_nothing_runs_out() -> None:
+    """2 kg are gone in the small hours, and the second bottle stands full beside."""
+    result = two_bottles(2.0, 15.0)
+    hours = runs_out.held_up_by_h(Detail.of(result))["no_hand"]
+    assert hours >= 2
+    told = (
+        f"for {hours} h, first in the night of 12 January, a bottle was empty and nobody was awake to change over: "
+        'changeover = "automatic" spares that'
+    )
+    assert headline(result, first_out(result)).endswith(f"nothing on board runs out, but {told}.")
+    assert ("asleep", told) in screen.gas(result)
+    assert ("short", "heating: nobody was awake to change over") in screen.gas(result)
+
+
+def test_causes_are_told_by_their_hours_the_main_one_first() -> None:
+    result = two_bottles(2.0, 1.0)
+    run = Detail.of(result)
+    hours, out = runs_out.held_up_by_h(run), int(out_of_gas(run).sum())
+    assert out > hours["no_hand"] > 0
+    assert causes(result).startswith(f"every bottle was empty ({out} h); nobody was awake to change over (")
+    lines = dict(screen.gas(result))
+    assert lines["short"].endswith(causes(result))
+    assert "asleep" in lines
+    assert "; gas runs out first, " in headline(result, first_out(result))
 
 
 @pytest.mark.parametrize(

@@ -27,10 +27,11 @@ from budget.report.figures.slider_grid import slider_grid
 from budget.report.figures.temperatures import temperatures
 from budget.report.figures.water import water
 from budget.report.provenance import on_the_map
-from budget.report.reading import gains_kwh, losses_kwh
+from budget.report.reading import CONDENSING, gains_kwh, losses_kwh
 from budget.report.scene import Scene
 from budget.report.section import Section, Sliders, Table
 from budget.results.nights import noon_to_noon
+from budget.results.supplies import cut_out_shares, reconnect_shares
 
 EDGES = pd.date_range("2027-01-20 12:00", periods=49, freq="h", tz="Europe/Riga")  # two nights
 SCENE = Scene(EDGES, ("at the cape",) * 48, (False,) * 24 + (True,) * 24)
@@ -144,7 +145,7 @@ def test_a_part_at_minus_1_freezes_in_its_night_only() -> None:
     pipes = np.full(49, 12.0)
     pipes[30] = -1.2
     section = frost(SCENE, {"water pipes": pipes})
-    assert accepted(section) == "Down to freezing: water pipes (1 of 2 nights, down to −2 °C)."
+    assert accepted(section) == "Down to freezing: water pipes (1 of 2 days from noon, down to −2 °C)."
 
 
 def test_a_part_below_what_it_must_keep_is_warned_of_before_it_freezes() -> None:
@@ -171,7 +172,7 @@ def test_a_surface_wet_for_three_hours_in_one_night_is_named_and_a_dry_one_is_no
     wet = np.zeros(48)
     wet[10:13] = 1.0
     section = damp(SCENE, {"ribs": np.zeros(48), "glass": wet}, np.array([[0.0, 0.0], [200.0, 40.0]]))
-    assert accepted(section) == "Glass (1 of 2 nights); 0.2 L condenses in all."
+    assert accepted(section) == "Glass (1 of 2 days from noon); 0.2 L condenses in all."
     assert section.figure is not None and section.figure.traces[0]["y"] == ["glass"]
     assert "200 g condensed" in section.figure.traces[0]["hovertext"][0][0]
     assert section.table is not None
@@ -348,3 +349,29 @@ def test_outdoors_covers_no_zone_that_freezes() -> None:
     assert [trace["name"] for trace in drawn[:3]] == ["outdoors", "living area", "cab"]
     assert drawn[0]["legendrank"] > 1000
     assert not [trace["name"] for trace in drawn if trace.get("fill", "none") != "none"]
+
+
+def test_a_battery_that_was_cut_out_shows_where_it_comes_on_again() -> None:
+    """Charge above the cut-out with the heater off is explained; a battery that lasts has no such line."""
+    charge, again = np.linspace(0.5, 0.1, 49), [0.21] * 49
+    names = []
+    for hours_cut_out in (3.0, 0.0):
+        chart = battery(SCENE, charge, 0.1, {}, {FAN: [1.0] * 48}, hours_cut_out, None, again).figure
+        assert chart is not None
+        names.append([trace["name"] for trace in chart.traces if trace["name"].startswith("on again")])
+    assert names == [["on again, 21 %"], []]
+
+
+def test_reconnecting_stands_above_the_cut_out_and_moves_with_the_cold_as_it_does() -> None:
+    cut, again = cut_out_shares(demo()), reconnect_shares(demo())
+    pack = demo().van.power.battery
+    assert (1.0 - again) / (1.0 - cut) == pytest.approx((1.0 - pack.reconnect_share) / (1.0 - pack.cut_out_share))
+
+
+def test_vapour_that_condenses_gives_heat_under_its_own_name_and_what_dries_takes_it() -> None:
+    """Nothing is hung up wet on such a tour: a gain called drying would name what did not happen."""
+    latent = {zone: kwh for zone, part, _, kwh in losses_kwh(demo()) if part == CONDENSING}
+    drying = {zone: kwh for zone, part, _, kwh in losses_kwh(demo()) if part == "water drying off surfaces and kit"}
+    assert latent and all(kwh < 0.0 for kwh in latent.values())
+    assert all(kwh >= 0.0 for kwh in drying.values())
+    assert len(latent) + len(drying) == len(demo().van.cabin.zones)

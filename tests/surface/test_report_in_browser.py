@@ -228,6 +228,29 @@ def test_on_paper_the_fridge_door_page_comes_first_and_fills_one_sheet(browser: 
     tab.context.close()
 
 
+def test_on_paper_a_tall_figure_leaves_room_for_a_second_and_is_drawn_as_high_as_its_place(
+    browser: Any, report: Path
+) -> None:
+    """Half a sheet is 516 px, of which question and answer take about a hundred."""
+    tab, _, _ = opened(browser, report, 688)
+    warm = figure(tab, "How warm is it?")
+    tab.emulate_media(media="print")
+    tab.evaluate("dispatchEvent(new Event('beforeprint'))")
+    place = tab.evaluate(f"document.getElementById('{warm}').clientHeight")
+    assert place == tab.evaluate(f"document.getElementById('{warm}').layout.height") <= 410
+    tab.context.close()
+
+
+def test_on_a_phone_the_sliders_stand_within_four_lines_of_their_question(browser: Any, report: Path) -> None:
+    tab, _, _ = opened(browser, report, 360)
+    told = tab.locator("section:has([data-sliders])")
+    assert told.locator(".answer").bounding_box()["height"] <= 4 * 1.5 * 1.05 * 16 + 1
+    assert "as if gas never ended" not in told.inner_text()
+    told.locator("summary").first.click()
+    assert "as if gas never ended" in told.inner_text()
+    tab.context.close()
+
+
 @pytest.mark.parametrize("lines", [0, 4, 9])
 def test_however_much_it_says_the_fridge_door_page_is_one_sheet(browser: Any, tmp_path: Path, lines: int) -> None:
     """With nothing else on the page the print has one sheet: thirty swaps and so many long lines more in a card."""

@@ -116,7 +116,7 @@ def test_every_axis_with_numbers_states_its_unit_or_quantity() -> None:
             told = axis["title"]["text"]
             named = axis.get("ticksuffix") or not axis.get("showticklabels", True)  # names, or the neighbour's scale
             if not named:
-                assert re.search(r"\[.+\]|local time|night|Ah a day|full bottles of|of 100", told), (
+                assert re.search(r"\[.+\]|local time|night|24 h from noon|Ah a day|full bottles of|of 100", told), (
                     section.title,
                     told,
                 )

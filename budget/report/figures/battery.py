@@ -30,11 +30,13 @@ def battery(
     loads_ah: Mapping[str, Sequence[float]],
     hours_cut_out: float = 0.0,
     cut_out_from: pd.Timestamp | None = None,
+    reconnect_share: Sequence[float] | None = None,
 ) -> Section:
     """State of charge at the n + 1 edges [0–1], and by hour what sources bring and loads take [Ah].
 
     ``cut_out_share``: where the cut-out stands, which the cold moves [0–1]. The load named "heater fan" is picked out;
-    the smallest loads are put together. ``cut_out_from``: the first hour that is cut out.
+    the smallest loads are put together. ``cut_out_from``: the first hour that is cut out; ``reconnect_share``: where it
+    comes on again [0–1].
     """
     charge = 100.0 * np.asarray(charge_share, dtype=float)
     cut_out = np.broadcast_to(100.0 * np.asarray(cut_out_share, dtype=float), charge.shape)
@@ -44,9 +46,12 @@ def battery(
     noon = times(pd.DatetimeIndex([when + pd.Timedelta(hours=12) for when in days]))
     traces = [line(times(scene.edges), values(charge, 1), "state of charge", 0)]
     limit = {"color": colour("red"), "dash": "dash", "width": 2}
-    stands = {need(level) for level in (cut_out.min(), cut_out.max())}
-    name = f"cut-out, {' to '.join(sorted(stands, key=int))} %"
-    traces.append(line(times(scene.edges), values(cut_out, 1), name, 3, line=limit))
+    traces.append(line(times(scene.edges), values(cut_out, 1), f"cut-out, {_span(cut_out)}", 3, line=limit))
+    if hours_cut_out > 0.0 and reconnect_share is not None:
+        again = 100.0 * np.asarray(reconnect_share, dtype=float)
+        thin = {"color": colour("red"), "dash": "dot", "width": 1.2}
+        name = f"on again, {_span(again)}"
+        traces.append(line(times(scene.edges), values(again, 1), name, 3, line=thin))
     traces += [
         _bars(noon, flow, name, *SOURCE_LOOKS.get(name, ("green", ""))) for name, flow in sources.items() if flow.any()
     ]
@@ -80,6 +85,11 @@ def battery(
     return Section(
         "Does the battery carry the heater's fan?", answer, chart, _table(days, of_day, charge, sources, loads)
     )
+
+
+def _span(level: np.ndarray) -> str:
+    stands = {need(each) for each in (level.min(), level.max())}
+    return f"{' to '.join(sorted(stands, key=int))} %"
 
 
 def _daily(flow: Sequence[float], of_day: np.ndarray, days: int) -> np.ndarray:

@@ -36,18 +36,22 @@ def damp(scene: Scene, wet_h: Mapping[str, Sequence[float]], condensed_g: np.nda
         lambda value: number(value) if value >= WET_H else "",
     )  # fmt: skip
     wet = [
-        f"{named(names[k])} ({np.count_nonzero(hours[k] >= WET_H)} of {len(nights)} nights)"
+        f"{named(names[k])} ({np.count_nonzero(hours[k] >= WET_H)} of {len(nights)} days from noon)"
         for k in range(len(names))
         if hours[k].max() >= WET_H
     ]
     water = f"; {number(0.001 * grams.sum(), 1)} L condenses in all"
-    answer = f"{listed(wet[:3])}{water}." if wet else "No surface is wet for an hour in any night."
+    answer = f"{listed(wet[:3])}{water}." if wet else "No surface is wet for an hour of any day."
     answer = answer[0].upper() + answer[1:]
-    chart = Chart(traces, frame, f"Hours that each surface is wet, by night. {answer}", height_px, spoken=0)
+    chart = Chart(
+        traces, frame, f"Hours that each surface is wet in the 24 h from each noon. {answer}", height_px, spoken=0
+    )
     rows = tuple(
         (named(name), what, *(number(v) for v in row), number(row.sum()))
         for name, *both in zip(names, hours, grams, strict=True)
         for what, row in zip(("wet [h]", "condensed [g]"), both, strict=True)
     )
     columns = ("surface", "", *(f"{when.day} {when:%b}" for when in nights), "all")
-    return Section("What gets damp?", answer, chart, Table(columns, rows, "By surface and night, noon to noon."))
+    return Section(
+        "What gets damp?", answer, chart, Table(columns, rows, "By surface, the 24 h from noon of each date.")
+    )

@@ -47,13 +47,20 @@ def frost(
         degrees,
     )  # fmt: skip
     answer = _answer(names, lowest, nights, keep_c, frozen or {})
-    chart = Chart(traces, frame, f"Lowest temperature of each part by night. {answer}", height_px, spoken=0)
+    chart = Chart(
+        traces, frame, f"Lowest temperature of each part in the 24 h from each noon. {answer}", height_px, spoken=0
+    )
     rows = tuple(
         (named(name), *(number(rounded_down(v, 0.1), 1) for v in row), number(rounded_down(np.nanmin(row), 0.1), 1))
         for name, row in zip(names, lowest, strict=True)
     )
     columns = ("part", *(f"{when.day} {when:%b}" for when in nights), "lowest [°C]")
-    return Section("What freezes?", answer, chart, Table(columns, rows, "Lowest temperature by night [°C]."))
+    return Section(
+        "What freezes?",
+        answer,
+        chart,
+        Table(columns, rows, "Lowest temperature in the 24 h from noon of each date [°C]."),
+    )
 
 
 def _least(temps: np.ndarray) -> float:
@@ -78,7 +85,7 @@ def _answer(
     if frozen:
         told = [
             f"{named(names[k])} ({''.join(f'{since[name]}; ' for name in since if name == names[k])}"
-            f"{np.count_nonzero(lowest[k] <= FROZEN_C)} of {len(nights)} nights, "
+            f"{np.count_nonzero(lowest[k] <= FROZEN_C)} of {len(nights)} days from noon, "
             f"down to {least_celsius(np.nanmin(lowest[k]))})"
             for k in frozen
         ]

@@ -45,7 +45,7 @@ def night_map(
     }  # fmt: skip
     few = {"tickvals": days} if len(days) <= FEW else {}
     frame = theme.layout(
-        xaxis=axis("night that begins on", type="date", tickformat="%d %b", showgrid=False, **few),
+        xaxis=axis("24 h from noon of", type="date", tickformat="%d %b", showgrid=False, **few),
         yaxis=axis("", autorange="reversed", showgrid=False, ticksuffix=" "),
         hovermode="closest",
         showlegend=False,

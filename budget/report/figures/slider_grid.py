@@ -17,13 +17,15 @@ def slider_grid(
     answers: Mapping[str, tuple[str, int, np.ndarray]],
     start: tuple[int, int],
     words: Mapping[str, Sequence[str]] | None = None,
-    found: str = "",
+    found: str = "Move the sliders.",
+    behind: Sequence[str] = (),
 ) -> Section:
     """Two settings and what they lead to, such as the setpoint by night and the insulation.
 
     ``axes``: name, unit and values of each setting; ``answers``: by name the unit, decimals and values on the grid
     (first axis × second axis); ``start``: where the sliders stand; ``words``: by axis, words in place of its values;
-    ``found``: a sentence on what they show.
+    ``found``: a sentence on what they show, short enough that a phone shows the sliders with it; ``behind``: what they
+    take for granted.
     """
     shape = tuple(len(values) for _, _, values in axes)
     for name, (_, _, grid) in answers.items():
@@ -47,8 +49,8 @@ def slider_grid(
         for j in range(shape[1])
     )  # fmt: skip
     columns = (axes[0][0], axes[1][0], *(f"{name} [{unit}]" for name, (unit, *_) in answers.items()))
-    answer = f"{found} Move the sliders: each position was worked out beforehand, nothing in between.".lstrip()
-    return Section("What if it were set otherwise?", answer, None, Table(columns, rows), (), sliders)
+    told = ("Each position was worked out beforehand, nothing in between.", *behind)
+    return Section("What if it were set otherwise?", found, None, Table(columns, rows), (), sliders, told)
 
 
 def _word(axis: Axis, at: int, words: Mapping[str, Sequence[str]] | None) -> str:

@@ -39,7 +39,7 @@ def temperatures(
     gas_kw, electric_kw = np.asarray(gas_w) / 1000.0, np.asarray(electric_w) / 1000.0
     order = [sensor_zone, *(name for name in zones if name != sensor_zone)]
     # Outdoors is a line below all others and without a fill: one to zero would cover every zone that freezes.
-    grey = {"color": colour("grey"), "dash": "solid", "width": 1.2}
+    grey = {"color": colour("grey"), "dash": "longdashdot", "width": 1.5}
     traces = [line(hour, values(outdoors, 1), "outdoors", 0, line=grey, legendrank=LAST_IN_LEGEND)]
     traces += [line(edge, values(zones[name], 1), named(name), k) for k, name in enumerate(order)]
     for trace, name in zip(traces[1:], order, strict=True):

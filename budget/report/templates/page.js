@@ -17,7 +17,9 @@
   function fitted(id) {
     const box = div(id), figure = colours(figures[id]), layout = figure.layout, palette = palettes[mode()];
     const width = printing ? print_px : box.clientWidth;
-    Object.assign(layout, { width, height: box.clientHeight, paper_bgcolor: palette.paper, plot_bgcolor: palette.paper, autosize: false });
+    const own = getComputedStyle(box), tall = own.getPropertyValue("--paper") || own.getPropertyValue("--tall");
+    const height = printing ? parseInt(tall) : box.clientHeight;
+    Object.assign(layout, { width, height, paper_bgcolor: palette.paper, plot_bgcolor: palette.paper, autosize: false });
     layout.dragmode = figure.time && !touch.matches ? "zoom" : false;
     if (figure.time && range && !printing) { layout.xaxis.range = range.slice(); layout.xaxis.autorange = false; }
     if (width < narrow_px) {
