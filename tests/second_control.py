@@ -245,7 +245,8 @@ class Clock:
         if now.cap > 0.0 and not math.isnan(now.set_c):
             d, modulates = heater.differential_k, heater.control == "modulating"
             light = now.set_c - d
-            above = 0.0 if now.beside else (max(d, 0.5 * heater.band_k) if modulates else d)
+            half = 0.5 * heater.band_k
+            above = half if now.beside else (max(d, half) if modulates else d)
             out = now.set_c + above
             if m.flame == 0:
                 if self.since >= heater.min_off_s - 1e-6:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 THRESHOLDS_C = (12.0, 5.0, 0.0)
 LONGEST_H = 72
 ALREADY_COLD_K = 3.0
+LEAST_LOSS_W_PER_K = 0.1  # less gives no time constant to check by hand
 DRAIN_WORDS = {
     "pipes": "the pipes and taps",
     "boiler": "the boiler",
@@ -44,7 +45,7 @@ def outage_sentences(run: Detail, found: Outage, hour: int) -> list[str]:
         )
         told += _water_sentences(run, night)
     constants = found.time_constants
-    if constants is not None:
+    if constants is not None and constants.loss_w_per_k >= LEAST_LOSS_W_PER_K:
         told.append(by_hand(constants, zone))
     told.append("Children, pets and anyone ill are not left to it; no hob, oven or unflued flame replaces the heater.")
     return told

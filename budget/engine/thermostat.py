@@ -59,12 +59,13 @@ def gas_edges(set_c, electric_w, burner):
     """Middle of the gas's proportional band, and where its first flame lights and dies. [°C]
 
     Beside an element gas comes second: the element's band begins at the setpoint (``electric_law``), below it the
-    element gives all it can, and only there does gas burn, so that no flame displaces mains.
+    element gives all it can, and only there does gas give more than its least output. The flame dies where the least
+    output has brought the element down to half: nearer to the setpoint it would die and light twice as often.
     """
     half = 0.5 * burner.band_k
     step = burner.differential_k
     if electric_w > 0.0:
-        return set_c - (half if burner.modulating == 1 else 0.0), set_c - step, set_c
+        return set_c - (half if burner.modulating == 1 else 0.0), set_c - step, set_c + half
     return set_c, set_c - step, set_c + (max(step, half) if burner.modulating == 1 else step)
 
 

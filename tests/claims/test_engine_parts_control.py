@@ -154,21 +154,23 @@ def test_a_wider_band_is_a_flatter_slope() -> None:
 
 @pytest.mark.parametrize(
     ("modulating", "differential_k", "alone", "beside"),
-    [(1, 0.7, (20.0, 19.3, 20.7), (19.75, 19.3, 20.0)), (1, 0.1, (20.0, 19.9, 20.25), (19.75, 19.9, 20.0)),
-     (0, 1.0, (20.0, 19.0, 21.0), (20.0, 19.0, 20.0))],
+    [(1, 0.7, (20.0, 19.3, 20.7), (19.75, 19.3, 20.25)), (1, 0.1, (20.0, 19.9, 20.25), (19.75, 19.9, 20.25)),
+     (0, 1.0, (20.0, 19.0, 21.0), (20.0, 19.0, 20.25))],
 )  # fmt: skip
-def test_beside_an_element_gas_burns_only_where_the_element_gives_all(
+def test_beside_an_element_gas_gives_more_than_its_least_only_where_the_element_gives_all(
     modulating: int, differential_k: float, alone: tuple[float, ...], beside: tuple[float, ...]
 ) -> None:
-    """A band of half a kelvin and a setpoint of 20 °C, up to which the element is full, and where the flame ends."""
+    """A band of half a kelvin and a setpoint of 20 °C, up to which the element is full; at 20.25 °C it gives half."""
     burner = bench(modulating, differential_k=differential_k).burner
     assert gas_edges(SET_C, 0.0, burner) == pytest.approx(alone, rel=1e-12)
     assert gas_edges(SET_C, 1800.0, burner) == pytest.approx(beside, rel=1e-12)
     middle_c, on_c, off_c = gas_edges(SET_C, 1800.0, burner)
-    intercept, slope, *edges = electric_law(off_c, SET_C, 4000.0, 1800.0, burner)
-    assert intercept - slope * off_c == pytest.approx(1800.0, rel=1e-9)
+    intercept, slope, *edges = electric_law(SET_C, SET_C, 4000.0, 1800.0, burner)
+    assert intercept - slope * SET_C == pytest.approx(1800.0, rel=1e-9)
+    assert intercept - slope * off_c == pytest.approx(900.0, rel=1e-9)
     assert edges == [20.0, 20.5]
-    assert gas_law(off_c - 1e-6, 1, middle_c, on_c, off_c, 1000.0, 4000.0, burner)[3] == off_c
+    if modulating:
+        assert gas_law(SET_C, 1, middle_c, on_c, off_c, 1000.0, 4000.0, burner) == (1000.0, 0.0, SET_C, off_c)
 
 
 def test_without_hook_up_the_elements_have_no_edge() -> None:
@@ -212,8 +214,8 @@ def test_stages_step_up_and_down_in_their_order(flame: int, temp_c: float, since
     assert tried == (500.0 if after == flame else T.FIRST_STEP_S)
 
 
-@pytest.mark.parametrize(("flame", "temp_c", "after"), [(0, 19.304, 1), (0, 19.306, 0), (1, 19.994, 1), (1, 19.996, 0)])
-def test_beside_the_elements_the_flame_dies_at_the_setpoint(flame: int, temp_c: float, after: int) -> None:
+@pytest.mark.parametrize(("flame", "temp_c", "after"), [(0, 19.304, 1), (0, 19.306, 0), (1, 20.244, 1), (1, 20.246, 0)])
+def test_beside_the_elements_the_flame_dies_where_they_give_half(flame: int, temp_c: float, after: int) -> None:
     laid = bench()
     laid.scratch.limits[T.ELECTRIC_W] = 1800.0
     assert switched(laid, flame, temp_c)[0] == after
