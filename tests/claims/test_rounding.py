@@ -89,7 +89,7 @@ def test_variants_side_by_side_show_percent_and_their_lows_rounded_down() -> Non
     values = {name: -0.239 if name.endswith("_c") else 0.239 for name in figures}
     shown = {row[0]: row[1] for row in Comparison("t", (Variant(name="a", cut_out_from=None, **values),)).rows()}  # type: ignore[arg-type]
     assert len(shown) == len(FIGURES) + 1  # and since when a battery is cut out
-    assert shown["lowest charge [%]"] == "23"
+    assert shown["as it stands, lowest charge [%]"] == "23"
     assert shown["lowest inside [°C]"] == shown["lowest at the pipes [°C]"] == "-0.3"
     assert shown["peak [kg/h]"] == "0.24"
     assert shown["gas [kg]"] == "0.2"
