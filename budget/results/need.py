@@ -106,14 +106,16 @@ def beside_element_kg(built: BuiltVan, hours: Any, many: Many, fed_kg: Floats) -
 
     The engine books no want of gas while an element heats, since it cannot tell whether that is enough. Here what the
     tour burns in the hour when it is fed, ``fed_kg``, is held against what it burned, where its bottles could not have
-    given that; what hob and fridge lacked is booked by the engine.
+    given that or not even the least flame; what hob and fridge lacked is booked by the engine.
     """
     assert many.flows is not None
     at = built.flows
     booked_kg = used_by_hour_kg(built, many) + many.flows[:, [at.unserved_cooking_kg, at.unserved_fridge_kg]].sum(
         axis=1
     )
-    held = element_alone(built, hours, many) & (many.flows[:, at.offtake_limit_kg] < fed_kg)
+    burner = built.burner[0]
+    least_kg = 3600.0 * burner.outputs_w[0] / burner.efficiency[0] / PROPANE_LOWER_J_PER_KG
+    held = element_alone(built, hours, many) & (many.flows[:, at.offtake_limit_kg] < np.maximum(fed_kg, least_kg))
     lacked: Floats = np.where(held, np.maximum(fed_kg - booked_kg, 0.0), 0.0)
     return lacked
 
