@@ -110,11 +110,12 @@ def evenings(run: Detail) -> list[int]:
 
 def stand(run: Detail, hour: int) -> Stand:
     """One evening: the tour as it was until then, and no charge from then on but the drive that is tried."""
-    cut = _cut_out_after(run, hour, 0.0)
+    still = _on_a_drive(run, hour, 0.0)
+    cut, already = _cut_out_after(still, hour), cut_out_already(still, hour)
     until = None if cut is None else cut - hour
     nights = None if until is None else until / 24.0
     frozen = run.node_c("battery")[hour : hour + AHEAD_H] <= 0.0
-    drive_h = 0.0 if until is None or until >= AHEAD_H else drive_to_reach_h(run, hour)
+    drive_h = 0.0 if until is None or until >= AHEAD_H else drive_to_reach_h(run, hour, already)
     battery, battery_c = run.van.power.battery, float(run.node_c("battery")[hour])
     return Stand(
         at=run.time(hour),
@@ -124,7 +125,7 @@ def stand(run: Detail, hour: int) -> Stand:
         nights=nights,
         drive_h=drive_h,
         no_charge_h=int(np.count_nonzero(frozen)) if battery.chemistry == "lifepo4" else 0,
-        cut_out=cut_out_already(run, hour),
+        cut_out=already,
         cut_out_at_share=cut_out_at_share(battery, battery_c),
         reconnects_at_share=reconnects_at_share(battery, battery_c),
         why_not=why_not(run, hour) if drive_h is None else None,
@@ -147,22 +148,22 @@ def why_not(run: Detail, hour: int) -> str:
     return f"it brings {brought:.0f} Ah, and the day takes {used:.0f} Ah with power"
 
 
-def cut_out_already(run: Detail, hour: int) -> bool:
+def cut_out_already(still: Detail, hour: int) -> bool:
     """Whether the loads are cut out as an hour begins: without charge they then are in each of its quarters."""
-    return bool(_on_a_drive(run, hour, 0.0).flow("cut_out_s")[hour] >= 3600.0)
+    return bool(still.flow("cut_out_s")[hour] >= 3600.0)
 
 
-def drive_to_reach_h(run: Detail, hour: int) -> float | None:
+def drive_to_reach_h(run: Detail, hour: int, already: bool) -> float | None:
     """Least drive from an hour on, in quarter hours, without which something is cut out within a day of it. [h]
 
     The alternator charges as the battery takes it: a cold or nearly full one takes less. More never harms, so the
-    steps are halved. None where ten hours do not do. Loads that are cut out already come back on the drive, so that
-    they need only be on from its end.
+    steps are halved. None where ten hours do not do. Loads that are cut out ``already`` come back on the drive, so
+    that they need only be on from its end.
     """
-    already = cut_out_already(run, hour)
 
     def reaches(drive_h: float) -> bool:
-        cut = _cut_out_after(run, hour, drive_h, math.ceil(drive_h) if already else 0)
+        begins = hour + (math.ceil(drive_h) if already else 0)
+        cut = _cut_out_after(_on_a_drive(run, hour, drive_h), begins)
         return cut is None or cut >= hour + AHEAD_H
 
     if not reaches(MOST_DRIVE_H):
@@ -177,11 +178,10 @@ def drive_to_reach_h(run: Detail, hour: int) -> float | None:
     return high * STEP_H
 
 
-def _cut_out_after(run: Detail, hour: int, drive_h: float, not_before_h: int = 0) -> int | None:
-    """First hour from ``hour`` on with loads cut out, when only a drive charges; None: not on this tour."""
-    begins = hour + not_before_h
-    found = first_hour(_on_a_drive(run, hour, drive_h).flow("cut_out_s")[begins:])
-    return None if found is None else begins + found
+def _cut_out_after(run: Detail, hour: int) -> int | None:
+    """First hour of a run, from an hour on, in which the loads are cut out; None for none."""
+    found = first_hour(run.flow("cut_out_s")[hour:])
+    return None if found is None else hour + found
 
 
 def _on_a_drive(run: Detail, hour: int, drive_h: float) -> Detail:
