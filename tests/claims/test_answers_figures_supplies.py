@@ -114,7 +114,7 @@ def test_from_an_evening_on_neither_sun_nor_hook_up_nor_drive_charges_but_the_on
         hours=run.hours, rows=run.rows,
         again=lambda hours, rows: seen.append((hours, rows)) or Found(flow=lambda name: np.zeros(run.count)),
     )  # fmt: skip
-    assert battery._cut_out_after(watched, 20, 1.5) is None
+    assert battery._cut_out_after(battery._on_a_drive(watched, 20, 1.5), 20) is None
     ((hours, rows),) = seen
     assert hours["alternator"][20:23].tolist() == [1.0, 0.5, 0.0]
     assert not hours["alternator"][22:].any()
@@ -127,8 +127,8 @@ def test_from_an_evening_on_neither_sun_nor_hook_up_nor_drive_charges_but_the_on
     assert np.array_equal(np.delete(rows, A.PANEL_W, axis=1), np.delete(run.rows, A.PANEL_W, axis=1))
     cut: Any = Found(hours=run.hours, rows=run.rows, again=lambda hours, rows: Found(
         flow=lambda name: np.where(np.arange(run.count) >= 31, 60.0, 0.0)))  # fmt: skip
-    assert battery._cut_out_after(cut, 20, 0.0) == 31
-    assert battery._cut_out_after(cut, 31, 0.0) == 31
+    assert battery._cut_out_after(battery._on_a_drive(cut, 20, 0.0), 20) == 31
+    assert battery._cut_out_after(battery._on_a_drive(cut, 31, 0.0), 31) == 31
 
 
 # Bottles
