@@ -186,7 +186,7 @@ def test_a_dead_battery_changes_neither_bottles_nor_swaps_nor_their_plan() -> No
 
 
 def test_water_that_stands_frozen_is_no_supply_that_lasts() -> None:
-    result = north()
+    result = north("van.battery_ah=300", "weather.offset_k=-15")
     fresh = next(supply for supply in first_out(result) if supply.name == "Fresh water")
     assert fresh.when is not None and fresh.lasts_share < 1.0
     assert fresh.told.startswith("frozen, not had from ") and " L not had, first on " in fresh.told

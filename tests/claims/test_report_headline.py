@@ -18,7 +18,7 @@ from budget.report.headline_odds import with_odds
 
 NIGHT = dt.datetime(2027, 1, 21, 23, 0)
 SWAPS = Trouble(bottles=3, swaps=5)
-SMALL = TooSmall(gives_w=1370.0, needs_w=3610.0, outdoor_c=-15.4, mains_only=False)
+SMALL = TooSmall(gives_w=1370.0, needs_w=3610.0, outdoor_c=-15.4, mains_only=False, guarded=False)
 PIPES = Frozen(part="pipes", whole=True, since=dt.datetime(2027, 1, 10, 12), drives=False)
 COLD = Trouble(bottles=2, cold_h=144.0, lowest_c=-1.6, heater=SMALL, frozen=(PIPES,))
 BUTANE = WrongGas(name="13 kg", bottle_c=-7.0, left_kg=13.0)
@@ -169,10 +169,9 @@ def test_a_heater_that_does_not_hold_the_room_is_said_before_the_gas_that_lasts_
         "alone where 3.7 kW are needed at −16 °C outdoors: gas beside the hook-up first, then at least 64.5 kg of "
         'propane. The gas of "13 kg" is the wrong one for this cold: none flows at −7 °C with 13 kg left.'
     )
-    held_back = replace(SMALL, needs_w=1200.0)
-    assert "It gives at most 1.3 kW, at −16 °C outdoors: " in headline(
-        result(), [LASTS], replace(COLD, heater=held_back)
-    )
+    guarded = headline(result(), [LASTS], replace(COLD, heater=replace(SMALL, guarded=True)))
+    assert "It gives 1.3 kW through its supply air where 3.7 kW are needed at −16 °C outdoors: open outlets " in guarded
+    assert "outdoors: open outlets and a free way back first, then at least 2 × 11 kg of gas." in guarded
 
 
 def test_pipes_that_freeze_on_a_drive_are_said_before_the_gas_with_what_spares_them() -> None:
@@ -185,6 +184,10 @@ def test_pipes_that_freeze_on_a_drive_are_said_before_the_gas_with_what_spares_t
         "shut. "
     )
     assert headline(result(), [LASTS], drive) == f"{freezes}{takes}."
+    warms = replace(drive, cold_h=14.0, lowest_c=13.2)
+    assert headline(result(), [LASTS], warms) == (
+        f"{freezes}{takes}. It is too cold for 14 h while you are in, down to 13 °C."
+    )
     full = Supply("Waste tank", pd.Timestamp(NIGHT), 0.5, "full", verb="fills")
     assert headline(result(), [full], drive) == f"{freezes}{takes}; the waste tank fills first, night of 21 January."
 
