@@ -66,6 +66,13 @@ PARTS: dict[str, tuple[list[str], list[str], bool]] = {
          "tests/surface/test_summary_schema.py"],
         False,
     ),
+    "writing": (  # how numbers, moments and spans of time are read and written
+        [f"budget/{name}.py" for name in ("arrived", "moments", "rounding", "spans", "wording")],
+        ["tests/claims/test_moments.py", "tests/claims/test_rounding.py", "tests/claims/test_spans.py",
+         "tests/claims/test_report_headline.py", "tests/claims/test_results_need.py", "tests/claims/test_tour_*.py",
+         "tests/refusals/test_t*.py", "tests/refusals/test_van_refusals.py"],
+        False,
+    ),
 }  # fmt: skip
 PYTEST = ["-q", "-s", "-p", "no:cacheprovider", "--hypothesis-seed=0", "--tb=line", "--no-header",
           "-W", "ignore::pytest.PytestAssertRewriteWarning"]  # fmt: skip
