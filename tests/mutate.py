@@ -61,7 +61,7 @@ PARTS: dict[str, tuple[list[str], list[str], bool]] = {
         ["budget/answers/*.py"],
         ["tests/claims/test_answers_*.py", "tests/claims/test_weigh_*.py", "tests/claims/test_learn*.py",
          "tests/published/test_answers_*.py", "tests/published/test_sensitivity_*.py",
-         "tests/refusals/test_learn_logs.py",
+         "tests/claims/test_van_numbers.py", "tests/refusals/test_learn_logs.py",
          "tests/surface/test_cli_answers.py", "tests/surface/test_cli_learn.py",
          "tests/surface/test_summary_schema.py"],
         False,
