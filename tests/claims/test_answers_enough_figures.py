@@ -75,7 +75,7 @@ def test_a_hole_that_is_filled_and_dug_again_is_told_at_its_deepest_and_cut_out_
 
 
 def test_a_stay_that_takes_nothing_is_deepest_as_it_begins_and_an_empty_battery_carries_nothing() -> None:
-    plan = charge_plan([500.0, 0.0, 0.0])
+    plan = charge_plan([0.5, 0.0, 0.0])
     (idle,) = stays(plan, np.full(3, 25.0), flows([0.0] * 3, [0.0] * 3, [7.0] * 3))
     assert (idle.first, idle.last, idle.deepest, idle.brought_ah, idle.lacked_ah) == (1, 3, 1, 0.0, 0.0)
     assert (idle.full_ah, idle.carries_ah) == (100.0, 0.0)
