@@ -58,7 +58,7 @@ PARTS: dict[str, tuple[list[str], list[str], bool]] = {
         False,
     ),
     "answers": (
-        ["budget/answers/*.py"],
+        ["budget/answers/**/*.py"],
         ["tests/claims/test_answers_*.py", "tests/claims/test_weigh_*.py", "tests/claims/test_learn*.py",
          "tests/published/test_answers_*.py", "tests/published/test_sensitivity_*.py",
          "tests/claims/test_van_numbers.py", "tests/refusals/test_learn_logs.py",
