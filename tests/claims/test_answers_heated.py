@@ -140,6 +140,13 @@ def test_the_tours_own_case_is_the_mean_of_the_hours_in_which_the_parked_van_is_
     assert without.note.endswith("screens up 60 % of the time")
 
 
+def test_hours_without_weather_and_weather_without_hours_have_no_case_of_the_tours_own() -> None:
+    van = one_room()
+    frame: Any = Found(frame=pd.DataFrame({"temp_air": [0.0], "wind_speed": [0.0]}))
+    line: Any = Found(setpoint_c=np.full(4, 20.0))
+    assert [len(loss_cases(van, *given)) for given in ((line, None), (None, frame), (None, None))] == [2, 2, 2]
+
+
 def test_a_tour_that_heats_nothing_or_hardly_over_outdoors_has_no_case_of_its_own(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

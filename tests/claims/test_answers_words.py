@@ -539,6 +539,14 @@ def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
     lone = Found(bottles=1, swaps=0, lasts_share=0.5, lasts_as_it_stands_share=0.5)
     told = odds_told(take=lone, bottles_for=lambda share: None)
     assert told[1].startswith("With 1 bottle of 11 kg, which is what budget run takes, 50 of 100")
+    one: Any = {0.9: 1}.get
+    told = odds_told(bottles_for=one, chance_by_bottles_share={1: 0.9})
+    assert told[1] == "1 full bottle of 11 kg lasts in 90 % of them without a change on the way."
+    assert odds_told(take=Found(**{**vars(lone), "bottles": 3}))[1].startswith("With 3 bottles"), "said once, not twice"
+    swapped = Found(bottles=3, swaps=1, lasts_share=0.9, lasts_as_it_stands_share=0.9)
+    told = odds_told(take=swapped)
+    assert told[1].startswith("3 full bottles of 11 kg last in 93 %")
+    assert told[2].startswith("With 3 bottles of 11 kg and 1 swap on the way, which is what budget run takes, 90 of")
 
 
 # Tonight
