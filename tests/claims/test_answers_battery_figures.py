@@ -143,7 +143,7 @@ def test_a_drive_is_asked_for_where_the_charge_does_not_last_a_day(
 
 def failing(cut_s: float, cold: int, chemistry: str = "lifepo4") -> str:
     """Why a drive from hour 30 on does not do that brings 3 Ah in each of ten hours of which so many are cold."""
-    temp_c, brought, cut = np.full(73, 5.0), np.zeros(72), np.zeros(72)
+    temp_c, brought, cut = np.full(73, 0.5), np.zeros(72), np.zeros(72)
     temp_c[:30], temp_c[30 : 30 + cold], brought[30:40], cut[30:40] = -9.0, 0.0, 3.0, cut_s
     temp_c[40:], cut[:30], brought[:30] = -9.0, 3600.0, 50.0
     tried = Found(

@@ -168,7 +168,10 @@ def test_from_a_given_hour_the_reserve_is_that_of_the_three_days_before() -> Non
     used = bottle_plan.used_kg(run)
     assert found.at == at
     assert found.reserve_kg_per_day == pytest.approx(used[128:200].sum() / 3.0, rel=ALIKE)
-    assert found.reserve_kg_per_day != bottle_plan.answer(run).reserve_kg_per_day
+    whole = bottle_plan.answer(run)
+    assert found.reserve_kg_per_day != whole.reserve_kg_per_day
+    for plan, days in ((found, "as in the three days before"), (whole, "in the hardest three days")):
+        assert sum(f" kg a day, {days}; that is " in sentence for sentence in plan.sentences) == 1
 
 
 def test_recent_use_is_of_three_days_or_of_what_there_was_but_a_day_at_least() -> None:
@@ -252,6 +255,38 @@ def test_a_bottle_now_stands_in_a_locker_as_much_warmer_as_its_share_says() -> N
 
 
 # Last chances
+
+
+def bottles_of(*left_kg: list[float], outdoor_c: list[float] | None = None) -> Any:
+    """A run by the hour edge: what each bottle holds, and the cold of each hour."""
+    rows = np.zeros((len(left_kg[0]) - 1, max(A.TEMP_C, A.PRESSURE_PA) + 1))
+    rows[:, A.TEMP_C] = 0.0 if outdoor_c is None else outdoor_c
+    return Found(bottles=len(left_kg), left_kg=lambda k: np.array(left_kg[k]), rows=rows, time=lambda hour: hour)
+
+
+def test_a_bottle_is_empty_since_the_hour_in_which_its_last_tenth_of_a_kilogram_went() -> None:
+    run = bottles_of([3.0, 0.2, 0.1, 0.0, 5.0, 4.0])
+    assert [bottle_now.empty_since(run, 0, hour) for hour in range(6)] == [None, None, 1, 1, None, None]
+    assert [bottle_now.empty_since(bottles_of([0.1, 0.0, 0.0]), 0, hour) for hour in range(3)] == [0, 0, 0]
+
+
+def test_bottles_are_judged_in_the_coldest_hour_that_finds_gas_on_the_last_day_before_it() -> None:
+    """Coldest at 39 h; empty from 30 h on. The day before that, 6 to 29 h: an hour at its edges counts, none beyond."""
+
+    def judged(last: int, *colder: int) -> int:
+        outdoor_c = np.zeros(40)
+        outdoor_c[39] = -9.0
+        for by, hour in enumerate(colder):
+            outdoor_c[hour] = -3.0 - by
+        held = np.where(np.arange(41) <= last, 0.2, 0.1)
+        return bottle_plan.hour_to_judge(bottles_of(list(held), [0.0] * 41, outdoor_c=list(outdoor_c)))
+
+    assert judged(29, 6, 5) == 6 and judged(29, 29, 30) == 29
+    assert judged(29, 6, 29, 5, 30) == 29
+    assert judged(3, 0, 4) == 0
+    assert judged(38) == 15
+    assert judged(39, 6) == 39
+    assert judged(-1, 6) == 39
 
 
 def test_windows_are_unbroken_spans_of_hours() -> None:
