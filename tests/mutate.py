@@ -45,8 +45,8 @@ PARTS: dict[str, tuple[list[str], list[str], bool]] = {
     "physics": (["budget/physics/*.py"], ["tests/claims/test_physics_*.py", "tests/published/test_physics_*.py"], True),
     "engine": (
         [f"budget/engine/{name}.py" for name in
-         ("block", "bottles", "crossing", "current", "damp", "march", "network", "plumbing", "rows", "state",
-          "stepping", "supply", "surroundings", "thermal", "thermostat", "warm_air")],
+         ("allowance", "block", "bottles", "crossing", "current", "damp", "march", "network", "plumbing", "rows",
+          "state", "stepping", "supply", "surroundings", "thermal", "thermostat", "warm_air")],
         ["tests/claims/test_engine_parts_*.py", "tests/published/test_network_closed_forms.py",
          "tests/claims/test_engine_small_day.py"],
         True,
