@@ -8,11 +8,13 @@ import pytest
 from sample_reports import demo
 
 from budget import moments, wording
+from budget.answers.battery import Stand
 from budget.answers.side_by_side import NightOf
 from budget.report import words
 from budget.report.figures.battery import FAN, battery
 from budget.report.figures.before_after import forecasts, learned_bands
 from budget.report.figures.bottle_pressure import bottle_pressure
+from budget.report.figures.charge_lasts import charge_lasts
 from budget.report.figures.confidence import confidence
 from budget.report.figures.damp import damp
 from budget.report.figures.frost import frost
@@ -375,3 +377,91 @@ def test_vapour_that_condenses_gives_heat_under_its_own_name_and_what_dries_take
     assert latent and all(kwh < 0.0 for kwh in latent.values())
     assert all(kwh >= 0.0 for kwh in drying.values())
     assert len(latent) + len(drying) == len(demo().van.cabin.zones)
+
+
+def stand(evening: int, **more: object) -> Stand:
+    """18:00 on the first or second day of the scene: a third of charge that lasts 30 h, unless told."""
+    known = {
+        "at": EDGES[6 + 24 * evening].to_pydatetime(), "place": "Cape", "charge_share": 0.339, "lasts_h": 30,
+        "nights": 1.25, "drive_h": 0.0, "no_charge_h": 0, "cut_out": False, "cut_out_at_share": 0.1,
+        "reconnects_at_share": 0.2,
+    }  # fmt: skip
+    return Stand(**{**known, **more})  # type: ignore[arg-type]
+
+
+LASTS = {"lasts_h": 30, "nights": 1.25}
+TO_THE_END = {"lasts_h": None, "nights": None}
+SHORT = {"lasts_h": 7, "nights": 0.29, "drive_h": 2.25}
+HOPELESS = {"lasts_h": 5, "nights": 0.2, "drive_h": None, "why_not": "it brings 3 Ah"}
+DEAD = {"lasts_h": 0, "nights": 0.0, "drive_h": 3.0, "cut_out": True}
+
+
+@pytest.mark.parametrize(
+    ("stands", "wanted"),
+    [
+        ((), "No evening of this tour is off the grid: the hook-up carries the battery."),
+        ((TO_THE_END,), "To the tour's end, from the one evening off the grid."),
+        ((LASTS, TO_THE_END), "To the next evening, from each of the 2 evenings off the grid: 30 h at the least, from "
+                              "Wed 20 Jan 18:00 at Cape with 33 % of charge."),
+        ((LASTS, SHORT), "From 1 of 2 evenings off the grid not to the next one: 7 h at the least, from Thu 21 Jan "
+                         "18:00 at Cape; a drive of 2.25 h from 18:00 on reaches it."),
+        ((SHORT, DEAD), "From 2 of 2 evenings off the grid not to the next one: on 1 the loads are cut out already, "
+                        "first on Thu 21 Jan at Cape; else 7 h at the least, from Wed 20 Jan 18:00 at Cape; "
+                        "a drive of 2.25 to 3 h from 18:00 on reaches it."),
+        ((HOPELESS, SHORT), "From 2 of 2 evenings off the grid not to the next one: 5 h at the least, from Wed 20 Jan "
+                            "18:00 at Cape; a drive of 2.25 h from 18:00 on reaches it; on 1 not even 10 h of "
+                            "driving do."),
+        ((HOPELESS,), "From 1 of 1 evenings off the grid not to the next one: 5 h at the least, from Wed 20 Jan 18:00 "
+                      "at Cape; not even 10 h of driving reach it."),
+    ],
+)  # fmt: skip
+def test_the_charge_without_sun_is_told_by_its_shortest_evening_and_the_drive(
+    stands: tuple[dict[str, object], ...], wanted: str
+) -> None:
+    told = charge_lasts(SCENE, [stand(k, **more) for k, more in enumerate(stands)])
+    assert (accepted(told) if stands else told.answer) == wanted
+    assert (told.figure is None) == (not stands)
+
+
+def test_evenings_that_fall_short_have_their_own_shape_and_their_drive_below() -> None:
+    """Bars by hatching, a dead battery by a cross; 24 h are to be reached, on the last day what is left of the tour."""
+    chart = charge_lasts(SCENE, [stand(0, **SHORT), stand(1, **TO_THE_END)]).figure
+    assert chart is not None
+    drawn = {trace["name"]: trace for trace in chart.traces}
+    short, to_end = drawn["falls short"], drawn["to the tour's end"]
+    assert (short["x"], short["y"], to_end["y"]) == (["2027-01-20T18:00"], [7], [18])
+    assert short["marker"]["pattern"]["shape"] != to_end["marker"]["pattern"]["shape"]
+    assert drawn["24 h, or the end"]["y"] == [24.0, 24.0, 0.0]
+    assert (drawn["drive needed"]["y"], drawn["drive needed"]["yaxis"]) == ([2.25], "y2")
+    lasting = charge_lasts(SCENE, [stand(0)]).figure
+    assert lasting is not None
+    assert "yaxis2" not in lasting.layout
+    dead = charge_lasts(SCENE, [stand(0, **DEAD), stand(1, **HOPELESS)]).figure
+    assert dead is not None
+    crosses = {trace["name"]: trace for trace in dead.traces}
+    assert crosses["cut out already"]["marker"]["symbol"] == "x"
+    assert crosses["over 10 h of drive"]["y"] == [10.0]
+
+
+def test_each_evening_without_sun_is_a_sentence_and_a_row() -> None:
+    stands = [stand(0, **HOPELESS), stand(1, **DEAD)]
+    told = charge_lasts(SCENE, stands)
+    assert told.figure is not None and isinstance(told.figure.spoken, int) and told.table is not None
+    said = [text.replace("<br>", " ") for text in told.figure.traces[told.figure.spoken]["text"]]
+    assert said == [
+        "Wed 20 Jan 18:00, at the cape: 33 % of charge lasts 5 h, 0.2 nights, with no sun, drive or hook-up; not even "
+        "10 h of driving reach the next evening: it brings 3 Ah",
+        "Thu 21 Jan 18:00, at the cape: 33 % of charge, the loads are cut out already; a drive of 3 h reaches the next "
+        "evening",
+    ]
+    assert told.table.rows == (
+        ("Wed 20 Jan", "Cape", "33", "5", "0.2", "over 10"),
+        ("Thu 21 Jan", "Cape", "33", "cut out", "0.0", "3"),
+    )
+
+
+def test_a_charge_of_weeks_leaves_the_line_of_a_day_in_sight() -> None:
+    chart = charge_lasts(SCENE, [stand(0, lasts_h=700, nights=29.1)]).figure
+    assert chart is not None
+    assert chart.layout["yaxis"]["range"] == [0, 168]
+    assert "cut at 168" in chart.layout["yaxis"]["title"]["text"]
