@@ -12,7 +12,9 @@ from budget.report.section import Chart, Section, Sliders, Table
 from budget.report.words import LONG_KEY
 from budget.wording import plain
 
-PAPER_PX, PAPER_SHARE = 360, 0.78  # of a tall figure on paper: two of them with their sentences share a sheet
+PAPER_PX, PAPER_SHARE = 360, 0.73  # of a tall figure on paper: two of them with their sentences share a sheet
+FRAME_PX, ROW_PX = 110, 17  # of a figure with named rows, which keep a line of text each
+SHORT_CELL = 18  # letters; a column of such words is not broken on paper, where it costs a line in each row
 HINT = "Arrow keys read it out"
 _UNIT = re.compile(r"(?<=\d)(?: (?=(?:°C|kg|%|kWh|kW|Wh|W/K|W|Ah|A|V|L|h|min|K|bar|m/s)(?![\w²]))|(?=%(?!\w)))")
 _MINUS = re.compile(r"(?<![\w.;-])-(?=\d)")
@@ -41,7 +43,10 @@ def table(content: Table, label: str) -> str:
     """A table; columns of numbers stand to the right, and a wide one scrolls by itself."""
     width = len(content.columns)
     numeric = [bool(content.rows) and all(_is_number(row[k]) for row in content.rows) for k in range(width)]
-    sides = [' class="n"' if right else "" for right in numeric]
+    sides = [
+        ' class="n"' if right else ' class="s"' if all(len(str(row[k])) <= SHORT_CELL for row in content.rows) else ""
+        for k, right in enumerate(numeric)
+    ]
     head = "".join(
         f'<th scope="col"{side}>{escape(name)}</th>' for name, side in zip(content.columns, sides, strict=True)
     )
@@ -96,7 +101,7 @@ def _figure(chart: Chart, name: str) -> str:
     long = any(len(key) > LONG_KEY for key in keys)
     rows = (len(keys) if long else -(-len(keys) // 2)) if chart.layout.get("showlegend") else 0
     low = f";--low:{chart.narrow_px}px" if chart.narrow_px is not None else ""
-    squat = max(PAPER_PX, round(PAPER_SHARE * chart.height_px)) if chart.on_tour_time else chart.height_px
+    squat = max(PAPER_PX, round(PAPER_SHARE * chart.height_px), FRAME_PX + ROW_PX * chart.lines)
     paper = min(chart.height_px, squat)
     told = f'<p class="told" id="{name}-told" aria-live="polite"></p>' if reachable else ""
     style = f"--tall:{chart.height_px}px;--paper:{paper}px;--rows:{rows}{low}"

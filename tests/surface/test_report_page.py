@@ -17,7 +17,7 @@ from budget.report.page import QUESTIONS, page, write_report
 from budget.report.provenance import assumptions
 from budget.report.reading import figures_of
 from budget.report.scene import Scene
-from budget.report.section import Extras, Section, Table
+from budget.report.section import Chart, Extras, Section, Table
 from budget.results.provenance import input_hash
 
 
@@ -37,6 +37,24 @@ def test_every_question_has_its_place_in_the_page() -> None:
 def test_a_column_of_numbers_stands_right_with_a_negative_one_in_it_too() -> None:
     shown = markup.table(Table(("what", "°C"), (("cold", "−1"), ("warm", "20"))), "")
     assert shown.count('class="n"') == 3
+
+
+def test_a_column_of_short_words_is_not_broken_on_paper_and_one_with_a_sentence_is() -> None:
+    shown = markup.table(
+        Table(("set", "how"), (("4 K lower", "as planned"), ("as planned", "the mean of its hours"))), ""
+    )
+    assert (shown.count('<td class="s">'), shown.count("<td>")) == (2, 2)
+
+
+@pytest.mark.parametrize(
+    ("tall_px", "lines", "paper_px"), [(300, 0, 300), (400, 0, 360), (560, 0, 409), (589, 22, 484)]
+)
+def test_on_paper_a_tall_figure_is_drawn_lower_unless_its_rows_would_lose_their_words(
+    tall_px: int, lines: int, paper_px: int
+) -> None:
+    """22 lines of 17 px and 110 px of frame."""
+    chart = Chart((), {}, "", tall_px, lines=lines)
+    assert f"--paper:{paper_px}px" in markup.section(Section("Why?", "So.", chart), "figure-1")
 
 
 def test_the_assumptions_begin_with_what_the_van_loses_as_the_tour_heats_it() -> None:

@@ -48,7 +48,12 @@ def frost(
     )  # fmt: skip
     answer = _answer(names, lowest, nights, keep_c, frozen or {})
     chart = Chart(
-        traces, frame, f"Lowest temperature of each part in the 24 h from each noon. {answer}", height_px, spoken=0
+        traces,
+        frame,
+        f"Lowest temperature of each part in the 24 h from each noon. {answer}",
+        height_px,
+        spoken=0,
+        lines=len(names),
     )
     rows = tuple(
         (named(name), *(number(rounded_down(v, 0.1), 1) for v in row), number(rounded_down(np.nanmin(row), 0.1), 1))

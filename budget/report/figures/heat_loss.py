@@ -53,7 +53,7 @@ def heat_loss(losses_kwh: Sequence[Loss], gains_kwh: Sequence[tuple[str, float]]
     )  # fmt: skip
     answer = _answer(rows_out, total_out, total_in, gains_kwh)
     chart = Chart(
-        traces=tuple(traces), layout=frame, height_px=130 + 27 * len(names), spoken=len(traces) - 1,
+        traces=tuple(traces), layout=frame, height_px=130 + 27 * len(names), spoken=len(traces) - 1, lines=len(names),
         alternative=f"Bars of heat leaving the van by element, split by zone, and of heat coming in. {answer}",
     )  # fmt: skip
     details = sorted(out, key=lambda loss: -loss[3])

@@ -59,6 +59,7 @@ def sensitivity(
         f"Bars of how far each assumption moves {quantity}. {answer}",
         140 + 36 * len(names),
         spoken=0,
+        lines=2 * len(names),
     )
     rows = tuple((n, lo, number(at_lo, 1), hi, number(at_hi, 1)) for n, lo, at_lo, hi, at_hi in ranked)
     table = Table(("assumption", "low end", f"{quantity} [{unit}]", "high end", f"{quantity} there [{unit}]"), rows)
