@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Sequence
-from html import escape
+from html import escape, unescape
 from typing import Any
 
 from budget.report.section import Chart, Section, Sliders, Table
@@ -82,7 +82,7 @@ def section(content: Section, name: str) -> str:
     if content.sliders is not None:
         parts.append(_sliders(content.sliders, name))
     if content.figure is not None:
-        parts.append(_figure(content.figure, name))
+        parts.append(_figure(content.figure, name, content.title))
     parts.append("</div>")
     parts.append(paragraphs(content.text))
     if content.behind:
@@ -93,7 +93,7 @@ def section(content: Section, name: str) -> str:
     return "".join(parts) + "</section>"
 
 
-def _figure(chart: Chart, name: str) -> str:
+def _figure(chart: Chart, name: str, question: str) -> str:
     reachable = chart.spoken is not None
     role = 'role="application" aria-roledescription="chart" tabindex="0"' if reachable else 'role="img"'
     label = f"{chart.alternative} {HINT}." if reachable else chart.alternative
@@ -107,7 +107,28 @@ def _figure(chart: Chart, name: str) -> str:
     style = f"--tall:{chart.height_px}px;--paper:{paper}px;--rows:{rows}{low}"
     return (
         f'<figure><div class="chart" id="{name}"{" data-long" if long else ""} style="{style}" {role} '
-        f'aria-label="{escape(label)}"></div>{told}</figure>'
+        f'aria-label="{escape(label)}"></div>{told}{_switches(chart, name, question)}</figure>'
+    )
+
+
+def _switches(chart: Chart, name: str, question: str) -> str:
+    """A button for each word of the legend that stands for something drawn, since a legend is not reached by keys."""
+    curves: dict[str, list[str]] = {}
+    in_turn = sorted(enumerate(chart.traces), key=lambda item: int(item[1].get("legendrank", 1000)))
+    for k, trace in in_turn:
+        key = str(trace.get("legendgroup") or trace.get("name", ""))
+        listed = trace.get("showlegend", True) and list(trace.get("x", ())) != [None]
+        if key and (listed or key in curves):
+            curves.setdefault(key, []).append(str(k))
+    if not chart.layout.get("showlegend") or len(curves) < 2:
+        return ""
+    buttons = "".join(
+        f'<button type="button" aria-pressed="true" data-curves="{" ".join(at)}">{escape(unescape(key))}</button>'
+        for key, at in curves.items()
+    )
+    return (
+        f'<details class="screen switches" data-of="{name}"><summary>Show or hide curves<span></span></summary>'
+        f'<div class="tools" role="group" aria-label="{escape(f"Curves shown: {question}")}">{buttons}</div></details>'
     )
 
 

@@ -34,8 +34,8 @@ class Chart:
     read as sentences, one for each point, or the numbers of several such traces in turn; ``on_tour_time`` joins its
     horizontal axis to those of the other figures. ``lines`` of text stand one above the other beside its rows, and
     stay legible on paper, where tall figures are drawn lower. ``narrow`` changes the layout, and ``narrow_px`` the
-    height, where the page is as narrow as a phone; there a trace whose ``meta`` is "aside" waits in the legend until
-    it is tapped.
+    height, where the page is as narrow as a phone; there a trace whose ``meta`` is "aside" waits until its word in the
+    legend is tapped or its button pressed. Traces of one ``legendgroup`` are switched together.
     """
 
     traces: tuple[Mapping[str, Any], ...]

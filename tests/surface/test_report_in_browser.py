@@ -115,7 +115,7 @@ def test_a_figure_is_read_out_hour_by_hour_from_the_keyboard(browser: Any, repor
 def test_every_control_is_reached_by_tab_in_the_order_of_the_page(browser: Any, report: Path) -> None:
     tab, _, _ = opened(browser, report)
     order = []
-    for _ in range(80):
+    for _ in range(110):
         tab.keyboard.press("Tab")
         order.append(tab.evaluate("document.activeElement.id || document.activeElement.dataset.tool || ''"))
     wanted = ["print", "theme", "nearer", "whole", *(f"figure-{k}" for k in FIGURES)]
@@ -154,6 +154,36 @@ def test_sliders_move_the_answer(browser: Any, report: Path) -> None:
     assert back[0] > planned and (again, word) == (planned, "as planned, 14\u00a0°C")
     worse, word = shown("ArrowRight", walls)
     assert worse > planned and word.endswith("% more loss")
+    tab.context.close()
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_curves_are_shown_and_hidden_from_the_keyboard_at_every_width_and_stay_so(
+    browser: Any, report: Path, width: int
+) -> None:
+    """On a phone the cab waits and is called; on a wide page it is sent away. Light and dark redraw every figure."""
+    tab, said, _ = opened(browser, report, width)
+    warm = figure(tab, "How warm is it?")
+    hidden = f"document.getElementById('{warm}').data.filter(t => t.visible === 'legendonly').map(t => t.name)"
+    pressed = "[document.activeElement.innerText, document.activeElement.getAttribute('aria-pressed')]"
+    before = tab.evaluate(hidden)
+    tab.focus(f"[data-of={warm}] summary")
+    for key in ("Enter", "Tab", "Tab"):
+        tab.keyboard.press(key)
+    tall = tab.evaluate("document.documentElement.scrollHeight")
+    assert tab.evaluate(pressed) == ["cab", "false" if width == 360 else "true"]
+    tab.keyboard.press("Space")
+    tab.wait_for_function(f"{pressed}[1] === '{'true' if width == 360 else 'false'}'")
+    after = [name for name in before if name != "cab"] if width == 360 else ["cab"]
+    assert (tab.evaluate(hidden), tab.inner_text(f"[data-of={warm}] span")) == (after, f" ({len(after)} hidden)")
+    assert tab.evaluate("document.documentElement.scrollHeight") == tall
+    tab.click("#theme")
+    assert tab.evaluate(hidden) == after
+    tab.evaluate(f"Plotly.restyle('{warm}', {{visible: 'legendonly'}}, [1]).then(() => 0)")  # as a tap on the legend
+    assert tab.get_attribute(f"[data-of={warm}] button >> nth=0", "aria-pressed") == "false"
+    tab.emulate_media(media="print")
+    assert not tab.locator(f"[data-of={warm}]").is_visible()
+    assert said == []
     tab.context.close()
 
 

@@ -57,6 +57,23 @@ def test_on_paper_a_tall_figure_is_drawn_lower_unless_its_rows_would_lose_their_
     assert f"--paper:{paper_px}px" in markup.section(Section("Why?", "So.", chart), "figure-1")
 
 
+def test_every_curve_of_a_legend_has_a_button_in_its_order_and_what_belongs_together_has_one() -> None:
+    """Outdoors is drawn first and named last; the shading's word stands for no curve; a lone curve is not switched."""
+    shown = markup.section(figures_of(demo(), Scene.of(demo().timeline))[1], "figure-1")
+    buttons = re.findall(r'aria-pressed="true" data-curves="([\d ]+)">([^<]+)<', shown)
+    assert [name for _, name in buttons] == [
+        "living area", "cab", "wet room", "garage", "setpoint", "heat from gas", "heat from mains", "outdoors",
+    ]  # fmt: skip
+    assert dict(buttons)["0"] == "outdoors"
+    panels = next(section for section in figures() if section.title == "Which schedule for the night?")
+    switches = re.findall(r'data-curves="([\d ]+)">([^<]+)<', markup.section(panels, "figure-1"))
+    assert switches == [("0 4 8 12", "air"), ("1 5 9 13", "setpoint"), ("2 6 10 14", "heat")]
+    alone = Chart(({"name": "a & b", "x": [1]},), {"showlegend": True}, "")
+    pair = Chart((*alone.traces, {"name": "c &lt; d", "x": [1]}), {"showlegend": True}, "")
+    assert "data-curves" not in markup.section(Section("Why?", "So.", alone), "figure-1")
+    assert ">c &lt; d</button>" in markup.section(Section("Why?", "So.", pair), "figure-1")
+
+
 def test_the_assumptions_begin_with_what_the_van_loses_as_the_tour_heats_it() -> None:
     table = assumptions(demo()).table
     assert table is not None

@@ -65,11 +65,13 @@ def _panel(night: NightOf, k: int, count: int) -> list[dict[str, Any]]:
     ]
     return [
         {**common, "type": "scatter", "mode": "lines", "y": values(night.air_c, 1), "yaxis": y, "name": "air",
+         "legendgroup": "air",
          "line": {"color": colour("blue"), "width": 2.5}},
         {**common, "type": "scatter", "mode": "lines", "y": values(night.setpoint_c, 1), "yaxis": y,
-         "name": "setpoint", "line": {"color": colour("ink"), "width": 1.5, "dash": "dot", "shape": "hv"}},
+         "name": "setpoint", "legendgroup": "setpoint",
+         "line": {"color": colour("ink"), "width": 1.5, "dash": "dot", "shape": "hv"}},
         {**common, "type": "bar", "y": values(night.heat_kw), "yaxis": below, "name": "heat",
-         "marker": theme.bar_look("red", "/")},
+         "legendgroup": "heat", "marker": theme.bar_look("red", "/")},
         {"type": "scatter", "mode": "markers", "opacity": 0, "x": clock, "y": values(night.air_c, 1), "xaxis": x,
          "yaxis": y, "hovertext": [bubble(s) for s in sentences], "hovertemplate": "%{hovertext}<extra></extra>",
          "showlegend": False, "name": ""},
