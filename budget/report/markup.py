@@ -15,8 +15,11 @@ from budget.wording import plain
 PAPER_PX, PAPER_SHARE = 360, 0.73  # of a tall figure on paper: two of them with their sentences share a sheet
 FRAME_PX, ROW_PX = 110, 17  # of a figure with named rows, which keep a line of text each
 SHORT_CELL = 18  # letters; a column of such words is not broken on paper, where it costs a line in each row
+SWITCH = "Choose what the figure shows"
 HINT = "Arrow keys read it out"
-_UNIT = re.compile(r"(?<=\d)(?: (?=(?:°C|kg|%|kWh|kW|Wh|W/K|W|Ah|A|V|L|h|min|K|bar|m/s)(?![\w²]))|(?=%(?!\w)))")
+_UNIT = re.compile(
+    r"(?<=\d)(?: (?=(?:°C|kg|%|kWh|kW|Wh|W/K|W|Ah|A|V|L|h|min|K|bar|m/s|km|m)(?![\w²]))|(?=%(?!\w)))|(?<=±) "
+)
 _MINUS = re.compile(r"(?<![\w.;-])-(?=\d)")
 
 
@@ -126,9 +129,10 @@ def _switches(chart: Chart, name: str, question: str) -> str:
         f'<button type="button" aria-pressed="true" data-curves="{" ".join(at)}">{escape(unescape(key))}</button>'
         for key, at in curves.items()
     )
+    label = escape(f"Shown in the figure: {question}")
     return (
-        f'<details class="screen switches" data-of="{name}"><summary>Show or hide curves<span></span></summary>'
-        f'<div class="tools" role="group" aria-label="{escape(f"Curves shown: {question}")}">{buttons}</div></details>'
+        f'<details class="screen switches" data-of="{name}"><summary>{SWITCH}<span></span></summary>'
+        f'<div class="tools" role="group" aria-label="{label}">{buttons}</div></details>'
     )
 
 

@@ -231,6 +231,28 @@ def test_schedules_are_compared_by_gas_and_by_the_air_on_rising() -> None:
     )
 
 
+def test_panels_leave_no_empty_strip_below_and_on_a_phone_room_between_their_rows() -> None:
+    """Four of one night: in one row on a wide page, in two on a phone, where the upper row's clock needs no title."""
+    night = NightOf("steady", ["18:00", "02:00", "10:00"], [19, 18, 19], [19, 18, 19], [1.0, 1.2, 1.0], 1.0, 20.0, 18.0)
+    chart = schedule_panels([night] * 4).figure
+    assert chart is not None
+    upper, lower, wide = chart.narrow["yaxis5"], chart.narrow["yaxis7"], chart.layout["yaxis5"]
+    assert wide["domain"][0] == lower["domain"][0] == 0.0
+    assert upper["domain"][0] > chart.narrow["yaxis3"]["domain"][1] + 0.1
+    titles = [chart.narrow[name]["title"]["text"] for name in ("xaxis", "xaxis2", "xaxis3", "xaxis4")]
+    assert titles == ["", "", "local time", "local time"]
+
+
+def test_long_names_beside_bars_take_two_lines_on_a_phone_and_the_words_at_bars_have_room() -> None:
+    chart = heat_loss([("living", "roof", "roof", 9.0)], [("engine's heat while driving", 9.0)]).figure
+    assert chart is not None
+    assert chart.narrow["yaxis"]["tickvals"] == ["roof", "in: engine's heat while driving"]
+    assert chart.narrow["yaxis"]["ticktext"] == ["roof", "in: engine's heat<br>while driving"]
+    ranked = sensitivity([("foam", "60 mm", 25.0, "10 mm", 40.0)], 30.0, "gas", "kg").figure
+    assert ranked is not None
+    assert ranked.narrow["xaxis"]["range"] == pytest.approx([25.0 - 0.35 * 15.0, 40.0 + 0.35 * 15.0])
+
+
 def test_the_widest_bar_comes_first_and_every_bar_tells_both_its_ends() -> None:
     effects = [("leaks", "few", 29.0, "many", 31.0), ("foam", "60 mm", 25.0, "10 mm", 40.0)]
     section = sensitivity(effects, 30.0, "gas", "kg", "weighing halves the band.")

@@ -57,6 +57,20 @@ def test_on_paper_a_tall_figure_is_drawn_lower_unless_its_rows_would_lose_their_
     assert f"--paper:{paper_px}px" in markup.section(Section("Why?", "So.", chart), "figure-1")
 
 
+@pytest.mark.parametrize(
+    ("typed", "shown"),
+    [
+        ("6 m)", "6\u00a0m)"),
+        ("170 km from", "170\u00a0km from"),
+        ("100 cases (± 2 %)", "100 cases (±\u00a02\u00a0%)"),
+        ("4 m/s", "4\u00a0m/s"),
+        ("-3 minutes", "−3 minutes"),
+    ],
+)
+def test_a_number_stays_on_one_line_with_its_unit_and_its_sign(typed: str, shown: str) -> None:
+    assert markup.shown(typed) == shown
+
+
 def test_every_curve_of_a_legend_has_a_button_in_its_order_and_what_belongs_together_has_one() -> None:
     """Outdoors is drawn first and named last; the shading's word stands for no curve; a lone curve is not switched."""
     shown = markup.section(figures_of(demo(), Scene.of(demo().timeline))[1], "figure-1")

@@ -15,6 +15,7 @@ ZONE_LOOKS = (("blue", ""), ("sky", "/"), ("green", "."), ("purple", "x"), ("gre
 GAIN_LOOK = ("orange", "\\")
 SMALL_SHARE = 0.005
 MOST_ZONES = 5
+NARROW_LETTERS = 17  # of a line beside the bars on a phone
 
 Loss = tuple[str, str, str, float]
 
@@ -51,9 +52,12 @@ def heat_loss(losses_kwh: Sequence[Loss], gains_kwh: Sequence[tuple[str, float]]
                    ticksuffix=" "),
         hovermode="closest", bargap=0.25, barmode="stack",
     )  # fmt: skip
+    labels = [bubble(name, NARROW_LETTERS) for name in names]
+    narrow = {"yaxis": {**frame["yaxis"], "tickvals": categories, "ticktext": labels, "tickfont": {"size": 10}}}
     answer = _answer(rows_out, total_out, total_in, gains_kwh)
     chart = Chart(
-        traces=tuple(traces), layout=frame, height_px=130 + 27 * len(names), spoken=len(traces) - 1, lines=len(names),
+        traces=tuple(traces), layout=frame, height_px=130 + 27 * len(names), spoken=len(traces) - 1,
+        lines=len(names), narrow=narrow,
         alternative=f"Bars of heat leaving the van by element, split by zone, and of heat coming in. {answer}",
     )  # fmt: skip
     details = sorted(out, key=lambda loss: -loss[3])

@@ -91,17 +91,24 @@ def _axes(nights: Sequence[NightOf], columns: int, scales: tuple[list[float], li
         column, row = k % columns, k // columns
         span = [(column + 0.04) / columns, (column + 0.96) / columns]
         top, tall = 1.0 - row / lines, 1.0 / lines
-        first = column == 0
+        first, last = column == 0, row == lines - 1
+        low, heat, air = (1.0, 0.76, 0.69) if last else (0.9, 0.68, 0.62)  # of a row, from its top: ticks are below it
         frame[f"xaxis{x[1:]}"] = axis(
-            "local time", domain=span, anchor=below, type="category", showgrid=False, tickangle=0, tickvals=ticks
+            "local time" if last else "",
+            domain=span,
+            anchor=below,
+            type="category",
+            showgrid=False,
+            tickangle=0,
+            tickvals=ticks,
         )
         frame[f"yaxis{y[1:]}"] = axis(
-            "air [°C]" if first else "", domain=[top - 0.62 * tall, top - 0.12 * tall], anchor=x, range=scales[0],
+            "air [°C]" if first else "", domain=[top - air * tall, top - 0.12 * tall], anchor=x, range=scales[0],
             showticklabels=first,
         )  # fmt: skip
         frame[f"yaxis{below[1:]}"] = axis(
-            "heat [kW]" if first else "", domain=[top - 0.9 * tall, top - 0.68 * tall], anchor=x, range=scales[1],
-            showticklabels=first,
+            "heat [kW]" if first else "", domain=[max(top - low * tall, 0.0), top - heat * tall], anchor=x,
+            range=scales[1], showticklabels=first,
         )  # fmt: skip
         headings.append(
             {"text": f"<b>{theme.written(night.name)}</b><br>{number(night.gas_kg, 2)} kg, {number(night.fan_ah)} Ah",
