@@ -15,7 +15,7 @@ from budget.wording import plain
 PAPER_PX, PAPER_SHARE = 360, 0.73  # of a tall figure on paper: two of them with their sentences share a sheet
 FRAME_PX, ROW_PX = 110, 17  # of a figure with named rows, which keep a line of text each
 SHORT_CELL = 18  # letters; a column of such words is not broken on paper, where it costs a line in each row
-SWITCH = "Choose what the figure shows"
+SWITCH = "Choose what is shown"
 HINT = "Arrow keys read it out"
 _UNIT = re.compile(
     r"(?<=\d)(?: (?=(?:°C|kg|%|kWh|kW|Wh|W/K|W|Ah|A|V|L|h|min|K|bar|m/s|km|m)(?![\w²]))|(?=%(?!\w)))|(?<=±) "

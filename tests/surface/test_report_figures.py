@@ -150,6 +150,14 @@ def test_a_part_at_minus_1_freezes_in_its_night_only() -> None:
     assert accepted(section) == "Down to freezing: water pipes (1 of 2 days from noon, down to −2 °C)."
 
 
+def test_of_many_frozen_parts_the_coldest_two_are_told_at_length_and_every_one_by_name() -> None:
+    parts = {f"tank {k}": np.full(49, -1.0 * k) for k in range(1, 5)}
+    assert accepted(frost(SCENE, parts)) == (
+        "Down to freezing: tank 4 (2 of 2 days from noon, down to −4 °C) and tank 3 (2 of 2 days from noon, down to "
+        "−3 °C); tank 2 and tank 1 too."
+    )
+
+
 def test_a_part_below_what_it_must_keep_is_warned_of_before_it_freezes() -> None:
     answer = accepted(frost(SCENE, {"water pipes": np.full(49, 3.0), "battery": np.full(49, 9.0)}, 5.0))
     assert answer == "Nothing freezes, but below 5 °C fall water pipes: heat or drain."
@@ -248,6 +256,9 @@ def test_long_names_beside_bars_take_two_lines_on_a_phone_and_the_words_at_bars_
     assert chart is not None
     assert chart.narrow["yaxis"]["tickvals"] == ["roof", "in: engine's heat while driving"]
     assert chart.narrow["yaxis"]["ticktext"] == ["roof", "in: engine's heat<br>while driving"]
+    wet = heat_loss([("living", "roof", "roof", 9.0), ("wet_room", "vapour condensing", "damp", -9.0)], []).figure
+    assert wet is not None
+    assert wet.narrow["yaxis"]["ticktext"] == ["roof", "in: vapour<br>condensing, wet room"]
     ranked = sensitivity([("foam", "60 mm", 25.0, "10 mm", 40.0)], 30.0, "gas", "kg").figure
     assert ranked is not None
     assert ranked.narrow["xaxis"]["range"] == pytest.approx([25.0 - 0.35 * 15.0, 40.0 + 0.35 * 15.0])
