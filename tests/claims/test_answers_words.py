@@ -19,7 +19,7 @@ from budget.answers import (
     conditions,
     ducts,
     heater_size,
-    hookup,
+    hookup_words,
     money,
     night_settings,
     odds,
@@ -157,15 +157,20 @@ def test_money_is_told_as_far_as_prices_are_given(given: tuple[Any, ...], told: 
 # The hook-up
 
 
-def amps(element_w: float) -> Any:
+def amps(element_w: float, charging_w: float | None = None) -> Any:
     return Found(supply_a=6.0, supply_v=230.0, supply_w=1380.0, element_w=element_w, lowest_c={"at_20_c": 4.6},
-                 needed_w=1234.4)  # fmt: skip
+                 spare_w=439.9, charging_charger_w=301.2, charging_spare_w=78.8, charging_lowest_c={"at_20_c": 9.2},
+                 charging_element_w=element_w if charging_w is None else charging_w, needed_w=1234.4)  # fmt: skip
 
 
-HELD = "6 A at 230 V (1380 W): 900 W of heat hold 20 °C down to 5 °C outdoors."
-LEFT = "6 A at 230 V (1380 W): nothing left for the heater's element after charger and fridge."
-NONE = "6 A at 230 V (1380 W): charger, fridge and kettle only, since this heater has no electric element."
-NEEDED = "At -5 °C outdoors 20 °C inside takes about 1234 W."
+FITS = "439 W fit, 78 W while it charges."
+GETS = "6 A at 230 V (1380 W): "
+HELD_HEAT = f"{GETS}900 W of heat hold 20 °C down to 5 °C outdoors"
+HELD = f"{HELD_HEAT}, while the battery charges too. Beside that {FITS}"
+LEFT = f"{GETS}nothing left for the heater's element. Once the battery is charged {FITS}"
+NO_HEAT = "no heat, since this heater has no electric element. Once the battery is charged"
+NONE = f"6 A at 230 V: {NO_HEAT} {FITS}"
+NEEDED = "At -5 °C outdoors 20 °C inside takes about 1235 W."
 CONTENT = "11.2 kWh of heat a kg on the lower heating value"
 FROM_GAS = f"0.25 a kWh of heat (2.80 a kg at {CONTENT})"
 
@@ -193,17 +198,31 @@ def test_a_hook_up_is_told_by_what_it_holds_and_by_the_prices_given(
     element: bool, supplies: tuple[Any, ...], prices: tuple[float | None, float | None], told: list[str]
 ) -> None:
     """At 11.2 kWh a kilogram 2.80 a kilogram are 0.25 a kWh; 0.50 and 0.20 a kWh are 5.60 and 2.24 a kilogram."""
-    assert hookup.HELD_AT_C[0] == 20.0
-    assert hookup._sentences(element, supplies, (), 11.2, *prices, -5.0, 20.0) == told
+    assert hookup_words.HELD_AT_C[0] == 20.0
+    assert hookup_words.sentences(element, supplies, (), 11.2, *prices, -5.0, 20.0) == [
+        *told[: len(supplies)], hookup_words.KETTLES, *told[len(supplies) :]
+    ]  # fmt: skip
 
 
 def test_several_supplies_for_a_heater_without_element_are_one_sentence() -> None:
     supplies: Any = tuple(Found(**{**vars(amps(0.0)), "supply_a": a}) for a in (3.0, 6.0, 16.0))
-    told = hookup._sentences(False, supplies, (), 11.2, None, None, -5.0, 20.0)
-    assert told[:2] == [
-        "3, 6 or 16 A at 230 V: charger, fridge and kettle only, since this heater has no electric element.",
+    told = hookup_words.sentences(False, supplies, (), 11.2, None, None, -5.0, 20.0)
+    assert told[:3] == [
+        f"3, 6 or 16 A at 230 V: {NO_HEAT} 439, 439 and 439 W fit, 78, 78 and 78 W while it charges.",
+        "A travel kettle takes about 1000 W and one of a household about 2000 W: what takes more than fits trips the "
+        "hook-up.",
         NEEDED,
     ]
+
+
+def test_what_is_held_back_while_the_battery_charges_is_told_beside_the_heat_afterwards() -> None:
+    less, none = (
+        hookup_words.sentences(True, (amps(900.0, watts),), (), 11.2, None, None, -5.0, 20.0)[0]
+        for watts in (500.0, 0.0)
+    )
+    charging = "while the battery charges, with 301 W,"
+    assert less == f"{HELD_HEAT}; {charging} 500 W, down to 10 °C. Beside that {FITS}"
+    assert none == f"{HELD_HEAT}; {charging} none. Beside that {FITS}"
 
 
 def test_a_stay_that_would_trip_is_told_by_its_first_hour_and_what_is_on_in_it() -> None:
@@ -213,14 +232,14 @@ def test_a_stay_that_would_trip_is_told_by_its_first_hour_and_what_is_on_in_it()
     )
     calm = Found(place="Cape", supply_a=10.0, supply_w=2300.0, over_h=0, trips=())
     over = Found(place="Port", supply_a=6.0, supply_w=1380.0, over_h=2, trips=(first, later))
-    told = hookup._sentences(True, (amps(900.0),), (calm, over), 11.2, None, None, -5.0, 20.0)
-    assert told[3:] == [
+    told = hookup_words.sentences(True, (amps(900.0),), (calm, over), 11.2, None, None, -5.0, 20.0)
+    assert told[4:] == [
         "Port: 6 A is not tripped here, since charger and element are held back to what it bears; with nothing held "
         "back it would trip in 2 h, first Fri 15 Jan 07:00 with meal 1500 W, charger 206 W, element 1800 W."
     ]
     first.meal_w = 1600.0  # over 1.13 × 1380 W by itself
-    told = hookup._sentences(True, (amps(900.0),), (calm, over), 11.2, None, None, -5.0, 20.0)
-    assert told[3:] == [
+    told = hookup_words.sentences(True, (amps(900.0),), (calm, over), 11.2, None, None, -5.0, 20.0)
+    assert told[4:] == [
         "Port: 6 A is tripped in 1 h by meal and fridge alone, though charger and element are held back here; with "
         "nothing held back it would trip in 2 h, first Fri 15 Jan 07:00 with meal 1600 W, charger 206 W, element "
         "1800 W."
