@@ -85,6 +85,24 @@ def test_minutes_to_comfort_count_from_the_step_up() -> None:
     assert compare.minutes_to_comfort(prepared, inside) == [45.0, 45.0, 45.0]
 
 
+def test_a_heater_too_small_is_told_by_never_and_by_the_warmth_that_a_larger_one_holds() -> None:
+    """At -30 °C 15 % of the stages' heat do not hold the room: no minutes, and the fitted heater saves nothing."""
+    fitted = steady(-30.0, nights=2)
+    heater = fitted.van.heater
+    stages = tuple(stage.model_copy(update={"output_w": 0.15 * stage.output_w}) for stage in heater.stages)
+    small_one = fitted.van.model_copy(update={"heater": heater.model_copy(update={"stages": stages})})
+    poor = set_to(fitted.with_van(small_one), 20.0, 16.0)
+    found = compare.answer({"poor": poor, "fitted": set_to(fitted, 20.0, 16.0)})
+    base = found.variants[0]
+    assert (base.minutes_to_comfort_min, base.mornings_never_warm) == (None, base.mornings)
+    assert base.mornings > 0
+    rows = {row[0]: row[1:] for row in found.rows()}
+    assert rows["to comfort in the morning [min]"][0] == "never"
+    assert any("'fitted' holds more warmth than 'poor': lowest inside " in told for told in found.sentences())
+    both = compare.answer({"poor": poor, "same": poor}).sentences()
+    assert "The warmth asked for in the morning is reached on no morning of any variant." in both
+
+
 def test_a_swing_of_the_thermostat_is_no_cold() -> None:
     base = np.tile([20.0, 19.0], 12)
     other = np.tile([19.0, 20.0], 12)

@@ -83,6 +83,10 @@ def test_a_variants_figures_are_those_of_its_run() -> None:
         mornings = compare.minutes_to_comfort(ready, inside)
         assert variant.minutes_to_comfort_min == (round(np.mean(mornings), 1) if mornings else None)
         assert variant.slowest_morning_min == (round(max(mornings), 1) if mornings else None)
+        assert (variant.mornings, variant.mornings_never_warm) == (len(mornings), 0)
+        warmer = compare.colder_k(inside, base.node_c("living_air")) * here
+        assert variant.warmer_kelvin_hours == round(warmer.sum(), 2)
+        assert variant.below_setpoint_h == round(run.flow("below_s").sum() / 3600.0, 2)
     assert found.variants[0].minutes_to_comfort_min is not None
     assert found.variants[1].minutes_to_comfort_min is None  # one setpoint all day has no step up
     assert found.variants[1].colder_awake_kelvin_hours > 0.0
@@ -189,8 +193,8 @@ def morning(set_c: Any, inside_c: Any) -> list[float]:
 
 def test_minutes_to_comfort_count_to_within_half_a_kelvin_or_to_the_next_setpoint() -> None:
     """Steps between four and eleven count: at 06:00 from 10 to 18, with 2 K an hour from 15 °C: 17.5 °C after 75 min.
-    A step that is taken back after an hour counts an hour; one never warm to the end of the day; one by a tenth, one
-    at three and one at eleven not at all; from off it counts."""
+    A step that is taken back before it is warm never is, nor one cold to the end of the day; one that is followed by a
+    further step counts from there; one by a tenth, one at three and one at eleven not at all; from off it counts."""
     warm = 15.0 + 2.0 * np.clip(np.arange(25) - 6, 0, 20)
     quarters = np.full(96, 10.0)
     quarters[24:] = 18.0
@@ -199,8 +203,14 @@ def test_minutes_to_comfort_count_to_within_half_a_kelvin_or_to_the_next_setpoin
     assert morning(off, warm) == [75.0]
     back = quarters.copy()
     back[28:] = 10.0
-    assert morning(back, np.full(25, 9.0)) == [60.0]
-    assert morning(quarters, np.full(25, 9.0)) == [18.0 * 60.0]
+    assert morning(back, np.full(25, 9.0)) == [np.inf]
+    assert morning(quarters, np.full(25, 9.0)) == [np.inf]
+    up = quarters.copy()
+    up[24:26] = 17.0  # from 06:30 on 18 °C
+    assert morning(up, warm) == [45.0]
+    late = np.where(np.arange(96) < 40, 10.0, 17.0)
+    late[44:] = 18.0  # its next step is no morning's
+    assert morning(late, np.full(25, 9.0)) == [np.inf]
     assert morning(np.where(np.arange(96) < 24, 17.9, 18.0), np.full(25, 9.0)) == []
     for hour, counted in ((3, 0), (4, 1), (10, 1), (11, 0)):
         assert len(morning(np.where(np.arange(96) < 4 * hour, 10.0, 18.0), np.full(25, 9.0))) == counted, hour
@@ -372,6 +382,11 @@ def test_a_measures_figures_are_the_difference_of_two_runs() -> None:
         assert each.payload_kg == round(payload_kg, 2)
         lower = compare.colder_k(before.node_c("living_air"), after.node_c("living_air"))
         assert each.colder_kelvin_hours == round(lower[prepared.timeline.inside].sum(), 1)
+        higher = compare.colder_k(after.node_c("living_air"), before.node_c("living_air"))
+        assert each.warmer_kelvin_hours == round(higher[prepared.timeline.inside].sum(), 1)
+        assert each.brought_ah == round(after.flow("solar_ah").sum() - before.flow("solar_ah").sum(), 2)
+        assert each.lowest_pipes_c == round(after.many.trace[0, 1:, 3].min(), 2)
+        assert each.below_setpoint_h == round(after.flow("below_s").sum() / 3600.0, 2)
         assert each.saved_kg_per_payload_kg == (round(saved / payload_kg, 4) if payload_kg else None)
         assert each.cost == {"outside screens": 50.0, "100 W more solar": 0.0}.get(each.name)
         assert each.saved_kg_per_cost == (round(saved / 50.0, 5) if each.name == "outside screens" else None)

@@ -87,7 +87,8 @@ def test_a_schedule_is_handed_over_with_its_limits_and_the_trade_off() -> None:
 VARIANT: dict[str, Any] = {
     "name": "as planned", "gas_kg": 12.34, "bottles": 2, "burner_hours_h": 33.33, "starts": 45, "fan_ah": 61.5,
     "lowest_charge_share": 0.4567, "below_setpoint_kelvin_hours": 3.6, "lowest_inside_c": 9.87, "lowest_pipes_c": 7.65,
-    "wet_g": 123.4, "minutes_to_comfort_min": 37.5, "slowest_morning_min": 60.0, "peak_kg_per_h": 0.3412,
+    "wet_g": 123.4, "minutes_to_comfort_min": 37.5, "slowest_morning_min": 60.0, "mornings": 5,
+    "mornings_never_warm": 0, "warmer_kelvin_hours": 2.6, "below_setpoint_h": 3.2, "peak_kg_per_h": 0.3412,
     "saved_kg": 0.0, "colder_awake_kelvin_hours": 1.4, "colder_asleep_kelvin_hours": 22.4, "unserved_kg": 0.25,
     "pipes_ice_kg": 0.412, "pipes_ice_h": 14.0, "dumped_l": 12.0, "cut_out_h": 33.25,
     "cut_out_from": dt.datetime(2027, 1, 14, 7),
@@ -115,6 +116,7 @@ def test_a_comparisons_table_has_the_digits_that_each_figure_carries() -> None:
     assert {row[0]: row[1] for row in rows} == {
         "gas [kg]": "12.3", "full bottles": "2", "saved against the first [kg]": "0.0",
         "colder while awake [K h]": "1", "colder while asleep [K h]": "22", "below setpoint, people in [K h]": "4",
+        "below setpoint, people in [h]": "3", "warmer [K h]": "3", "mornings that never get there": "0",
         "to comfort in the morning [min]": "38", "slowest morning [min]": "60", "lowest inside [°C]": "9.8",
         "lowest at the pipes [°C]": "7.6", "most water on surfaces [g]": "123", "burner hours [h]": "33",
         "starts": "45", "heater's fan [Ah]": "62", "peak [kg/h]": "0.35", "most ice in the pipes [kg]": "0.4",

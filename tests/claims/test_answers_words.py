@@ -737,6 +737,8 @@ def variant(name: str, saved_kg: float, **changes: Any) -> Any:
         "colder_awake_kelvin_hours": 0.0, "colder_asleep_kelvin_hours": 0.0, "minutes_to_comfort_min": 30.0,
         "lowest_pipes_c": 8.0, "gas_kg": 20.0 - saved_kg, "wet_g": 100.0, "peak_kg_per_h": 0.3,
         "pipes_ice_kg": 0.0, "pipes_ice_h": 0.0, "dumped_l": 0.0, "cut_out_h": 0.0, "cut_out_from": None,
+        "warmer_kelvin_hours": 0.0, "below_setpoint_h": 0.0, "below_setpoint_kelvin_hours": 0.0, "mornings": 6,
+        "mornings_never_warm": 0, "lowest_inside_c": 15.04,
     }  # fmt: skip
     return Found(**({"name": name, "saved_kg": saved_kg} | given | changes))
 
@@ -749,6 +751,7 @@ BASE = variant("as planned", 0.0)
     [
         (1.04, {}, "saves 1.0 kg (5 %) against 'as planned'"),
         (-2.0, {}, "takes 2.0 kg more (10 %) against 'as planned'"),
+        (0.04, {}, "takes as much gas as 'as planned', 20.0 kg"),
         (
             1.04,
             {"colder_awake_kelvin_hours": 12.4, "colder_asleep_kelvin_hours": 31.0},
@@ -774,14 +777,14 @@ def test_a_variant_is_told_against_the_first_with_what_is_colder_for_it(
         ({"minutes_to_comfort_min": 35.0, "lowest_pipes_c": 7.5, "wet_g": 130.0, "peak_kg_per_h": 0.32}, ""),
         (
             {"minutes_to_comfort_min": 42.0, "lowest_pipes_c": 6.24, "wet_g": 131.0, "peak_kg_per_h": 0.346},
-            " Its price: 12 min longer to comfort in the morning, pipes down to 6.2 °C instead of 8.0 °C, up to 131 g "
-            "of water on cold surfaces instead of 100, a peak of 0.35 kg/h instead of 0.30.",
+            " Its price: 12 min longer to comfort in the morning, up to 131 g of water on cold surfaces instead of "
+            "100, a peak of 0.35 kg/h instead of 0.30, pipes down to 6.2 °C instead of 8.0 °C.",
         ),
         ({"minutes_to_comfort_min": None}, ""),
         (
             {"lowest_pipes_c": 0.0, "pipes_ice_kg": 0.4112, "pipes_ice_h": 14.0, "dumped_l": 12.0},
-            " Its price: pipes down to 0 °C with ice in them for 14 h, up to 412 g, instead of 8.0 °C, 12 L of the "
-            "boiler let go by the frost drain valve.",
+            " Its price: 12 L of the boiler let go by the frost drain valve, pipes down to 0 °C with ice in them for "
+            "14 h (up to 412 g) instead of 8.0 °C.",
         ),
     ],
 )
@@ -789,6 +792,60 @@ def test_what_a_variant_costs_elsewhere_is_told(changes: dict[str, Any], price: 
     """Beyond 5 min, half a kelvin, a tenth and 20 g, and 20 g/h."""
     told = compare_words.saving(variant("cooler", 1.0, **changes), BASE)
     assert told == f"'cooler' saves 1.0 kg (5 %) against 'as planned'.{price}"
+
+
+SHORT = {"below_setpoint_h": 143.2, "below_setpoint_kelvin_hours": 2736.0, "lowest_inside_c": -0.94,
+         "lowest_pipes_c": -4.0, "pipes_ice_kg": 1.4991, "pipes_ice_h": 136.0, "mornings_never_warm": 6,
+         "minutes_to_comfort_min": None}  # fmt: skip
+WARMER = {"warmer_kelvin_hours": 2649.0, "below_setpoint_h": 35.1, "below_setpoint_kelvin_hours": 67.0,
+          "lowest_inside_c": 17.88}  # fmt: skip
+WARM = "lowest inside 17.8 instead of -1.0 °C, too cold with somebody in for 36 h by 2 K instead of 144 h by 20 K"
+
+
+@pytest.mark.parametrize(
+    ("saved_kg", "gas"),
+    [
+        (-26.74, "This warmth takes 26.7 kg more (134 %)"),
+        (0.0, "This takes as much gas, 20.0 kg"),
+        (3.0, "It saves 3.0 kg besides (15 %)"),
+    ],
+)
+def test_where_more_warmth_is_held_it_is_told_before_the_gas_that_it_takes(saved_kg: float, gas: str) -> None:
+    iced = "pipes down to 8.0 °C instead of -4 °C with ice in them for 136 h (up to 1500 g)"
+    told = compare_words.saving(variant("larger", saved_kg, **WARMER), variant("as planned", 0.0, **SHORT))
+    assert told == f"'larger' holds more warmth than 'as planned': {WARM}, {iced}. {gas}."
+
+
+@pytest.mark.parametrize(
+    ("saved_kg", "gas"), [(26.74, "It takes 26.7 kg less for that"), (-1.0, "It takes 1.0 kg more even so")]
+)
+def test_where_less_warmth_is_held_the_gas_is_no_saving(saved_kg: float, gas: str) -> None:
+    short = SHORT | {"colder_asleep_kelvin_hours": 900.0, "colder_awake_kelvin_hours": 1800.0}
+    told = compare_words.saving(variant("smaller", saved_kg, **short), variant("as planned", 0.0))
+    assert told == (
+        "'smaller' holds less warmth than 'as planned': lowest inside -1.0 instead of 15.0 °C, too cold with somebody "
+        "in for 144 h by 20 K instead of 0 h, pipes down to -4 °C with ice in them for 136 h (up to 1500 g) instead of "
+        f"8.0 °C. {gas}. Its price: comfort never reached in the morning."
+    )
+
+
+def test_a_schedule_that_asks_for_less_is_colder_without_holding_less() -> None:
+    """Off at night, the mornings fall short by 98 K h, of 2175 by which it is colder; and who asks for less falls less
+    short in a van that is no warmer for it."""
+    off = {"colder_asleep_kelvin_hours": 1899.0, "colder_awake_kelvin_hours": 276.0, "below_setpoint_h": 20.0,
+           "below_setpoint_kelvin_hours": 98.0}  # fmt: skip
+    assert compare_words.saving(variant("off", 5.0, **off), BASE).startswith("'off' saves 5.0 kg (25 %) against")
+    modest = SHORT | {"below_setpoint_kelvin_hours": 2400.0}
+    told = compare_words.saving(variant("modest", 0.0, **modest), variant("as planned", 0.0, **SHORT))
+    assert told == "'modest' takes as much gas as 'as planned', 20.0 kg."
+
+
+def test_mornings_on_which_comfort_is_never_reached_are_no_minutes() -> None:
+    some = {"mornings_never_warm": 2, "minutes_to_comfort_min": 95.0, "below_setpoint_kelvin_hours": 5.0}
+    told = compare_words.saving(variant("cooler", 1.0, **some), BASE)
+    assert told.endswith(" Its price: comfort never reached on 2 of 6 mornings.")
+    never = variant("as planned", 0.0, mornings_never_warm=6, minutes_to_comfort_min=None)
+    assert "comfort" not in compare_words.saving(variant("warmer", 1.0, minutes_to_comfort_min=95.0), never)
 
 
 def test_a_morning_that_only_the_variant_has_is_told_by_itself() -> None:
