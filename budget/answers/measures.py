@@ -108,7 +108,8 @@ def _gas_and_charge(measure: Measure) -> str:
     """ "saves 1.3 kg of gas and 4 Ah", "saves no gas, takes 19 Ah more", "saves no gas, brings 44 Ah"."""
     ah = round(measure.saved_ah)
     brings = ah > 0 and measure.brought_ah > 0.5 * measure.saved_ah
-    saved, taken = [], []
+    saved: list[str] = []
+    taken: list[str] = []
     if abs(measure.saved_kg) >= 0.05:
         (saved if measure.saved_kg > 0.0 else taken).append(f"{abs(measure.saved_kg):.1f} kg of gas")
     else:

@@ -329,6 +329,33 @@ def test_limits_that_nothing_keeps_are_said_with_what_is_missed() -> None:
     assert "the warmth asleep by" in found.sentences()[1]
 
 
+def test_a_tour_that_keeps_the_limits_as_planned_is_never_told_that_nothing_does() -> None:
+    """20 °C asleep where the tour itself is set to 21 °C day and night: neither the grid of nights nor its wish for the
+    morning ends below what is asked; from the tour's own settings alone, the rest of the grid too cold, it is kept."""
+    prepared = small()
+    warm = set_to(prepared, 21.0, 21.0)
+    limits = best_schedule.Limits(asleep_c=20.0, warm_c=20.0, pipes_c=-50.0)
+    found = best_schedule.answer(warm, limits)
+    assert found.best is not None
+    assert found.best.coldest_asleep_c >= 20.0 - WARM_BAND_K
+    assert {20.0, 21.0, 22.0} <= {one.night_c for one in found.tried}
+    assert found.best.gas_kg <= found.planned_kg
+    own = best_schedule.answer(warm, limits, night_c=(OFF, 8.0), leads_min=(0.0,), refine=False)
+    assert own.best is not None and own.best.planned
+
+
+def test_a_heater_that_holds_no_setting_is_said_instead_of_a_nearest_one() -> None:
+    fitted = steady(-30.0, nights=2)
+    heater = fitted.van.heater
+    stages = tuple(stage.model_copy(update={"output_w": 0.15 * stage.output_w}) for stage in heater.stages)
+    poor = fitted.with_van(fitted.van.model_copy(update={"heater": heater.model_copy(update={"stages": stages})}))
+    told = best_schedule.answer(poor, refine=False).sentences()
+    assert told[-1].startswith(
+        "The heater cannot hold any of them: even 18 °C at night, timer at 04:30, the coldest is "
+    )
+    assert best_schedule.answer(small(), best_schedule.Limits(asleep_c=30.0), refine=False).not_held is None
+
+
 def test_on_the_trade_off_more_warmth_always_takes_more_gas() -> None:
     curve = best_schedule.answer(small(), best_schedule.Limits(pipes_c=-20.0)).curve
     assert len(curve) > 3

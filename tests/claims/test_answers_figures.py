@@ -436,7 +436,10 @@ def test_a_schedules_figures_and_shortfalls_are_those_of_its_run() -> None:
     limits = best_schedule.Limits(asleep_c=15.0, warm_c=20.0, warm_at="07:15", pipes_c=12.0, fan_ah=10.0)
     found = best_schedule.answer(prepared, limits, night_c=(OFF, 14.0), leads_min=(0.0, 45.0), refine=False)
     ready = prepared.with_gas_everywhere()
-    assert (len(found.tried), found.limits, found.as_if_powered) == (4, limits, False)
+    assert (len(found.tried), found.limits, found.as_if_powered) == (5, limits, False)
+    own = found.tried[-1]
+    assert (own.planned, own.night_c, own.timer, own.lead_min) == (True, None, None, None)
+    assert own.gas_kg == round(found.planned_kg, 3)
     planned = Detail.of(ready)
     burned = (planned.flow("gas_out_kg") + planned.flow("gas_out_butane_kg")).sum()
     assert found.planned_kg == pytest.approx(burned, rel=ALIKE)
@@ -444,7 +447,7 @@ def test_a_schedules_figures_and_shortfalls_are_those_of_its_run() -> None:
     asleep = (prepared.timeline.asleep > 0.0) & prepared.timeline.inside
     edge_hour = prepared.timeline.edges.hour.to_numpy()
     short_of: set[str] = set()
-    for one, (night_c, lead) in zip(found.tried, [(n, m) for n in (OFF, 14.0) for m in (0.0, 45.0)], strict=True):
+    for one, (night_c, lead) in zip(found.tried[:-1], [(n, m) for n in (OFF, 14.0) for m in (0.0, 45.0)], strict=True):
         hours = hours_of(ready, [Setback(night_c, lead, down, 435, 20.0)], minute)[0].view(np.recarray)
         run = Detail.of(replace(ready, hours=hours))
         inside = run.node_c("living_air")
@@ -484,13 +487,13 @@ def test_the_finer_search_steps_half_kelvins_and_quarter_hours_about_the_best_of
     leads = [centre.lead_min + step for step in (-30.0, -15.0, 0.0, 15.0, 30.0)]
     fine = [(night, lead) for night in (None, 5.0) for lead in leads]
     wanted = [*grid, *(pair for pair in fine if pair not in grid)]
-    assert [(one.night_c, one.lead_min) for one in off.tried] == wanted
+    assert [(one.night_c, one.lead_min) for one in off.tried[:-1]] == wanted
     warm = best_schedule.Limits(asleep_c=16.5, warm_c=17.0, pipes_c=-50.0)
     near = best_schedule.answer(prepared, warm, night_c=(16.0,), leads_min=(15.0,))
-    nights = {one.night_c for one in near.tried}
-    assert nights == {14.5, 15.0, 15.5, 16.0, 16.5, 17.0}
-    assert {one.lead_min for one in near.tried} == {0.0, 15.0, 30.0, 45.0}
-    assert len(near.tried) == 24
+    nights = {one.night_c for one in near.tried[:-1]}
+    assert nights == {14.5, 15.0, 15.5, 16.0, 16.5, 17.0, 17.5}
+    assert {one.lead_min for one in near.tried[:-1]} == {0.0, 15.0, 30.0, 45.0}
+    assert len(near.tried) == 28 + 1  # and the tour's own settings
     plain = best_schedule.answer(prepared)
     assert {one.night_c for one in plain.tried} >= {None, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0}
     assert (plain.limits, plain.limits.warm_at) == (best_schedule.Limits(), "07:30")

@@ -71,7 +71,7 @@ def test_a_schedule_is_handed_over_with_its_limits_and_the_trade_off() -> None:
         "best": {
             "night_c": 12.0, "timer": "06:00", "lead_min": 90.0, "gas_kg": 3.0, "fan_ah": 9.5,
             "coldest_asleep_c": 14.0, "coldest_at_warm_time_c": 18.75, "lowest_pipes_c": 6.25,
-            "lowest_charge_share": 0.5, "short": {},
+            "lowest_charge_share": 0.5, "short": {}, "planned": False,
         },
         "nearest": vars(b),
         "trade_off": [vars(b), vars(a)],

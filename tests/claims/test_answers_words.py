@@ -463,12 +463,17 @@ def test_a_bottle_plan_tells_each_swap_by_what_becomes_of_the_rest_and_whether_i
 
 
 def tried(night_c: float | None, timer: str, gas_kg: float, short: dict[str, float] | None = None) -> Any:
-    return Found(night_c=night_c, timer=timer, gas_kg=gas_kg, short=short or {}, coldest_asleep_c=14.28,
+    return Found(planned=False, lead_min=60.0, night_c=night_c, timer=timer, gas_kg=gas_kg, short=short or {}, coldest_asleep_c=14.28,
                  coldest_at_warm_time_c=18.04, lowest_pipes_c=6.49, fan_ah=12.4)  # fmt: skip
 
 
 def schedule_told(best: Any, powered: bool = False, **changes: Any) -> list[str]:
-    given: dict[str, Any] = {"planned_kg": 3.94, "limits": best_schedule.Limits(), "as_if_powered": powered}
+    given: dict[str, Any] = {
+        "planned_kg": 3.94,
+        "limits": best_schedule.Limits(),
+        "as_if_powered": powered,
+        "not_held": None,
+    }
     return best_schedule.BestSchedule.sentences(Found(**({"best": best} | given | changes)))
 
 
@@ -496,6 +501,12 @@ def test_the_best_schedule_is_told_by_what_it_keeps_or_the_nearest_by_what_it_mi
     for powered, first in ((False, []), (True, [POWERED])):
         told = schedule_told(None, powered, nearest=tried(12.0, "06:00", 5.0, short), tried=(1, 2, 3))
         assert told == [*first, *none]
+        most = tried(18.0, "04:30", 17.5, short)
+        told = schedule_told(None, powered, nearest=tried(6.0, "07:30", 17.5, short), tried=(1, 2, 3), not_held=most)
+        assert told == [*first, none[0], "The heater cannot hold any of them: even 18 °C at night, timer at 04:30, the "
+                        "coldest is 14.2 °C asleep and 18.0 °C at 07:30."]  # fmt: skip
+    own = schedule_told(Found(**{**vars(tried(None, "", 3.24)), "planned": True}))[0]
+    assert "pipes): the tour's own settings. It takes 3.2 kg, 0.7 kg less than the tour as planned." in own
 
 
 # The odds
