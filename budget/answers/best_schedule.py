@@ -98,7 +98,7 @@ class BestSchedule:
 
     @property
     def not_held(self) -> Tried | None:
-        """The warmest night with the longest timer, where not even in the morning the heater comes near it; else None."""
+        """The warmest night with the longest timer, where not even by morning the heater comes near it; else None."""
         heated = [one for one in self.tried if one.night_c is not None and one.lead_min is not None]
         if not heated:
             return None
@@ -172,8 +172,8 @@ def answer(
 
     The grid of nights goes up to the warmth asked for asleep and ``ABOVE_K`` beyond; the tour's own settings are tried
     too. By day the tour's schedule holds; at night from the time people lie down the set-back, from the timer on the
-    wish, or the set-back where that is warmer. Limits count while the van is parked with people in it; "warm" means within 0.5 K, the thermostat's own swing.
-    Bottles are changed at once where they run out, so that gas is the need.
+    wish, or the set-back where that is warmer. Limits count while the van is parked with people in it; "warm" means
+    within 0.5 K, the thermostat's own swing. Bottles are changed at once where they run out, so that gas is the need.
     """
     from budget.spans import minute_of_day
 

@@ -81,7 +81,11 @@ def stand(
                  reconnects_at_share=0.61)  # fmt: skip
 
 
-RUN = Found(flow=lambda name, which=None: np.array([30.2, 20.1]) if which is None else np.array([11.4]))
+RUN = Found(
+    time=at,
+    place=lambda hour: "Cape",
+    flow=lambda name, which=None: np.array([30.2, 20.1]) if which is None else np.array([11.4]),
+)
 FAN = "The heater's fan takes 11 of 50 Ah over the tour."
 
 
@@ -122,6 +126,31 @@ FAN = "The heater's fan takes 11 of 50 Ah over the tour."
 def test_how_long_the_charge_lasts_is_told_for_the_least_evening(stands: tuple[Any, ...], told: list[str]) -> None:
     """What lasts is told downwards: 1.59 nights are 1.5."""
     assert battery._sentences(RUN, stands) == [*told, FAN]
+
+
+def test_evenings_that_are_cut_out_already_come_first_and_those_on_end_are_one_sentence() -> None:
+    dead = [stand(0, 2.0, hours, cut_out=True) for hours in (24, 48, 96)]
+    dead[1].charge_share, dead[1].reconnects_at_share = 0.66, 0.6812
+    told = battery._sentences(RUN, (stand(37, 0.0), *dead[:2], stand(41, 0.0, 72), dead[2]))
+    assert told[:3] == [
+        "Dead from Thu 14 Jan 22:00 (Cape): on 3 of 5 evenings off the grid the loads are cut out already.",
+        "Of the others the charge lasts least from Thu 14 Jan 22:00 at Cape (64 % of charge): 37 h, 1.5 nights, until "
+        "cut-out with no sun, drive or hook-up.",
+        "As cold as the battery is on these evenings, its loads are cut out at 50 to 60 % of the rated charge and come "
+        "back at 61 to 68 %.",
+    ]
+    assert told[3:5] == [
+        "Fri 15 Jan to Sat 16 Jan 22:00 at Cape (64 to 66 % of charge): the loads are cut out already, and stay so "
+        "until it is charged to 61 to 69 % or a charger feeds them.",
+        "Mon 18 Jan 22:00 at Cape (64 % of charge): the loads are cut out already, and stay so until it is charged to "
+        "61 % or a charger feeds them.",
+    ]
+    elsewhere = Found(**{**vars(dead[1]), "place": "Port"})
+    both = battery._sentences(RUN, (dead[0], elsewhere))
+    assert [sentence.split(" (")[0] for sentence in both[2:4]] == [
+        "Fri 15 Jan 22:00 at Cape",
+        "Sat 16 Jan 22:00 at Port",
+    ]
 
 
 # Money
@@ -463,8 +492,8 @@ def test_a_bottle_plan_tells_each_swap_by_what_becomes_of_the_rest_and_whether_i
 
 
 def tried(night_c: float | None, timer: str, gas_kg: float, short: dict[str, float] | None = None) -> Any:
-    return Found(planned=False, lead_min=60.0, night_c=night_c, timer=timer, gas_kg=gas_kg, short=short or {}, coldest_asleep_c=14.28,
-                 coldest_at_warm_time_c=18.04, lowest_pipes_c=6.49, fan_ah=12.4)  # fmt: skip
+    return Found(planned=False, lead_min=60.0, night_c=night_c, timer=timer, gas_kg=gas_kg, short=short or {},
+                 coldest_asleep_c=14.28, coldest_at_warm_time_c=18.04, lowest_pipes_c=6.49, fan_ah=12.4)  # fmt: skip
 
 
 def schedule_told(best: Any, powered: bool = False, **changes: Any) -> list[str]:
