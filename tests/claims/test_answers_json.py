@@ -187,7 +187,7 @@ def test_what_matters_most_is_handed_over_bar_by_bar() -> None:
         return {
             "input": "leakage_factor", "share": 0.3333, f"at_low_{unit}": 18.3333, f"at_high_{unit}": 25.6667,
             f"at_low_half_width_{unit}": 0.1667, f"at_high_half_width_{unit}": 0.1111, f"moves_{unit}": 7.3333,
-            f"moves_half_width_{unit}": 0.0833,
+            f"moves_half_width_{unit}": 0.0833, "by_chance": False,
         }  # fmt: skip
 
     bar = sensitivity.Bar("leakage_factor", "draughts", THIRD, 18.0 + THIRD, 25.0 + 2.0 * THIRD, THIRD / 2.0,

@@ -750,7 +750,7 @@ def test_a_night_that_no_setting_lasts_is_told_by_the_one_that_fails_least() -> 
 def test_what_matters_most_is_told_with_what_knowing_it_is_worth() -> None:
     bar = sensitivity.Bar("", "draughts", 0.414, 18.24, 25.06, 0.2, 0.3, 0.36)
     falls = sensitivity.Bar("", "heater's efficiency", 0.414, 25.06, 18.24, 0.2, 0.3, 0.36)
-    charge = Found(words="the sun", share=0.72)
+    charge = Found(words="the sun", share=0.72, by_chance=False, at_low=0.119, at_high=0.125)
     worth = [Found(what=what, narrower_share=share, band_now=7.24, band_then=5.06)
              for what, share in (("a weighed bottle", 0.304), ("a thermometer", 0.004), ("a third", 0.9))]  # fmt: skip
     told, (less, *_) = (
@@ -766,6 +766,12 @@ def test_what_matters_most_is_told_with_what_knowing_it_is_worth() -> None:
         "it is high and all else is the same; that is 6.8 ± 0.4 kg apart.",
         "The lowest charge depends most on the sun (72 % of its spread).",
         "A weighed bottle would narrow the band of gas by 30 %, from 7.2 to 5.1 kg.",
+    ]
+    chance = Found(gas=(replace(bar, by_chance=True), falls), worth=[],
+                   charge=(Found(**{**vars(charge), "by_chance": True}),))  # fmt: skip
+    assert sensitivity.Sensitivity.sentences(chance) == [
+        "Nothing that was varied moves the gas beyond chance: about 21.6 kg at either end of each.",
+        "Nothing that was varied moves the lowest charge beyond chance: about 12 % at either end of each.",
     ]
 
 
