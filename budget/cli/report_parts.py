@@ -65,7 +65,9 @@ def _extras(further: Further) -> Extras:
         tonight=() if tonight is None else _tonight(tonight),
         heater_stops=stops,
         on_hookup=supplies,
-        assumptions=() if matters is None else tuple(_assumed(bar) for bar in matters.gas[:MOST_ASSUMPTIONS]),
+        assumptions=()
+        if matters is None
+        else tuple(_assumed(bar) for bar in matters.gas[:MOST_ASSUMPTIONS] if not bar.by_chance),
         measurement=None if matters is None else _measurement(matters),
     )
 
@@ -222,7 +224,7 @@ def _odds(result: Result, odds: Odds) -> list[Section]:
 def _matters(matters: Sensitivity, mean_kg: float) -> Section:
     from budget.report.figures.sensitivity import sensitivity
 
-    telling = [bar for bar in matters.gas if bar.share >= LEAST_SHARE] or matters.gas[:1]
+    telling = [bar for bar in matters.gas if bar.share >= LEAST_SHARE and not bar.by_chance] or matters.gas[:1]
     effects = [(bar.words, low, bar.at_low, high, bar.at_high) for bar in telling for low, high in [_ends(bar)]]
     return sensitivity(effects, mean_kg, "gas", "kg", _measurement(matters))
 
