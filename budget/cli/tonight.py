@@ -55,7 +55,7 @@ def command(
     charge to the morning, and what a lower setting would save.
     """
     prepared = asked.prepared()
-    from budget.answers.evening import warm_by
+    # from budget.answers.evening import warm_by
     from budget.answers.tonight import answer
     from budget.cli.records import show_answer
     from budget.errors import InputFault
@@ -105,11 +105,12 @@ def command(
             f"at {found.warm_at}_c": option.at_warm_time_c,
             "pipes_c": option.lowest_pipes_c,
             "goes short in_share": option.fails_share,
+            "freezes in_share": option.freezes_share,
         }
         for option in found.options
     ]
     title = (
         f"Settings for this night at {found.place}: the middle case with gas and charge to the morning, and how often "
-        "each goes short on what is at hand"
+        "each goes short, and pipes or boiler freeze, on what is at hand"
     )
     show_answer(asked, found, {title: options})
