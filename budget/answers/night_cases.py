@@ -28,8 +28,8 @@ class Outcome:
     """What became of each case: one truth a case and matter.
 
     ``short``: the heater goes short, by the cause that comes first. ``cold``: nothing runs short, yet the room stays
-    more than ``COLD_K`` below the night's setting for over ``COLD_SHARE`` of the hours asleep. ``pipes``: they come to 0 °C.
-    ``drained``: the frost drain valve lets the boiler go; a boiler without one is warmer than the pipes.
+    more than ``COLD_K`` below the night's setting for over ``COLD_SHARE`` of the hours asleep. ``pipes``: they come to
+    0 °C. ``drained``: the frost drain valve lets the boiler go; a boiler without one is warmer than the pipes.
     """
 
     many: Many
@@ -59,7 +59,7 @@ class Outcome:
 class Cases:
     """The cases of one night: the van's factors and the weather of each, with what is at hand and fed.
 
-    ``asleep``: hours of the night in which it shall be as warm as asked. ``automatic`` makes the same night ready with
+    ``asleep``: hours in which it shall be as warm as asked. ``automatic`` makes the same night ready with
     an automatic changeover, None where there is nothing to change over to or nobody has to.
     """
 
@@ -81,49 +81,62 @@ class Cases:
             schedule_of=np.zeros(len(chosen), dtype=np.int64),
         )
 
-    def outcome(self, hours: Any, night_c: float, here: Prepared | None = None) -> Outcome:
+    def outcome(self, hours: Any, night_c: float, fed: Many, here: Prepared | None = None) -> Outcome:
         """What becomes of each case on a schedule whose night is set to ``night_c`` (NaN: off).
 
-        ``here``: the night with another changeover or order of the bottles than those at hand.
+        ``fed`` is the same schedule marched with gas and charge to the morning: what stays behind it, though neither
+        ends, is for want of gas that the bottles do not give off. ``here``: the night with another changeover or order
+        of the bottles than those at hand.
         """
         van = here or self.here
         many = self.march(van, hours)
         gas_h, charge_h = ends_h(many)
-        held_up = np.isinf(gas_h) & np.isinf(charge_h) & lacks(van, many)
-        by_hand = self._by_hand(hours, held_up) if here is None else np.zeros(len(held_up), dtype=bool)
-        short = {
-            GAS: np.isfinite(gas_h) & (gas_h <= charge_h),
-            CHARGE: charge_h < gas_h,
-            OFFTAKE: held_up & ~by_hand,
-            HAND: by_hand,
-        }
+        neither = np.isinf(gas_h) & np.isinf(charge_h)
+        held_up = neither & (lacks(van, many) | self._behind(many.trace, fed.trace))
+        by_hand = self._by_hand(hours, fed, held_up) if here is None else np.zeros(len(held_up), dtype=bool)
         return Outcome(
             many=many,
             ends_h=(gas_h, charge_h),
-            short=short,
-            cold=self._cold(hours, night_c, many) & ~np.any(list(short.values()), axis=0),
+            short={
+                GAS: np.isfinite(gas_h) & (gas_h <= charge_h),
+                CHARGE: charge_h < gas_h,
+                OFFTAKE: held_up & ~by_hand,
+                HAND: by_hand,
+            },
+            cold=self._cold(hours, night_c, many) & neither & ~held_up,
             pipes=many.trace[:, 1:, 3].min(axis=1) <= FREEZES_C,
             drained=van.flow(many, "dumped_l") > DRAINED_L,
         )
 
-    def _by_hand(self, hours: Any, held_up: Mask) -> Mask:
-        """Which of the cases that gas is held up in are none with an automatic changeover."""
+    def _by_hand(self, hours: Any, fed: Many, held_up: Mask) -> Mask:
+        """Which of the cases that gas is held up in are well with an automatic changeover."""
         found = np.zeros(len(held_up), dtype=bool)
         if self.automatic is None or not held_up.any():
             return found
         van = self.automatic()
         again = self.march(van, hours, held_up)
-        found[held_up] = ~lacks(van, again) & np.isinf(ends_h(again)).all(axis=0)
+        short = lacks(van, again) | self._behind(again.trace, fed.trace[held_up])
+        found[held_up] = ~short & np.isinf(ends_h(again)).all(axis=0)
         return found
+
+    def _behind(self, trace: Floats, fed: Floats) -> Mask:
+        """Which cases are colder than fed ones by as much, and for as long, as is not warm enough.
+
+        The engine's own want of gas is a crude rate, of which little is left where the room has cooled with the flame.
+        """
+        below_k = (fed - trace)[:, 1:, 2][:, self.asleep]
+        return _mostly(below_k)
 
     def _cold(self, hours: Any, night_c: float, many: Many) -> Mask:
         """Which cases stay below the night's setting; an hour is judged by its end and what its last quarter asks."""
         asked_c = np.minimum(np.asarray(hours["set_c"], dtype=float)[:, -1], night_c)
         counted = self.asleep & np.isfinite(asked_c)
-        if not counted.any():
-            return np.zeros(len(many.trace), dtype=bool)
-        below_k = asked_c[counted] - many.trace[:, 1:, 2][:, counted]
-        return np.asarray((below_k > COLD_K).mean(axis=1) > COLD_SHARE)
+        return _mostly(asked_c[counted] - many.trace[:, 1:, 2][:, counted])
+
+
+def _mostly(below_k: Floats) -> Mask:
+    """Cases that stay so far below, for so many of the hours, that it counts as cold; of no hours none."""
+    return np.asarray(np.count_nonzero(below_k > COLD_K, axis=1) > COLD_SHARE * below_k.shape[1])
 
 
 def lacks(here: Prepared, many: Many) -> Mask:

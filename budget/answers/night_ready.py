@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +11,7 @@ import numpy as np
 from budget.answers.evening import with_gas_and_charge
 from budget.answers.night_cases import EMPTY_KG, Cases
 from budget.answers.prepared import Prepared
+from budget.weather.air import Floats
 
 if TYPE_CHECKING:
     from budget.answers.night_settings import Tried
@@ -47,6 +48,11 @@ class Evening:
         van = with_gas_and_charge(self.prepared, self.gas_left_kg, self.charge_percent, **changes)
         return van.between(self.first, self.last, start_c=self.inside_c)
 
+    def fed_from(self, first: int, rows: Floats) -> Prepared:
+        """The same van fed, from an hour on that may lie sooner, in another weather until the end."""
+        van = with_gas_and_charge(self.prepared, self.gas_left_kg, self.charge_percent)
+        return replace(van.between(first, self.last, start_c=self.inside_c).fed(), rows=rows)
+
     @cached_property
     def bottles_kg(self) -> tuple[float, ...]:
         """What each bottle is taken to hold, in the order of use."""
@@ -65,9 +71,10 @@ class Evening:
 
     def hand(self, cases: Cases, planned: Tried) -> Hand:
         """What the fullest bottle in use, and an automatic changeover, would do for the night's own setting."""
-        hours, night_c = planned.hours, np.nan
-        fullest = cases.outcome(hours, night_c, self.ready(fullest_first=True))
-        automatic = cases.outcome(hours, night_c, self.automatic)
+        hours, night_c = planned.hours, planned.option.night_c
+        night_c = np.nan if night_c is None else night_c
+        fullest = cases.outcome(hours, night_c, planned.fed, self.ready(fullest_first=True))
+        automatic = cases.outcome(hours, night_c, planned.fed, self.automatic)
         return Hand(
             in_use_kg=self.bottles_kg[0],
             fullest_kg=max(self.bottles_kg[1:]),

@@ -81,8 +81,8 @@ def options(cases: Cases, middle: Floats, minute: np.ndarray, wish: Wish) -> tup
         k = first + (int(found[0]) if found.size else len(LEADS_MIN) - 1)
         setting = tried[k]
         hours = hours_of(cases.here, [setting], minute)[0]
-        outcome = cases.outcome(hours, setting.night_c)
         fed_many = cases.march(cases.fed, hours_of(cases.fed, [setting], minute)[0])
+        outcome = cases.outcome(hours, setting.night_c, fed_many)
         option = Option(
             words=setting.words(),
             night_c=None if np.isnan(setting.night_c) else setting.night_c,

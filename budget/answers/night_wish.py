@@ -25,8 +25,8 @@ USUAL_WARM_MIN = 7 * 60 + 30  # where neither the schedule nor the asker says: c
 class Wish:
     """What is asked of one night: ``night_c`` (NaN: off) from ``down_min``, ``warm_c`` at ``warm_min`` of the day.
 
-    ``inside_c`` is the air at its start [°C]; ``told`` says in a sentence where each came from. ``keeps``: it ends in the
-    morning when the schedule's own does, whose every step until then holds.
+    ``inside_c`` is the air at its start [°C]; ``told`` says in a sentence where each came from. ``keeps``: it ends
+    when the schedule's own night does, whose every step until then holds.
     """
 
     night_c: float

@@ -53,9 +53,9 @@ class Tonight:
     All shares are of the night's own setting with its timer: ``fails_share`` goes short, ``cold_share`` is not warm
     enough although nothing runs short, in ``pipes_freeze_share`` the pipes come to 0 °C, in ``drained_share`` the frost
     drain valve lets the boiler go, and in ``amiss_share`` any of it happens. ``cold_lowest_inside_c`` and
-    ``frozen_lowest_pipes_c`` are how cold room and pipes get in the middle one of those cases, None where there are none.
-    ``climate_low`` is what the tour's climate
-    has for that night; ``forecast_low_c`` what was asked for instead. [°C]
+    ``frozen_lowest_pipes_c`` are how cold room and pipes get in the middle one of those cases, None where there is
+    none. ``climate_low`` is what the tour's climate has for that night; ``forecast_low_c`` what was asked for instead.
+    [°C]
     """
 
     place: str

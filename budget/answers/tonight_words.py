@@ -56,8 +56,8 @@ def doubt(climate: Quantiles, forecast_low_c: float | None) -> Iterator[str]:
     slip = ", is a minus sign missing" if forecast_low_c > 0.0 > climate.p50 else ""
     yield (
         f"Is the low of {forecast_low_c:g} °C right{slip}? It is {abs(apart_k):.0f} K "
-        f"{'above' if apart_k > 0.0 else 'below'} the {round(climate.p50) + 0:d} °C that this climate has for that time "
-        f"in the middle case ({round(climate.p10) + 0:d} to {round(climate.p90) + 0:d} °C in eight of ten); all that "
+        f"{'above' if apart_k > 0.0 else 'below'} the {round(climate.p50) + 0:d} °C that this climate has for that "
+        f"time in the middle case ({round(climate.p10) + 0:d} to {round(climate.p90) + 0:d} °C in eight of ten); all that "
         "follows is reckoned with it."
     )
 
@@ -138,23 +138,23 @@ def _stops(found: Tonight) -> Iterator[str]:
         if stop.one_in_ten_at is not None and stop.one_in_ten_at < stop.half_at:
             when += f", and in the hour from {clock(stop.one_in_ten_at)} or sooner in one case of ten"
     yield (
-        f"Where gas or charge ends, the heater stops {when}; until {clock(found.morning)} it then gets as cold as about "
-        f"{least(stop.lowest_inside_c)} °C inside."
+        f"Where gas or charge ends, the heater stops {when}; until {clock(found.morning)} it then gets as cold as "
+        f"about {least(stop.lowest_inside_c)} °C inside."
     )
 
 
 def _what_to_do(found: Tonight) -> Iterator[str]:
     """What would make it sure, by what goes amiss in more cases than a yes allows together."""
-    if found.hand is not None:
-        hand = found.hand
-        yield (
-            f"The bottle in use, taken to be the part-used one with {hand.in_use_kg:g} kg, gives out while nobody is "
-            f"awake to change over, and another holds {hand.fullest_kg:g} kg: hang the fullest bottle before bed, which "
-            f"goes short in {most_percent(hand.fullest_first_share)} of the cases, or fit an automatic changeover, "
-            f"{most_percent(hand.automatic_share)}."
-        )
     if found.can_stay:
         return
+    hand = found.hand
+    if hand is not None:
+        yield (
+            f"The bottle in use, taken to be the part-used one with {hand.in_use_kg:g} kg, gives out while nobody is "
+            f"awake to change over, and another holds {hand.fullest_kg:g} kg: hang the fullest bottle before bed, "
+            f"which goes short in {most_percent(hand.fullest_first_share)} of the cases, or fit an automatic changeover, "
+            f"{most_percent(hand.automatic_share)}."
+        )
     if found.cold_share > YES_SHARE:
         yield (
             "The heater gives all it can at that cold: another source of heat, a hook-up, screens and curtains, or a "
@@ -164,7 +164,8 @@ def _what_to_do(found: Tonight) -> Iterator[str]:
         yield "Drain pipes, taps and boiler before bed where they cannot be kept warm."
     if found.binds == GAS and found.sure_kg > found.gas_left_kg:
         yield (
-            f"With about {need(found.sure_kg - found.gas_left_kg, 1)} kg more the gas would be enough in 19 cases of 20."
+            f"With about {need(found.sure_kg - found.gas_left_kg, 1)} kg more the gas would be enough in 19 cases of "
+            "20."
         )
     elif found.binds == CHARGE and found.sure_ah > found.usable_ah:
         yield (
