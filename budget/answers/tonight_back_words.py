@@ -34,8 +34,8 @@ def _switch_on(found: Back, opening: str) -> str:
     when = "no lead of up to 4 h is enough" if found.switch_on is None else f"switch on at {clock(found.switch_on)}"
     whose = ", as the tour's schedule has it then" if found.is_scheduled else ""
     return (
-        f"{opening} {found.warm_c:g} °C at {clock(found.back)}{whose}: {when}; with the heater off from {short(found.start)} "
-        f"it falls to {least(found.lowest_inside_c)} °C inside."
+        f"{opening} {found.warm_c:g} °C at {clock(found.back)}{whose}: {when}; with the heater off from "
+        f"{short(found.start)} it falls to {least(found.lowest_inside_c)} °C inside."
     )
 
 

@@ -57,8 +57,8 @@ def doubt(climate: Quantiles, forecast_low_c: float | None) -> Iterator[str]:
     yield (
         f"Is the low of {forecast_low_c:g} °C right{slip}? It is {abs(apart_k):.0f} K "
         f"{'above' if apart_k > 0.0 else 'below'} the {round(climate.p50) + 0:d} °C that this climate has for that "
-        f"time in the middle case ({round(climate.p10) + 0:d} to {round(climate.p90) + 0:d} °C in eight of ten); all that "
-        "follows is reckoned with it."
+        f"time in the middle case ({round(climate.p10) + 0:d} to {round(climate.p90) + 0:d} °C in eight of ten); all "
+        "that follows is reckoned with it."
     )
 
 
@@ -152,8 +152,8 @@ def _what_to_do(found: Tonight) -> Iterator[str]:
         yield (
             f"The bottle in use, taken to be the part-used one with {hand.in_use_kg:g} kg, gives out while nobody is "
             f"awake to change over, and another holds {hand.fullest_kg:g} kg: hang the fullest bottle before bed, "
-            f"which goes short in {most_percent(hand.fullest_first_share)} of the cases, or fit an automatic changeover, "
-            f"{most_percent(hand.automatic_share)}."
+            f"which goes short in {most_percent(hand.fullest_first_share)} of the cases, or fit an automatic "
+            f"changeover, {most_percent(hand.automatic_share)}."
         )
     if found.cold_share > YES_SHARE:
         yield (

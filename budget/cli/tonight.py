@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+
 import click
 
 from budget.cli import options
