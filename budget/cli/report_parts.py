@@ -48,10 +48,10 @@ def parts(further: Further) -> tuple[Extras, list[Section]]:
 
 
 def _extras(further: Further) -> Extras:
-    from budget.report.headline import with_odds
+    from budget.report.headline_odds import with_odds
 
     odds, matters, tonight = further.odds, further.matters, further.tonight
-    stops = further.outage.sentences[: 3 + further.outage.as_if_fed]  # a sheet of paper holds no more
+    stops = further.outage.at_hand
     if odds is None:
         return Extras(heater_stops=stops)
     power = f" {WITH_POWER}" if odds.cut_out_share > 0.0 else ""
@@ -198,14 +198,14 @@ def _odds(result: Result, odds: Odds) -> list[Section]:
     """Bottles against confidence, and the gas left as bands that widen."""
     import pandas as pd
 
+    from budget.answers.what_to_take import planned_swaps
     from budget.report.figures.confidence import confidence
     from budget.report.figures.gas_bands import gas_bands
     from budget.report.scene import Scene
-    from budget.results.summary import swaps_of
 
     power = f" {WITH_POWER}" if odds.cut_out_share > 0.0 else ""
     low, middle, high = odds.band_left_kg
-    swaps = [(time, place) for time, place, *_ in swaps_of(result)]
+    swaps = [(pd.Timestamp(swap.time), swap.place) for swap in planned_swaps(result)]
     return [
         confidence(odds.kept.need_kg.tolist(), odds.bottle_kg, power=power),
         gas_bands(

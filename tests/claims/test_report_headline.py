@@ -10,7 +10,8 @@ import pandas as pd
 import pytest
 
 from budget.report.first_out import Supply
-from budget.report.headline import headline, with_odds
+from budget.report.headline import headline
+from budget.report.headline_odds import with_odds
 
 NIGHT = dt.datetime(2027, 1, 21, 23, 0)
 
