@@ -150,7 +150,7 @@ def answer(variants: Mapping[str, Prepared]) -> Comparison:
     for name, standing in everywhere.items():
         ready = powered(standing) if as_if_powered else standing
         many = ready.run() if as_if_powered else stands[name]
-        inside_c = _inside_c(ready, many)
+        inside_c = _inside_c(many)
         if not found:
             base_c = inside_c
         found.append(_variant(name, ready, many, stands[name], base_c, found[0].gas_kg if found else None))
@@ -209,14 +209,14 @@ def usual(prepared: Prepared) -> dict[str, Prepared]:
     return found | {name: replace(prepared, hours=prepared.with_setpoints(set_c)) for name, set_c in named.items()}
 
 
-def _inside_c(prepared: Prepared, many: Many) -> Floats:
+def _inside_c(many: Many) -> Floats:
     """Temperature at the heater's sensor at hour edges. [°C]"""
     inside: Floats = many.trace[0, :, 2]
     return inside
 
 
 def _variant(name: str, prepared: Prepared, many: Many, stands: Many, base_c: Floats, base_kg: float | None) -> Variant:
-    built, timeline, inside_c = prepared.built, prepared.timeline, _inside_c(prepared, many)
+    built, timeline, inside_c = prepared.built, prepared.timeline, _inside_c(many)
     if many.stocks is None or many.flows is None or stands.flows is None:
         raise AssertionError("a single run keeps every column")
     bottles = built.size.bottles

@@ -27,16 +27,16 @@ def _pipes(variant: Variant) -> str:
     if variant.pipes_ice_h <= 0.0:
         return f"{least(variant.lowest_pipes_c, 1)} °C"
     grams = f"{need(1000.0 * variant.pipes_ice_kg)} g"
-    return f"{least(variant.lowest_pipes_c)} °C with ice in them for {variant.pipes_ice_h:.0f} h, up to {grams},"
+    return f"{least(variant.lowest_pipes_c)} °C with ice in them for {need(variant.pipes_ice_h)} h, up to {grams}"
 
 
 def saving(variant: Variant, base: Variant) -> str:
     """What a variant saves against the first, and what that costs."""
     saved = variant.saved_kg
-    share = abs(saved) / base.gas_kg if base.gas_kg > 0.0 else 0.0
+    share = f" ({whole_percent(abs(saved) / base.gas_kg)})" if base.gas_kg > 0.0 else ""
     verb = "saves" if saved >= 0.0 else "takes"
     more = "" if saved >= 0.0 else " more"
-    said = f"'{variant.name}' {verb} {abs(saved):.1f} kg{more} ({whole_percent(share)}) against '{base.name}'"
+    said = f"'{variant.name}' {verb} {abs(saved):.1f} kg{more}{share} against '{base.name}'"
     colder = variant.colder_awake_kelvin_hours + variant.colder_asleep_kelvin_hours
     if colder > COLDER_TELLS_KH and saved > 0.0:
         said += (
@@ -53,7 +53,8 @@ def saving(variant: Variant, base: Variant) -> str:
     elif variant.minutes_to_comfort_min is not None and variant.minutes_to_comfort_min > 5.0:
         costs.append(f"{variant.minutes_to_comfort_min:.0f} min to comfort in the morning")
     if variant.pipes_ice_h > base.pipes_ice_h or variant.lowest_pipes_c < base.lowest_pipes_c - 0.5:
-        costs.append(f"pipes down to {_pipes(variant)} instead of {_pipes(base)}")
+        iced = "," if variant.pipes_ice_h > 0.0 else ""
+        costs.append(f"pipes down to {_pipes(variant)}{iced} instead of {_pipes(base)}")
     if variant.dumped_l > base.dumped_l + 0.5:
         costs.append(f"{variant.dumped_l:.0f} L of the boiler let go by the frost drain valve")
     if variant.wet_g > 1.1 * base.wet_g + 20.0:

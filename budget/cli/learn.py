@@ -12,7 +12,7 @@ from budget.cli.common import PATH, Asked, about_a_tour, say
 from budget.cli.output import write_file, write_text
 
 if TYPE_CHECKING:
-    from budget.answers.learn_doubts import Band
+    from budget.answers.measured.doubts import Band
 
 
 @click.command("learn", epilog="Example:  budget learn my-tour.toml --log night.csv")
@@ -40,17 +40,17 @@ def command(asked: Asked, logs: tuple[Path, ...], afresh: bool, out: Path | None
     """
     loaded = asked.load()
     asked.prepare_engine()
-    from budget.answers.log_file import LogFile
+    from budget.answers.measured.log_file import LogFile
     from budget.cli.records import show_answer
 
     if not logs:
-        from budget.answers.shakedown import answer as measure_next
+        from budget.answers.measured.shakedown import answer as measure_next
 
         plan = measure_next(loaded.as_described, described=loaded.description)
         show_answer(asked, plan, {"What each night is worth": plan.nights})
         return
-    from budget.answers.learn import answer
-    from budget.answers.learn_section import beside, nights_in, section, with_earlier
+    from budget.answers.measured.learn import answer
+    from budget.answers.measured.section import beside, nights_in, section, with_earlier
 
     target = out or learned_file(asked.tour or Path("tour.toml"))
     read = tuple(LogFile.read(log, loaded.tour.timezone) for log in logs)

@@ -17,8 +17,8 @@ def command(asked: Asked, scenarios: int) -> None:
     if asked.tour is None:
         raise click.UsageError("name a tour file: its logbook stands beside it")
     prepared = asked.prepared()
-    from budget.answers.logbook import logbook_file, read_logbook
-    from budget.answers.record import answer
+    from budget.answers.measured.logbook import logbook_file, read_logbook
+    from budget.answers.measured.record import answer
     from budget.cli.records import show_answer
 
     found = answer(prepared, read_logbook(logbook_file(asked.tour)), scenarios=scenarios)

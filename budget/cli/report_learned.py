@@ -52,12 +52,12 @@ def _over(three: Three, middle: float) -> Three:
 def _weighed(loaded: Loaded, prepared: Prepared) -> list[Section]:
     import pandas as pd
 
-    from budget.answers.logbook import logbook_file, read_logbook
+    from budget.answers.measured.logbook import logbook_file, read_logbook
 
     entries = read_logbook(logbook_file(loaded.sources[0]))
     if not entries:
         return []
-    from budget.answers.weigh import answer
+    from budget.answers.measured.weigh import answer
     from budget.report.figures.before_after import forecasts
 
     found = answer(prepared, entries, scenarios=SCENARIOS)

@@ -12,7 +12,7 @@ from budget.cli.common import PERCENT, Asked, about_a_tour, say
 from budget.cli.output import write_file, write_text
 
 if TYPE_CHECKING:
-    from budget.answers.weigh import Used
+    from budget.answers.measured.weigh import Used
 
 BETWEEN = "Between weighings: predicted before any reading (P10, P50, P90), and by the scale [kg]"
 
@@ -53,8 +53,8 @@ def command(
     if asked.tour is None:
         raise click.UsageError("name a tour file: the logbook stands beside it")
     prepared = asked.prepared()
-    from budget.answers.logbook import Entry, check, logbook_file, read_logbook, read_time, with_entry, written
-    from budget.answers.weigh import answer
+    from budget.answers.measured.logbook import Entry, check, logbook_file, read_logbook, read_time, with_entry, written
+    from budget.answers.measured.weigh import answer
     from budget.cli.records import show_answer
 
     book = logbook_file(asked.tour)

@@ -45,7 +45,10 @@ def set_to(prepared: Prepared, set_c: float) -> Prepared:
 def test_a_variants_figures_are_those_of_its_run() -> None:
     """Against the columns of a run in detail, in the digits that are kept: grams, hundredths, tenths of a gram."""
     prepared = small()
-    variants = {"planned": prepared, "cold": set_to(prepared, 12.0)}
+    gas = prepared.van.gas
+    mixed = tuple(bottle.model_copy(update={"propane_share": 0.6}) for bottle in gas.bottles)
+    mixture = prepared.van.model_copy(update={"gas": gas.model_copy(update={"bottles": mixed})})
+    variants = {"planned": prepared, "cold": set_to(prepared, 12.0), "mixture": prepared.with_van(mixture)}
     found = compare.answer(variants)
     assert not found.as_if_powered
     assert found.title == prepared.tour.title

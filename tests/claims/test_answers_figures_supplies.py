@@ -168,7 +168,10 @@ def test_from_a_given_hour_the_reserve_is_that_of_the_three_days_before() -> Non
     used = bottle_plan.used_kg(run)
     assert found.at == at
     assert found.reserve_kg_per_day == pytest.approx(used[128:200].sum() / 3.0, rel=ALIKE)
-    assert found.reserve_kg_per_day != bottle_plan.answer(run).reserve_kg_per_day
+    whole = bottle_plan.answer(run)
+    assert found.reserve_kg_per_day != whole.reserve_kg_per_day
+    for plan, days in ((found, "as in the three days before"), (whole, "in the hardest three days")):
+        assert sum(f" kg a day, {days}; that is " in sentence for sentence in plan.sentences) == 1
 
 
 def test_recent_use_is_of_three_days_or_of_what_there_was_but_a_day_at_least() -> None:
@@ -254,6 +257,38 @@ def test_a_bottle_now_stands_in_a_locker_as_much_warmer_as_its_share_says() -> N
 # Last chances
 
 
+def bottles_of(*left_kg: list[float], outdoor_c: list[float] | None = None) -> Any:
+    """A run by the hour edge: what each bottle holds, and the cold of each hour."""
+    rows = np.zeros((len(left_kg[0]) - 1, max(A.TEMP_C, A.PRESSURE_PA) + 1))
+    rows[:, A.TEMP_C] = 0.0 if outdoor_c is None else outdoor_c
+    return Found(bottles=len(left_kg), left_kg=lambda k: np.array(left_kg[k]), rows=rows, time=lambda hour: hour)
+
+
+def test_a_bottle_is_empty_since_the_hour_in_which_its_last_tenth_of_a_kilogram_went() -> None:
+    run = bottles_of([3.0, 0.2, 0.1, 0.0, 5.0, 4.0])
+    assert [bottle_now.empty_since(run, 0, hour) for hour in range(6)] == [None, None, 1, 1, None, None]
+    assert [bottle_now.empty_since(bottles_of([0.1, 0.0, 0.0]), 0, hour) for hour in range(3)] == [0, 0, 0]
+
+
+def test_bottles_are_judged_in_the_coldest_hour_that_finds_gas_on_the_last_day_before_it() -> None:
+    """Coldest at 39 h; empty from 30 h on. The day before that, 6 to 29 h: an hour at its edges counts, none beyond."""
+
+    def judged(last: int, *colder: int) -> int:
+        outdoor_c = np.zeros(40)
+        outdoor_c[39] = -9.0
+        for by, hour in enumerate(colder):
+            outdoor_c[hour] = -3.0 - by
+        held = np.where(np.arange(41) <= last, 0.2, 0.1)
+        return bottle_plan.hour_to_judge(bottles_of(list(held), [0.0] * 41, outdoor_c=list(outdoor_c)))
+
+    assert judged(29, 6, 5) == 6 and judged(29, 29, 30) == 29
+    assert judged(29, 6, 29, 5, 30) == 29
+    assert judged(3, 0, 4) == 0
+    assert judged(38) == 15
+    assert judged(39, 6) == 39
+    assert judged(-1, 6) == 39
+
+
 def test_windows_are_unbroken_spans_of_hours() -> None:
     open_ = np.array([1, 1, 0, 0, 1, 0, 1, 1, 1], dtype=bool)
     assert last_chance.windows(open_).tolist() == [[0, 2], [4, 5], [6, 9]]
@@ -333,29 +368,31 @@ def test_a_supply_falls_short_in_the_hours_of_its_own_column() -> None:
 
 
 def test_an_hour_of_gas_held_up_has_one_cause_the_first_that_holds() -> None:
-    """Six hours without: shut; nobody awake with a bottle empty; one empty with somebody awake; the regulator; the
-    cold; and all at once, which is shut. One of 0.2 kg is empty, the other holds 5 kg."""
-    one = np.array([5.0, 5.0, 0.2, 0.2, 5.0, 5.0, 0.1])
-    left = [one, np.full(7, 5.0)]
+    """Eight hours without: shut; nobody awake as one runs empty, and an hour later; one runs empty with somebody awake;
+    one is empty long since and the other gives what the cold lets it; the regulator; the cold; all at once, which is
+    shut. A bottle of 0.2 kg is empty."""
+    one = np.array([5.0, 5.0, 0.2, 0.2, 5.0, 4.9, 4.9, 4.9, 4.8])
+    two = np.array([5.0, 5.0, 5.0, 5.0, 0.2, 0.2, 0.2, 0.2, 0.1])
+    left = [one, two]
     flows = {
-        "unserved_heating_kg": np.full(6, 0.1),
-        "unserved_cooking_kg": np.zeros(6),
-        "unserved_fridge_kg": np.zeros(6),
-        "offtake_limit_kg": np.array([0.1, 0.1, 0.1, 1.4985, 0.1, 1.5]),
+        "unserved_heating_kg": np.full(8, 0.1),
+        "unserved_cooking_kg": np.zeros(8),
+        "unserved_fridge_kg": np.zeros(8),
+        "offtake_limit_kg": np.array([0.1, 0.1, 0.1, 0.1, 0.1, 1.4985, 0.1, 1.5]),
     }
-    hours = {"gas_open": np.array([0, 1, 1, 1, 1, 0]), "awake_inside": np.array([0, 0, 1, 1, 1, 0])}
+    hours = {"gas_open": np.array([0, 1, 1, 1, 1, 1, 1, 0]), "awake_inside": np.array([0, 0, 0, 1, 0, 1, 1, 0])}
 
     def causes(**gas: Any) -> dict[str, int]:
         described = Found(**({"changeover": "manual", "regulator_kg_per_h": 1.5} | gas))
         run: Any = Found(
-            flow=flows.__getitem__, left_kg=lambda k: left[k], bottles=2, hours=hours, count=6,
-            van=Found(gas=described), beside_element_kg=np.zeros(6),
+            flow=flows.__getitem__, left_kg=lambda k: left[k], bottles=2, hours=hours, count=8,
+            van=Found(gas=described), beside_element_kg=np.zeros(8),
         )  # fmt: skip
         return runs_out.held_up_by_h(run)
 
-    assert causes() == {"shut": 2, "no_hand": 1, "changed": 1, "regulator": 1, "cold": 1}
-    assert causes(changeover="automatic") == {"shut": 2, "changed": 2, "regulator": 1, "cold": 1}
-    assert causes(regulator_kg_per_h=1.51) == {"shut": 2, "no_hand": 1, "changed": 1, "cold": 2}
+    assert causes() == {"shut": 2, "no_hand": 2, "changed": 1, "regulator": 1, "cold": 2}
+    assert causes(changeover="automatic") == {"shut": 2, "changed": 2, "regulator": 1, "cold": 3}
+    assert causes(regulator_kg_per_h=1.51) == {"shut": 2, "no_hand": 2, "changed": 1, "cold": 3}
 
 
 def test_a_tap_that_stays_dry_beside_water_is_counted_by_its_cause() -> None:

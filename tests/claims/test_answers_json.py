@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
-from budget.answers import best_schedule, compare, learn, odds, record, runs_out, sensitivity, shakedown, tonight, weigh
-from budget.answers.learn_doubts import Band, Residual
+from budget.answers import best_schedule, compare, odds, runs_out, sensitivity, tonight
+from budget.answers.measured import learn, record, shakedown, weigh
+from budget.answers.measured.doubts import Band, Residual
 from budget.answers.night_settings import Option
 from budget.answers.quantiles import Quantiles
 

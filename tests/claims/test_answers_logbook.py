@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from small_tour import small
 
-from budget.answers.logbook import (
+from budget.answers.measured.logbook import (
     Entry,
     bottle_names,
     check,

@@ -539,6 +539,14 @@ def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
     lone = Found(bottles=1, swaps=0, lasts_share=0.5, lasts_as_it_stands_share=0.5)
     told = odds_told(take=lone, bottles_for=lambda share: None)
     assert told[1].startswith("With 1 bottle of 11 kg, which is what budget run takes, 50 of 100")
+    one: Any = {0.9: 1}.get
+    told = odds_told(bottles_for=one, chance_by_bottles_share={1: 0.9})
+    assert told[1] == "1 full bottle of 11 kg lasts in 90 % of them without a change on the way."
+    assert odds_told(take=Found(**{**vars(lone), "bottles": 3}))[1].startswith("With 3 bottles"), "said once, not twice"
+    swapped = Found(bottles=3, swaps=1, lasts_share=0.9, lasts_as_it_stands_share=0.9)
+    told = odds_told(take=swapped)
+    assert told[1].startswith("3 full bottles of 11 kg last in 93 %")
+    assert told[2].startswith("With 3 bottles of 11 kg and 1 swap on the way, which is what budget run takes, 90 of")
 
 
 # Tonight
@@ -669,6 +677,14 @@ def test_a_night_in_which_pipes_or_boiler_are_given_up_is_not_the_one_of_least_g
         "None of those that last in nine cases of ten keeps the pipes at 5 °C and the boiler's water in: warmest are "
         "they at 4 °C on a night at 14 °C, the boiler let go by the frost drain valve (12 L). Heat or drain."
     )
+    little = tuple(replace(each, dumped_l=0.8) for each in none)
+    assert (
+        "at 4 °C on a night at 14 °C, the boiler let go by the frost drain valve (1 L)."
+        in tonight_told(options=little)[-1]
+    )
+    assert tonight_told(options=(frost, *none[:1]))[-1].endswith(" (12 L). Heat or drain.")
+    dry = tuple(replace(each, dumped_l=0.0) for each in none)
+    assert tonight_told(options=dry)[-1].endswith(" warmest are they at 4 °C on a night at 14 °C. Heat or drain.")
 
 
 def test_a_night_that_no_setting_lasts_is_told_by_the_one_that_fails_least() -> None:
@@ -759,6 +775,16 @@ def test_a_variant_is_told_against_the_first_with_what_is_colder_for_it(
             "of water on cold surfaces instead of 100, a peak of 0.35 kg/h instead of 0.30.",
         ),
         ({"minutes_to_comfort_min": None}, ""),
+        ({"dumped_l": 0.5, "pipes_ice_h": 0.0, "wet_g": 129.9, "colder_awake_kelvin_hours": 2.0}, ""),
+        ({"dumped_l": 0.6}, " Its price: 1 L of the boiler let go by the frost drain valve."),
+        ({"lowest_pipes_c": 7.4}, " Its price: pipes down to 7.4 °C instead of 8.0 °C."),
+        ({"minutes_to_comfort_min": 35.5}, " Its price: 6 min longer to comfort in the morning."),
+        ({"wet_g": 130.5}, " Its price: up to 130 g of water on cold surfaces instead of 100."),
+        ({"peak_kg_per_h": 0.321}, " Its price: a peak of 0.33 kg/h instead of 0.30."),
+        (
+            {"pipes_ice_h": 0.5, "pipes_ice_kg": 0.0004},
+            " Its price: pipes down to 8 °C with ice in them for 1 h, up to 1 g, instead of 8.0 °C.",
+        ),
         (
             {"lowest_pipes_c": 0.0, "pipes_ice_kg": 0.4112, "pipes_ice_h": 14.0, "dumped_l": 12.0},
             " Its price: pipes down to 0 °C with ice in them for 14 h, up to 412 g, instead of 8.0 °C, 12 L of the "
@@ -772,9 +798,36 @@ def test_what_a_variant_costs_elsewhere_is_told(changes: dict[str, Any], price: 
     assert told == f"'cooler' saves 1.0 kg (5 %) against 'as planned'.{price}"
 
 
+def test_what_a_variant_is_no_worse_in_than_the_first_has_no_price() -> None:
+    """The first's water, ice, peak and mornings are counted against the variant's own."""
+    base = variant("as planned", 0.0, lowest_pipes_c=0.0, pipes_ice_h=3.0, pipes_ice_kg=0.2, dumped_l=12.0, wet_g=300.0,
+                   peak_kg_per_h=0.4, minutes_to_comfort_min=60.0)  # fmt: skip
+    alike = {"lowest_pipes_c": 0.0, "pipes_ice_h": 3.0, "dumped_l": 12.0, "wet_g": 350.0, "peak_kg_per_h": 0.41}
+    told = compare_words.saving(variant("cooler", 1.0, minutes_to_comfort_min=None, **alike), base)
+    assert told == "'cooler' saves 1.0 kg (5 %) against 'as planned'."
+    icy = variant("cooler", 1.0, **(alike | {"pipes_ice_h": 4.0, "pipes_ice_kg": 0.3}))
+    assert compare_words.saving(icy, base).endswith(
+        " Its price: pipes down to 0 °C with ice in them for 4 h, up to 300 g, instead of 0 °C with ice in them for 3 "
+        "h, up to 200 g."
+    )
+
+
+def test_a_first_that_burns_nothing_is_no_whole_of_which_a_share_could_be_told() -> None:
+    nothing = variant("as planned", 0.0, gas_kg=0.0)
+    assert compare_words.saving(variant("on gas", -3.0), nothing) == "'on gas' takes 3.0 kg more against 'as planned'."
+    colder = variant("colder", 0.0, colder_awake_kelvin_hours=1.5, colder_asleep_kelvin_hours=1.0)
+    assert compare_words.saving(colder, BASE) == (
+        "'colder' saves 0.0 kg (0 %) against 'as planned', though it is colder by 2 K h while somebody is in."
+    )
+
+
 def test_a_morning_that_only_the_variant_has_is_told_by_itself() -> None:
     base = variant("as planned", 0.0, minutes_to_comfort_min=None)
-    for minutes, price in ((30.0, " Its price: 30 min to comfort in the morning."), (4.0, "")):
+    for minutes, price in (
+        (30.0, " Its price: 30 min to comfort in the morning."),
+        (5.5, " Its price: 6 min to comfort in the morning."),
+        (5.0, ""),
+    ):
         told = compare_words.saving(variant("cooler", 1.0, minutes_to_comfort_min=minutes), base)
         assert told == f"'cooler' saves 1.0 kg (5 %) against 'as planned'.{price}"
 

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from logged_nights import Truth, night, plain_van, write_log
 
-from budget.answers.learn_drift import drift, drift_sentences
-from budget.answers.learn_fit import Fit, likeliest
-from budget.answers.learn_forward import Forward
-from budget.answers.log_file import LogFile
-from budget.answers.logged_night import lay_out
+from budget.answers.measured.drift import drift, drift_sentences
+from budget.answers.measured.fit import Fit, likeliest
+from budget.answers.measured.forward import Forward
+from budget.answers.measured.log_file import LogFile
+from budget.answers.measured.logged_night import lay_out
 from budget.van.ranges import ranges
 
 DRIFT_K_PER_H = 0.2

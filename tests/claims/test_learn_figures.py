@@ -13,9 +13,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from budget.answers import log_file
-from budget.answers.log_file import LogFile
-from budget.answers.logged_night import (
+from budget.answers.measured import log_file
+from budget.answers.measured.log_file import LogFile
+from budget.answers.measured.logged_night import (
     METERED,
     OFF,
     WEIGHED,

@@ -13,8 +13,8 @@ import pandas as pd
 import pytest
 from logged_nights import write_log
 
-from budget.answers.log_file import LogFile
-from budget.answers.logged_night import Night, lay_out, together
+from budget.answers.measured.log_file import LogFile
+from budget.answers.measured.logged_night import Night, lay_out, together
 from budget.errors import InputFault
 
 

@@ -17,12 +17,14 @@ from sample_vans import one_room, sample_descriptions
 from scipy import special
 from scipy.stats import qmc
 
-from budget.answers import learn, learn_doubts, learn_drift, narrowing, shakedown
-from budget.answers.learn_doubts import Band, doubts, residuals_of
-from budget.answers.learn_fit import Fit, _even, _quadratic, fit, jacobian, likeliest, narrowed
-from budget.answers.learn_forward import LEARNED, WITH_GAS, Forward, _coupled, _ideal, _rows
-from budget.answers.log_file import LogFile
-from budget.answers.logged_night import METERED, OFF, WEIGHED, Night, Stretch
+from budget.answers.measured import doubts as learn_doubts
+from budget.answers.measured import drift as learn_drift
+from budget.answers.measured import learn, narrowing, shakedown
+from budget.answers.measured.doubts import Band, doubts, residuals_of
+from budget.answers.measured.fit import Fit, _even, _quadratic, fit, jacobian, likeliest, narrowed
+from budget.answers.measured.forward import LEARNED, WITH_GAS, Forward, _coupled, _ideal, _rows
+from budget.answers.measured.log_file import LogFile
+from budget.answers.measured.logged_night import METERED, OFF, WEIGHED, Night, Stretch
 from budget.engine import arrays as A
 from budget.engine.van_arrays import build_van
 from budget.van.ranges import Range, ranges

@@ -13,11 +13,11 @@ import pytest
 from logged_nights import EFFICIENCY, PROPANE_J_PER_KG, Truth, night, night_and_gas, plain_van, write_log
 from sample_tours import short_tour
 
-from budget.answers.learn import Learned, answer, fitted, summed_up
-from budget.answers.learn_forward import Forward
-from budget.answers.log_file import LogFile
-from budget.answers.logged_night import lay_out, together
-from budget.answers.shakedown import answer as measure_next
+from budget.answers.measured.forward import Forward
+from budget.answers.measured.learn import Learned, answer, fitted, summed_up
+from budget.answers.measured.log_file import LogFile
+from budget.answers.measured.logged_night import lay_out, together
+from budget.answers.measured.shakedown import answer as measure_next
 from budget.van.ranges import Range
 
 WIDE = {

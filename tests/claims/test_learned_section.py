@@ -17,9 +17,9 @@ from scipy.stats import spearmanr
 from small_tour import small
 
 from budget.answers.ensemble import InTurn
-from budget.answers.learn import Learned, LogUsed
-from budget.answers.learn_doubts import Band
-from budget.answers.learn_section import section as section_text
+from budget.answers.measured.doubts import Band
+from budget.answers.measured.learn import Learned, LogUsed
+from budget.answers.measured.section import section as section_text
 from budget.answers.odds import answer as odds
 from budget.answers.prepared import Prepared, factor_rows
 from budget.answers.unknowns import Unknowns

@@ -15,12 +15,12 @@ from sample_tours import short_tour
 from sample_vans import one_room
 from scipy.stats import norm
 
-from budget.answers import record, weigh
 from budget.answers.ensemble import InTurn
-from budget.answers.logbook import SCALE_KG, Entry
+from budget.answers.measured import record, weigh
+from budget.answers.measured.logbook import SCALE_KG, Entry
+from budget.answers.measured.weigh import _odd, _said, _used, _View
 from budget.answers.prepared import Prepared
 from budget.answers.road import CHARGE_SHARE, USE_MISFIT_SHARE, Drawn, Road, _columns, draw
-from budget.answers.weigh import _odd, _said, _used, _View
 from budget.errors import InputFault
 from budget.results.result import Result
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from budget.answers.narrowing import effective, narrow
+from budget.answers.measured.narrowing import effective, narrow
 
 SCORES, READINGS = 4, 3
 RNG = np.random.default_rng(12)

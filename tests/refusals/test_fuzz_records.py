@@ -15,9 +15,9 @@ from mutations import bytes_mutated, documents, toml
 from typical_years import MADE
 from verdict import RAN, REFUSED, verdict
 
-from budget.answers.learn import answer as learn
-from budget.answers.log_file import LogFile
-from budget.answers.logged_night import lay_out
+from budget.answers.measured.learn import answer as learn
+from budget.answers.measured.log_file import LogFile
+from budget.answers.measured.logged_night import lay_out
 from budget.results.result import Result
 from budget.simulation import simulate
 from budget.tour.reader import Loaded, load

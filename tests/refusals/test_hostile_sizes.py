@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 from mutations import documents, toml
 
-from budget.answers.log_file import LogFile
-from budget.answers.logbook import read_logbook
+from budget.answers.measured.log_file import LogFile
+from budget.answers.measured.logbook import read_logbook
 from budget.errors import InputFault
 from budget.results.result import Result
 from budget.simulation import simulate

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from logged_nights import Truth, night, write_log
 
-from budget.answers.log_file import LogFile
-from budget.answers.logged_night import lay_out
+from budget.answers.measured.log_file import LogFile
+from budget.answers.measured.logged_night import lay_out
 from budget.errors import InputFault
 
 

@@ -11,7 +11,7 @@ import pytest
 from conftest import Call
 from logged_nights import Truth, night, write_log, write_tour
 
-from budget.answers.log_file import LogFile
+from budget.answers.measured.log_file import LogFile
 from budget.tour.reader import load
 from budget.van.learned import LearnedSection
 

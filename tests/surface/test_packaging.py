@@ -87,7 +87,7 @@ def test_the_wheel_carries_its_data_and_nothing_of_the_tests(built: Path) -> Non
     assert not [name for name in names if not name.startswith("budget")]
 
 
-@pytest.mark.skipif(sys.version_info[:2] != (3, 11), reason="the lowest numba has no later Python")
+@pytest.mark.skipif(sys.version_info[:2] != (3, 11), reason="the lowest versions have no later Python")
 def test_the_lowest_versions_promised_pass_claims_books_and_refusals(built: Path, tmp_path: Path) -> None:
     """pyproject's lower bounds themselves, resolved to the lowest; the test tools are of today."""
     (wheel,) = built.glob("*.whl")

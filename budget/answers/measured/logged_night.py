@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from budget.answers.log_file import LogFile
+from budget.answers.measured.log_file import LogFile
 from budget.errors import InputFault
 from budget.weather.air import Floats
 from budget.weather.sun import Sun

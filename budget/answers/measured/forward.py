@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from budget.answers.logged_night import METERED, WEIGHED, Night, Stretch
+from budget.answers.measured.logged_night import METERED, WEIGHED, Night, Stretch
 from budget.answers.prepared import FACTOR_OF
 from budget.answers.unknowns import P90_Z, factor_of
 from budget.engine import arrays as A

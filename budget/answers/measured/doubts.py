@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from budget.answers.learn_drift import drift_sentences
-from budget.answers.learn_fit import Fit
-from budget.answers.learn_forward import Forward
-from budget.answers.logged_night import METERED
+from budget.answers.measured.drift import drift_sentences
+from budget.answers.measured.fit import Fit
+from budget.answers.measured.forward import Forward
+from budget.answers.measured.logged_night import METERED
 from budget.moments import moment
 from budget.wording import whole_percent
 

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import numpy as np
 
-from budget.answers.learn import Learned
-from budget.answers.learn_doubts import Band
-from budget.answers.log_file import LogFile
+from budget.answers.measured.doubts import Band
+from budget.answers.measured.learn import Learned
+from budget.answers.measured.log_file import LogFile
 from budget.errors import InputFault
 from budget.part import LONGEST_TEXT
 from budget.tour.toml_file import read_toml

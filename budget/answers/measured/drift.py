@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import special
 
-from budget.answers.learn_fit import Fit, likeliest
-from budget.answers.learn_forward import Forward
-from budget.answers.logged_night import Night
+from budget.answers.measured.fit import Fit, likeliest
+from budget.answers.measured.forward import Forward
+from budget.answers.measured.logged_night import Night
 from budget.weather.air import Floats
 
 DRIFT_K_PER_H = 0.3  # how far a cheap logger may drift, standard deviation; a choice

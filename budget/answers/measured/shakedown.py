@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from budget.answers.learn_fit import jacobian, narrowed
-from budget.answers.learn_forward import Forward
-from budget.answers.log_file import REMARKS
-from budget.answers.logged_night import METERED, OFF, WEIGHED, Night, Stretch
+from budget.answers.measured.fit import jacobian, narrowed
+from budget.answers.measured.forward import Forward
+from budget.answers.measured.log_file import REMARKS
+from budget.answers.measured.logged_night import METERED, OFF, WEIGHED, Night, Stretch
 from budget.answers.unknowns import P90_Z
 from budget.van.description import VanDescription
 from budget.van.model import Van

@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from budget.answers.logbook import Entry
+from budget.answers.measured.logbook import Entry
+from budget.answers.measured.weigh import Used, Weighed
+from budget.answers.measured.weigh import answer as weigh
 from budget.answers.prepared import Prepared
-from budget.answers.weigh import Used, Weighed
-from budget.answers.weigh import answer as weigh
 from budget.weather.air import Floats
 
 LEAST_SHIFT_KG = 0.02

@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from budget.answers.logbook import Entry, check
-from budget.answers.narrowing import Narrowed, effective, narrow
+from budget.answers.measured.logbook import Entry, check
+from budget.answers.measured.narrowing import Narrowed, effective, narrow
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import weighted_quantile
 from budget.answers.road import Road

@@ -13,11 +13,11 @@ import pandas as pd
 from scipy import special
 from scipy.stats import qmc
 
-from budget.answers.learn_doubts import Band, Residual, doubts, residuals_of
-from budget.answers.learn_fit import Fit, fit
-from budget.answers.learn_forward import Forward
-from budget.answers.log_file import LogFile
-from budget.answers.logged_night import Night, lay_out, together
+from budget.answers.measured.doubts import Band, Residual, doubts, residuals_of
+from budget.answers.measured.fit import Fit, fit
+from budget.answers.measured.forward import Forward
+from budget.answers.measured.log_file import LogFile
+from budget.answers.measured.logged_night import Night, lay_out, together
 from budget.tour.model import Stop, Tour
 from budget.van.description import VanDescription
 from budget.van.model import Van

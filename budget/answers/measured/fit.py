@@ -8,7 +8,7 @@ from functools import partial
 
 import numpy as np
 
-from budget.answers.narrowing import effective, even_out
+from budget.answers.measured.narrowing import effective, even_out
 from budget.weather.air import Floats
 
 STEP = 0.1  # of a finite difference, in standard deviations of the prior
