@@ -125,8 +125,8 @@ class Sensitivity:
             else f"Gas depends most on {most.words}, which alone explains {whole_percent(most.share)} of its spread: "
             f"{most.at_low:.1f} kg where it is low, {most.at_high:.1f} kg where it is high and all else is the "
             f"same; that is {abs(most.moves):.1f} ± {most.moves_half_width:.1f} kg apart.",
-            f"Nothing that was varied moves the lowest charge beyond chance: about {whole_percent(_about(self.charge))} at "
-            "either end of each."
+            f"Nothing that was varied moves the lowest charge beyond chance: about "
+            f"{whole_percent(_about(self.charge))} at either end of each."
             if charge.by_chance
             else f"The lowest charge depends most on {charge.words} ({whole_percent(charge.share)} of its spread).",
         ]

@@ -68,7 +68,7 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None, keep: Pat
             for count, share in found.chance_by_bottles_share.items()
         ],
         "What fails first, the gas counted with power" if cut_out else "What fails first": [
-            {"what": what, "of winters_share": share} for what, share in found.binding_share.items()
+            {"what": what, "falls short in_share": share} for what, share in found.binding_share.items()
         ],
     }
     from budget.answers import sensitivity

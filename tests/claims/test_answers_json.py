@@ -409,10 +409,10 @@ def test_what_a_log_says_is_handed_over_with_its_residuals() -> None:
     factor = Band("leakage_factor", 0.6, 1.0, 1.7, 0.8, 1.1, 1.3)
     found = learn.Learned(
         logs=(learn.LogUsed(**log), learn.LogUsed(**other)),  # type: ignore[arg-type]
-        is_absolute=True, wind_m_per_s=2.0, loss=loss, living_loss=living, per_capacity=ratio, factors=(factor,),
-        log_cover=np.eye(1),
+        is_absolute=True, wind_m_per_s=2.0, sky_delta_k=5.0, loss=loss, living_loss=living, per_capacity=ratio,
+        factors=(factor,), log_cover=np.eye(1),
         residuals=(Residual(at(1), 18.23456, 18.34567, -0.11111),), residual_rms_k=0.12345, misfit=0.98765,
-        effective=456.789, cautions=("a word",),
+        effective=456.789, cautions=("a word",), last_heat_w=2000.0, last_lead_k=23.6,
     )  # fmt: skip
 
     def band(*values: float) -> dict[str, float]:
@@ -429,6 +429,9 @@ def test_what_a_log_says_is_handed_over_with_its_residuals() -> None:
                                "hours_h": 12}],
         "is_absolute": True,
         "wind_m_per_s": 2.0,
+        "sky_delta_k": 5.0,
+        "last_heat_w": 2000.0,
+        "last_lead_k": 23.6,
         "loss_w_per_k": band(50.0, 61.23, 70.0, 55.0, 57.0, 59.0),
         "living_loss_w_per_k": band(40.0, 50.0, 60.0, 44.0, 46.0, 48.0),
         "loss_per_capacity_per_h": band(0.1, 0.2, 0.3, 0.15, 0.1667, 0.2),
@@ -446,7 +449,7 @@ def test_what_was_metered_is_told_before_what_follows_for_the_vans_own_heater() 
     living = Band("living_loss_w_per_k", 40.0, 50.0, 60.0, 72.0, 75.3, 78.0)
     given: dict[str, Any] = {
         "logs": (Found(path=Path("night.csv"), hours=14),), "is_absolute": True, "wind_m_per_s": 2.0,
-        "loss": loss, "factors": (), "log_cover": np.eye(1),
+        "sky_delta_k": 5.0, "loss": loss, "factors": (), "log_cover": np.eye(1),
         "per_capacity": Band("loss_per_capacity_per_h", 0.1, 0.2, 0.3, 0.15, 0.17, 0.2), "residuals": (),
         "residual_rms_k": 0.1, "misfit": 1.0, "effective": 500.0, "cautions": (),
     }  # fmt: skip
@@ -456,6 +459,18 @@ def test_what_was_metered_is_told_before_what_follows_for_the_vans_own_heater() 
     )
     assert metered[1:] == weighed
     assert weighed[0].startswith("Held warm by its own heater, ")
+    holds = (
+        "This holds for 0 °C outdoors, a wind of 2 m/s at the van and a sky 5 K colder than the air, as the log's "
+        "remarks have it or, without them, as supposed."
+    )
+    assert weighed[1] == holds
+    read = learn.Learned(living_loss=living, last_heat_w=2000.0, last_lead_k=23.6, **given).sentences
+    assert read[2] == (
+        f"{holds} The last metered hour alone, 2000 W at 23.6 K, would say 85 W/K: in it are that night's own wind and "
+        "sky, and heat that was still being stored."
+    )
+    ratio = learn.Learned(living_loss=None, **given | {"is_absolute": False}).sentences
+    assert ratio[2] == holds
 
 
 def test_what_to_measure_next_is_handed_over_with_its_protocol() -> None:
