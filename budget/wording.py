@@ -9,7 +9,7 @@ import math
 
 from budget.rounding import rounded_down, rounded_up
 
-LITTLE_KG, LITTLE_H, LITTLE_AH = 0.25, 0.5, 2.5  # less than this and not nothing is called "under" the step
+LITTLE_KG, LITTLE_H, LITTLE_AH = 0.25, 0.5, 2.5  # so little and not nothing is called "under" the step
 
 
 def number(value: float, decimals: int = 0) -> str:
@@ -24,7 +24,7 @@ def number(value: float, decimals: int = 0) -> str:
 
 def plain(value: float) -> str:
     """A number with as many digits as it needs, at most three significant."""
-    return f"{value:.3g}".replace("-", "−") if abs(value) < 1000 else number(value)
+    return f"{value:.3g}".replace("-", "−") if abs(value) < 999.5 else number(value)
 
 
 def count(value: float) -> str:
@@ -34,7 +34,7 @@ def count(value: float) -> str:
 
 def kilograms(value: float) -> str:
     """Gas burned, to the nearest half kilogram. [kg]"""
-    return "under 0.5 kg" if 0.0 < value < LITTLE_KG else _halves(round(value * 2) / 2)
+    return "under 0.5 kg" if 0.0 < value <= LITTLE_KG else _halves(round(value * 2) / 2)
 
 
 def kilograms_left(value: float) -> str:
@@ -90,12 +90,12 @@ def least_litres(value: float) -> str:
 
 def hours(value: float) -> str:
     """A time to 1 h; what is less than that and not nothing says so. [h]"""
-    return "under 1 h" if 0.0 < value < LITTLE_H else f"{number(value)} h"
+    return "under 1 h" if 0.0 < value <= LITTLE_H else f"{number(value)} h"
 
 
 def amp_hours(value: float) -> str:
     """Charge to 5 Ah; what is less than that and not nothing says so. [Ah]"""
-    return "under 5 Ah" if 0.0 < value < LITTLE_AH else f"{number(round(value / 5.0) * 5)} Ah"
+    return "under 5 Ah" if 0.0 < value <= LITTLE_AH else f"{number(round(value / 5.0) * 5)} Ah"
 
 
 def kilowatt_hours(value: float) -> str:

@@ -45,8 +45,8 @@ PARTS: dict[str, tuple[list[str], list[str], bool]] = {
     "physics": (["budget/physics/*.py"], ["tests/claims/test_physics_*.py", "tests/published/test_physics_*.py"], True),
     "engine": (
         [f"budget/engine/{name}.py" for name in
-         ("block", "bottles", "crossing", "current", "damp", "march", "network", "plumbing", "rows", "state",
-          "stepping", "supply", "surroundings", "thermal", "thermostat", "warm_air")],
+         ("allowance", "block", "bottles", "crossing", "current", "damp", "march", "network", "plumbing", "rows",
+          "state", "stepping", "supply", "surroundings", "thermal", "thermostat", "warm_air")],
         ["tests/claims/test_engine_parts_*.py", "tests/published/test_network_closed_forms.py",
          "tests/claims/test_engine_small_day.py"],
         True,
@@ -61,9 +61,16 @@ PARTS: dict[str, tuple[list[str], list[str], bool]] = {
         ["budget/answers/**/*.py"],
         ["tests/claims/test_answers_*.py", "tests/claims/test_weigh_*.py", "tests/claims/test_learn*.py",
          "tests/published/test_answers_*.py", "tests/published/test_sensitivity_*.py",
-         "tests/refusals/test_learn_logs.py",
+         "tests/claims/test_van_numbers.py", "tests/refusals/test_learn_logs.py",
          "tests/surface/test_cli_answers.py", "tests/surface/test_cli_learn.py",
          "tests/surface/test_summary_schema.py"],
+        False,
+    ),
+    "writing": (  # how numbers, moments and spans of time are read and written
+        [f"budget/{name}.py" for name in ("arrived", "moments", "rounding", "spans", "wording")],
+        ["tests/claims/test_moments.py", "tests/claims/test_rounding.py", "tests/claims/test_spans.py",
+         "tests/claims/test_report_headline.py", "tests/claims/test_results_need.py", "tests/claims/test_tour_*.py",
+         "tests/refusals/test_t*.py", "tests/refusals/test_van_refusals.py"],
         False,
     ),
 }  # fmt: skip

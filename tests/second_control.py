@@ -185,7 +185,7 @@ class Clock:
                 [w for w in heater.electric_w if w <= min(budget - now.charger_w, now.air_cap)], default=0.0
             )
         now.beside = now.element > 0.0
-        self.open_gas(running and not (line.fuel[h] == 1 and hooked))
+        self.open_gas(running and not (line.fuel[h] == 1 and hooked), air[m.sensor])
 
     def can_give_kg(self, k: int) -> float:
         """Most that a bottle gives in a quarter: its contents, and the steady rate that just chills it to its limit."""
@@ -204,34 +204,45 @@ class Clock:
         latent = rich * PROPANE.latent_j_per_kg(c) + (1.0 - rich) * BUTANE.latent_j_per_kg(c)
         return min(a + b - EMPTY_KG, max(0.0, g * QUARTER_S * above / (1.0 - math.exp(-turns)) / latent))
 
-    def open_gas(self, heats: bool) -> None:
+    def open_gas(self, heats: bool, sensor_c: float) -> None:
         m, now, heater, h = self.m, self.m.now, self.van.heater, self.m.now.h
         thin = 1.0 if heater.altitude_compensated else min(1.0, now.pressure / 101_325.0)
         rated, lowest = heater.stages[-1].output_w * thin, min(m.efficiency)
         hob = float(self.line.cooking_gas_kg[h]) / 4.0
         fridge = now.fridge_kg_per_s * QUARTER_S
-        wanted = hob + fridge + (0.5 * rated / lowest * QUARTER_S / PROPANE.heating_j_per_kg if heats else 0.0)
+        full = rated / lowest * QUARTER_S / PROPANE.heating_j_per_kg
+        set_aside = 2.0 * heater.start_loss_kj * 1000.0 / BUTANE.heating_j_per_kg
+        least = 0.6 * m.outputs[0] * QUARTER_S / lowest / 0.99 / BUTANE.heating_j_per_kg + set_aside
+        half = 0.5 * (hob + fridge)
+        enough = half
+        if heats:
+            enough = half = max(half + 0.25 * full, hob + fridge + 1.001 * least)
+            if now.set_c - sensor_c > 1.0:
+                enough = max(half, hob + fridge + full)
         can = [self.can_give_kg(k) for k in range(len(m.bottles))]
         if self.van.gas.changeover == "parallel":
             hand = sum(can)
             now.feeds = [c / hand if hand > 0.0 else 0.0 for c in can]
         else:
             awake = self.line.awake[h] > 0.0 and self.line.inside[h]
-            if can[self.feeding] < 0.5 * wanted and (self.van.gas.changeover == "automatic" or awake):
-                best = self.feeding
-                for step in range(1, len(can)):
-                    k = (self.feeding + step) % len(can)
-                    if can[k] > max(can[best], 0.5 * wanted):
-                        best = k
-                        break
-                self.feeding = best
+            automatic = self.van.gas.changeover == "automatic"
+            left = self.y[self.one("propane", self.feeding)] + self.y[self.one("butane", self.feeding)]
+            leave = half if can[self.feeding] >= left - EMPTY_KG else enough
+            if can[self.feeding] < leave and (automatic or awake):
+                others = [(self.feeding + step) % len(can) for step in range(1, len(can))]
+                fit = [k for k in others if can[k] >= enough]
+                most = max([self.feeding, *others], key=lambda k: can[k])
+                if fit:
+                    self.feeding = fit[0]
+                elif automatic or can[most] > 2.0 * can[self.feeding]:
+                    self.feeding = most
             hand = can[self.feeding]
             now.feeds = [1.0 if k == self.feeding else 0.0 for k in range(len(can))]
         hand = min(hand, self.van.gas.regulator_kg_per_h / 4.0)
         hob = min(hob, hand)
         fridge = min(fridge, hand - hob)
         now.hob_kg_per_s, now.fridge_kg_per_s = hob / QUARTER_S, fridge / QUARTER_S
-        spare = hand - hob - fridge - 2.0 * heater.start_loss_kj * 1000.0 / BUTANE.heating_j_per_kg
+        spare = hand - hob - fridge - set_aside
         now.cap = min(rated, 0.99 * spare * BUTANE.heating_j_per_kg * lowest / QUARTER_S) if heats else 0.0
         if now.cap < 0.6 * m.outputs[0]:
             now.cap = 0.0

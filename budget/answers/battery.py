@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
@@ -233,6 +234,39 @@ def _thresholds(stands: list[Stand]) -> str:
     )
 
 
+def _runs_of_evenings(stands: Sequence[Stand]) -> list[list[Stand]]:
+    """Evenings whose loads are cut out already, those on end at one place together."""
+    groups: list[list[Stand]] = []
+    before: Stand | None = None
+    for each in stands:
+        if each.cut_out:
+            if before is not None and before.cut_out and before.place == each.place:
+                groups[-1].append(each)
+            else:
+                groups.append([each])
+        before = each
+    return groups
+
+
+def _over(group: list[Stand]) -> str:
+    """Evenings on end whose loads are cut out already: what charge they have, and at what charge the loads are back."""
+    first, last = group[0], group[-1]
+    when = short(first.at) if first is last else f"{short_day(first.at)} to {short(last.at)}"
+    charge, back = (
+        low if low == high else f"{low} to {high}"
+        for low, high in (
+            (f"{100.0 * min(one.charge_share for one in group):.0f}",
+             f"{100.0 * max(one.charge_share for one in group):.0f}"),
+            (need(100.0 * min(one.reconnects_at_share for one in group)),
+             need(100.0 * max(one.reconnects_at_share for one in group))),
+        )
+    )  # fmt: skip
+    return (
+        f"{when} at {first.place} ({charge} % of charge): the loads are cut out already, and stay so until it is "
+        f"charged to {back} % or a charger feeds them."
+    )
+
+
 def _sentences(run: Detail, stands: tuple[Stand, ...]) -> list[str]:
     told = []
     if not stands:
@@ -240,22 +274,23 @@ def _sentences(run: Detail, stands: tuple[Stand, ...]) -> list[str]:
     known = [each for each in stands if each.lasts_h is not None]
     if stands and not known:
         told.append("From no evening off the grid does the charge end before the tour, with no sun, drive or hook-up.")
-    begun = [each for each in known if not each.cut_out]
+    begun, over = [each for each in known if not each.cut_out], [each for each in stands if each.cut_out]
+    if over and len(stands) > 1:
+        first = first_hour(run.flow("cut_out_s")) or 0
+        told.append(
+            f"Dead from {short(run.time(first))} ({run.place(first)}): on {len(over)} of {len(stands)} evenings off "
+            "the grid the loads are cut out already."
+        )
     if begun:
         worst = min(begun, key=lambda each: each.lasts_h or 0)
+        least_from = "Of the others the charge lasts least" if over else "Least"
         told.append(
-            f"Least from {short(worst.at)} at {worst.place} ({100.0 * worst.charge_share:.0f} % of charge): "
+            f"{least_from} from {short(worst.at)} at {worst.place} ({100.0 * worst.charge_share:.0f} % of charge): "
             f"{worst.lasts_h} h, {least(worst.nights or 0.0, 1)} nights, until cut-out with no sun, drive or hook-up."
         )
     if known:
         told.append(_thresholds(known))
-    told.extend(
-        f"{short(each.at)} at {each.place} ({100.0 * each.charge_share:.0f} % of charge): the loads are cut out "
-        f"already, and stay so until it is charged to {need(100.0 * each.reconnects_at_share)} % or a "
-        "charger feeds them."
-        for each in stands
-        if each.cut_out
-    )
+    told.extend(_over(group) for group in _runs_of_evenings(stands))
     needing = [each for each in stands if each.drive_h != 0.0]
     for each in needing:
         drive = f"drive {each.drive_h:g} h" if each.drive_h is not None else f"not even {MOST_DRIVE_H:g} h of driving"

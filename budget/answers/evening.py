@@ -1,18 +1,23 @@
-"""The evening that an answer starts from: gas and charge as they are, tonight's weather, and coming back to warmth."""
+"""The evening that an answer starts from: gas and charge as they are, and tonight's weather."""
 
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from budget.answers.ensemble import CHUNK, InTurn
-from budget.answers.night import LEADS_MIN, OFF, WARM_BAND_K, Setback, at_time_c, hours_of, minute_of_quarters
-from budget.answers.prepared import Prepared, factor_rows, no_more_than_saturated, weather_rows
+from budget.answers.ensemble import CHUNK
+from budget.answers.prepared import Prepared, no_more_than_saturated, weather_rows
+from budget.answers.quantiles import Quantiles
 from budget.engine import arrays as A
 from budget.errors import InputFault
 from budget.weather.air import Floats
 from budget.weather.winters import Winters
+
+if TYPE_CHECKING:
+    from budget.van.gas import Bottle
 
 EVENING_H = 17  # the hour that is looked at when no time is given
 MORNING_H = 8  # by when running out is counted
@@ -27,33 +32,55 @@ def planned_c(prepared: Prepared, hour: int, minute: int) -> float:
     return set_c if np.isfinite(set_c) else USUAL_WARM_C
 
 
-def with_gas_and_charge(prepared: Prepared, gas_left_kg: float, charge_percent: float) -> Prepared:
-    """The van with what is left: full bottles first, the one in use holds the rest."""
+def with_gas_and_charge(
+    prepared: Prepared,
+    gas_left_kg: float,
+    charge_percent: float,
+    *,
+    fullest_first: bool = False,
+    changeover: str | None = None,
+) -> Prepared:
+    """The van with what is left: the rest is in the part-used bottle, which is in use, the others are full or empty.
+
+    ``fullest_first``: the fullest is in use instead. ``changeover``: another than the van's (None: its own).
+    """
     bottles = prepared.van.gas.bottles
     most = sum(bottle.net_kg for bottle in bottles)
-    if not 0.0 <= gas_left_kg <= most + 1e-9:
+    if gas_left_kg < 0.0:
+        raise InputFault(
+            f"--gas-left must be 0 kg or more, got {gas_left_kg:g}; it is what the bottles still hold, without tare."
+        )
+    if gas_left_kg > most + 1e-9:
         raise InputFault(
             f"--gas-left must be from 0 to {most:g} kg, what the van's bottles hold, got {gas_left_kg:g}; "
             "weigh without the bottle's tare."
         )
     if not 0.0 <= charge_percent <= 100.0:
         raise InputFault(f"--charge must be from 0 to 100 %, got {charge_percent:g}; read it off the battery monitor.")
-    left, held = gas_left_kg, [0.0] * len(bottles)
-    for k in reversed(range(len(bottles))):
-        held[k] = min(left, bottles[k].net_kg)
-        left -= held[k]
     filled = tuple(
-        bottle.model_copy(update={"start_kg": kg}) for bottle, kg in zip(bottles, _rest_first(held), strict=True)
+        bottle.model_copy(update={"start_kg": kg}) for bottle, kg in _held(bottles, gas_left_kg, fullest_first)
     )
-    gas = prepared.van.gas.model_copy(update={"bottles": filled})
+    gas = prepared.van.gas.model_copy(
+        update={"bottles": filled, "changeover": changeover or prepared.van.gas.changeover}
+    )
     battery = prepared.van.power.battery.model_copy(update={"start_share": charge_percent / 100.0})
     power = prepared.van.power.model_copy(update={"battery": battery})
     return prepared.with_van(prepared.van.model_copy(update={"gas": gas, "power": power}))
 
 
-def _rest_first(held: list[float]) -> list[float]:
-    """An empty bottle is of no use in first place: what holds gas comes first, the part-used one before full ones."""
-    return [kg for kg in held if kg > 0.0] + [0.0] * held.count(0.0)
+def _held(bottles: Sequence[Bottle], left_kg: float, fullest_first: bool) -> list[tuple[Bottle, float]]:
+    """Each bottle with what it holds, in the order of use: the last ones are full, the one before them has the rest.
+
+    An empty bottle is of no use in first place: what holds gas comes first.
+    """
+    held: list[tuple[Bottle, float]] = []
+    for bottle in reversed(bottles):
+        kg = min(left_kg, bottle.net_kg)
+        held.insert(0, (bottle, kg))
+        left_kg -= kg
+    if fullest_first:
+        return sorted(held, key=lambda pair: -pair[1])
+    return [pair for pair in held if pair[1] > 0.0] + [pair for pair in held if pair[1] <= 0.0]
 
 
 def window(prepared: Prepared, at: dt.datetime | None) -> tuple[int, int]:
@@ -110,34 +137,9 @@ def weather_of_night(
     )
 
 
-def warm_by(
-    prepared: Prepared, *, at: dt.datetime, away_c: float | None = None, warm_c: float | None = None, start: dt.datetime
-) -> tuple[dt.datetime | None, float, float]:
-    """The return from an evening out: latest switch-on to be warm at a given time, the lowest inside before, the wish.
-
-    ``start`` is when the van is left, ``away_c`` its setpoint meanwhile (None: off), ``warm_c`` the wish on return
-    (None: the schedule's setpoint then). None when no lead of up to 4 h does it. [°C]
-    """
-    first, _ = window(prepared, start)
-    stamps = prepared.timeline.edges.tz_localize(None)
-    last = int(np.searchsorted(stamps, np.datetime64(at.replace(tzinfo=None)))) + 1
-    if not first < last <= prepared.hours_count:
-        raise InputFault(f"the return must lie after leaving and within the tour, got {at:%Y-%m-%d %H:%M}.")
-    if warm_c is None:
-        warm_c = planned_c(prepared, last - 1, at.minute)
-    here = prepared.with_gas_everywhere().between(first, last)
-    minute = minute_of_quarters(prepared, first, last)
-    warm_min, down = at.hour * 60 + at.minute, start.hour * 60 + start.minute
-    night_c = OFF if away_c is None else away_c
-    tried = [Setback(night_c, lead, down, warm_min, warm_c) for lead in LEADS_MIN]
-    many = here.run_many(
-        factor_rows({}, len(tried)), hours=hours_of(here, tried, minute), schedule_of=np.arange(len(tried)),
-        executor=InTurn(),
-    )  # fmt: skip
-    edge_minute = np.append(minute[::4], (minute[-4] + 60) % (24 * 60))
-    warm = at_time_c(many.trace[:, :, 2], edge_minute, warm_min)[:, -1]
-    in_time = np.flatnonzero(warm >= warm_c - WARM_BAND_K)
-    if not in_time.size:
-        return None, float(many.trace[-1, 1:, 2].min()), warm_c
-    k = int(in_time[0])
-    return at - dt.timedelta(minutes=LEADS_MIN[k]), float(many.trace[k, 1:, 2].min()), warm_c
+def climate_lows_c(prepared: Prepared, first: int, last: int, seed: int) -> Quantiles:
+    """Lowest temperature outdoors between two hours in the winters that the tour's climate has. [°C]"""
+    winters = Winters.of(
+        prepared.tour, prepared.timeline, prepared.weather, folder=prepared.folder, file_for_all=prepared.weather_file
+    )
+    return Quantiles.of(winters.values(0, CHUNK, seed)["temp_air"][:, first:last].min(axis=1))

@@ -19,13 +19,17 @@ LEADS_MIN = tuple(float(lead) for lead in range(0, 241, 15))
 
 @dataclass(frozen=True)
 class Setback:
-    """A night's setting: ``night_c`` (NaN: off) from ``down_min`` to ``lead_min`` before ``warm_min`` of the day."""
+    """A night's setting: ``night_c`` (NaN: off) from ``down_min`` to ``lead_min`` before ``warm_min`` of the day.
+
+    ``keeps``: until then the plan's own setpoints hold, of which ``night_c`` is the usual one.
+    """
 
     night_c: float
     lead_min: float
     down_min: int
     warm_min: int
     warm_c: float
+    keeps: bool = False
 
     @property
     def on_min(self) -> int:
@@ -58,7 +62,7 @@ def laid(planned_c: Floats, minute: np.ndarray, setback: Setback) -> Floats:
     """
     warm_for = (setback.warm_min + 60 - setback.on_min) % (24 * 60)
     night_for = (setback.on_min - setback.down_min) % (24 * 60)
-    night = (minute - setback.down_min) % (24 * 60) < night_for
+    night = ((minute - setback.down_min) % (24 * 60) < night_for) & (not setback.keeps)
     warm = (minute - setback.on_min) % (24 * 60) < warm_for
     set_c: Floats = np.where(night, setback.night_c, np.where(warm, setback.warm_c, planned_c))
     return set_c

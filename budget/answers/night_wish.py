@@ -12,6 +12,7 @@ from budget.answers.night import OFF, clock, minute_of_quarters
 from budget.answers.prepared import Prepared
 from budget.errors import InputFault
 from budget.moments import NOON_H
+from budget.tour.week import Mask
 from budget.weather.air import Floats
 
 DAY_MIN = 24 * 60
@@ -24,7 +25,8 @@ USUAL_WARM_MIN = 7 * 60 + 30  # where neither the schedule nor the asker says: c
 class Wish:
     """What is asked of one night: ``night_c`` (NaN: off) from ``down_min``, ``warm_c`` at ``warm_min`` of the day.
 
-    ``inside_c`` is the air at its start [°C]; ``told`` says in a sentence where each came from.
+    ``inside_c`` is the air at its start [°C]; ``told`` says in a sentence where each came from. ``keeps``: it ends
+    when the schedule's own night does, whose every step until then holds.
     """
 
     night_c: float
@@ -33,6 +35,7 @@ class Wish:
     warm_min: int
     inside_c: float
     told: str
+    keeps: bool = False
 
 
 def wish_of(
@@ -45,8 +48,7 @@ def wish_of(
     end = min(last + NOON_H - MORNING_H, prepared.hours_count)
     minute = minute_of_quarters(prepared, first, end)
     planned = np.asarray(prepared.hours["set_c"], dtype=float)[first:end].reshape(-1)
-    asleep = np.repeat(prepared.timeline.asleep[first:end] > 0.0, 4)
-    night_c, down_min = _night(prepared, planned, minute, asleep)
+    night_c, down_min = _night(prepared, planned, minute, np.repeat(hours_asleep(prepared, first, end), 4))
     rises = _rises(planned, minute, night_c)
     laid_c, laid_min = USUAL_WARM_C, USUAL_WARM_MIN
     if rises.size:
@@ -60,6 +62,7 @@ def wish_of(
         warm_c=laid_c if warm_c is None else warm_c,
         warm_min=laid_min if warm_min is None else warm_min,
         inside_c=planned_c(prepared, first, 0) if inside_c is None else inside_c,
+        keeps=warm_min is None,
         told=_told(place, night_c, down_min, (laid_c, laid_min, bool(rises.size)), (warm_c, warm_min)),
     )
 
@@ -90,10 +93,18 @@ def minutes_asked(warm_at: str | None) -> int | None:
     return minute
 
 
-def _night(prepared: Prepared, planned: Floats, minute: np.ndarray, asleep: np.ndarray) -> tuple[float, int]:
-    """What the schedule has while people sleep, else late in the evening, and from when on. [°C], minutes"""
+def hours_asleep(prepared: Prepared, first: int, last: int) -> Mask:
+    """Which hours are the night's: those in which people sleep on board, else those late in the evening."""
+    asleep = np.asarray(prepared.timeline.asleep[first:last] > 0.0)
+    if asleep.any():
+        return asleep
+    minute, bedtime = minute_of_quarters(prepared, first, last)[::4], bedtime_min(prepared)
+    return np.asarray((minute - bedtime) % DAY_MIN < (RISE_FROM_MIN - bedtime) % DAY_MIN)
+
+
+def _night(prepared: Prepared, planned: Floats, minute: np.ndarray, night: np.ndarray) -> tuple[float, int]:
+    """What the schedule has in the quarters of the night, and from when on. [°C], minutes"""
     bedtime = bedtime_min(prepared)
-    night = asleep if asleep.any() else (minute - bedtime) % DAY_MIN < (RISE_FROM_MIN - bedtime) % DAY_MIN
     if not night.any():
         return OFF, bedtime
     values = planned[night]

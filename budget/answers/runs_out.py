@@ -118,20 +118,23 @@ def held_up_by_h(run: Detail) -> dict[str, int]:
 def held_up(run: Detail) -> dict[str, Mask]:
     """Hours in which gas was short although a bottle held some, by what held it up; one cause an hour.
 
-    Shut: the tour has the bottles shut. No hand: the bottle in use was empty, changeover is by hand and nobody was
-    awake on board. Changed: a bottle ran empty in the hour and the next took over. Regulator: it let through its most.
-    Else the cold: what bottles hold did not boil off fast enough.
+    Shut: the tour has the bottles shut. No hand: the bottle in use was empty and the others gave nothing, changeover
+    is by hand and nobody was awake on board. Changed: a bottle ran empty in the hour and the next took over.
+    Regulator: it let through its most. Else the cold: what bottles hold did not boil off fast enough.
     """
     rest = unserved(run) & ~out_of_gas(run)
-    left = np.array([run.left_kg(k)[1:] for k in range(run.bottles)])
-    one_empty = (left.min(axis=0) <= LAST_OF_A_BOTTLE_KG) & (run.bottles > 1)
+    left = np.array([run.left_kg(k) for k in range(run.bottles)])
+    empty = left <= LAST_OF_A_BOTTLE_KG
+    ran_empty = (empty[:, 1:] & ~empty[:, :-1]).any(axis=0) & (run.bottles > 1)
+    fed = ((left[:, 1:] < left[:, :-1]) & ~empty[:, 1:]).any(axis=0)
+    waits = empty[:, 1:].any(axis=0) & (run.bottles > 1) & ~fed
     by_hand = run.van.gas.changeover == "manual"
     asleep = run.hours["awake_inside"] == 0
     full_flow = run.flow("offtake_limit_kg") >= 0.999 * run.van.gas.regulator_kg_per_h
     causes = (
         (SHUT, run.hours["gas_open"] == 0),
-        (NO_HAND, one_empty & asleep & by_hand),
-        (CHANGED, one_empty),
+        (NO_HAND, waits & asleep & by_hand),
+        (CHANGED, ran_empty),
         (REGULATOR, full_flow),
         (COLD, np.ones(run.count, dtype=bool)),
     )

@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from budget.answers.evening import weather_of_night, window, with_gas_and_charge
+from budget.answers.evening import climate_lows_c, weather_of_night, window
 from budget.answers.night import clock, minute_of_quarters
-from budget.answers.night_settings import Cases, Option, ends_h, failing, options
-from budget.answers.night_wish import minutes_asked, until, wish_of
+from budget.answers.night_cases import HAND, Cases
+from budget.answers.night_ready import Evening, Hand
+from budget.answers.night_settings import Option, options
+from budget.answers.night_wish import hours_asleep, minutes_asked, until, wish_of
 from budget.answers.prepared import Prepared, factor_rows
 from budget.answers.quantiles import Quantiles, chance_half_width
+from budget.answers.tonight_verdict import YES_SHARE, Verdict, verdict_of
 from budget.engine import arrays as A
 from budget.engine.layout import FIXED_LOADS
+from budget.tour.week import Mask
 from budget.van.charge import cut_out_at_share
 from budget.weather.air import Floats
 
 SCENARIOS = 200
-YES_SHARE = 0.1  # another night is advised when it fails in at most one case of ten
 
 
 @dataclass(frozen=True)
@@ -42,9 +45,17 @@ class Stop:
 class Tonight:
     """The night from ``start`` to the morning at ``place``.
 
-    ``need`` [kg] and ``need_charge`` [Ah] are what it takes with gas and charge to the morning; ``usable_ah`` is what
-    the battery holds above its cut-out now. ``asked`` says where the night's settings came from. ``more_nights_p90``:
-    such nights that the gas alone is enough for, each at the P90 of the need.
+    ``need`` [kg] and ``need_charge`` [Ah] are what it takes with gas and charge to the morning, ``sure_kg`` and
+    ``sure_ah`` what is enough in all but one case of twenty; ``usable_ah`` is what the battery holds above its cut-out
+    now. ``asked`` says where the night's settings came from. ``more_nights_p90``: such nights that the gas alone is
+    enough for, each at the P90 of the need.
+
+    All shares are of the night's own setting with its timer: ``fails_share`` goes short, ``cold_share`` is not warm
+    enough although nothing runs short, in ``pipes_freeze_share`` the pipes come to 0 °C, in ``drained_share`` the frost
+    drain valve lets the boiler go, and in ``amiss_share`` any of it happens. ``cold_lowest_inside_c`` and
+    ``frozen_lowest_pipes_c`` are how cold room and pipes get in the middle one of those cases, None where there is
+    none. ``climate_low`` is what the tour's climate has for that night; ``forecast_low_c`` what was asked for instead.
+    [°C]
     """
 
     place: str
@@ -55,14 +66,25 @@ class Tonight:
     scenarios: int
     need: Quantiles
     need_charge: Quantiles
+    sure_kg: float
+    sure_ah: float
     usable_ah: float
     stop: Stop | None
     fails_share: float
     fails_half_width_share: float
     failing_by_share: dict[str, float]
+    cold_share: float
+    cold_lowest_inside_c: float | None
+    pipes_freeze_share: float
+    frozen_lowest_pipes_c: float | None
+    drained_share: float
+    amiss_share: float
+    hand: Hand | None
     more_nights_p90: float
     charge_in_the_morning: Quantiles
     outdoor_low: Quantiles
+    climate_low: Quantiles
+    forecast_low_c: float | None
     inside_c: float
     warm_c: float
     warm_at: str
@@ -71,9 +93,19 @@ class Tonight:
     notices: tuple[str, ...]
 
     @property
+    def verdict(self) -> Verdict:
+        """Whether to stay, by the share of cases in which anything goes amiss."""
+        return verdict_of(self.amiss_share)
+
+    @property
     def can_stay(self) -> bool:
-        """At most one case of ten fails before the morning."""
-        return self.fails_share <= YES_SHARE
+        """The verdict is yes."""
+        return self.verdict == "yes"
+
+    @property
+    def planned(self) -> Option:
+        """The night's own setting, of which all shares are."""
+        return next(option for option in self.options if option.planned)
 
     @property
     def binds(self) -> str | None:
@@ -90,13 +122,23 @@ class Tonight:
             "gas_left_kg": self.gas_left_kg,
             "charge_share": self.charge_share,
             "scenarios": self.scenarios,
+            "verdict": self.verdict,
             "can_stay": self.can_stay,
+            "amiss_share": round(self.amiss_share, 4),
             "chance_of_running_out_share": round(self.fails_share, 4),
             "chance_half_width_share": round(self.fails_half_width_share, 4),
             "failing_by_share": {name: round(share, 4) for name, share in self.failing_by_share.items()},
             "binds": self.binds,
+            "not_warm_enough_share": round(self.cold_share, 4),
+            "not_warm_enough_lowest_inside_c": _rounded(self.cold_lowest_inside_c),
+            "pipes_freeze_share": round(self.pipes_freeze_share, 4),
+            "pipes_freeze_lowest_c": _rounded(self.frozen_lowest_pipes_c),
+            "boiler_drained_share": round(self.drained_share, 4),
+            "changeover_by_hand": None if self.hand is None else {n: round(v, 4) for n, v in vars(self.hand).items()},
             "need": self.need.as_dict("kg"),
             "need_charge": self.need_charge.as_dict("ah", 1),
+            "sure_kg": round(self.sure_kg, 3),
+            "sure_ah": round(self.sure_ah, 1),
             "usable_ah": round(self.usable_ah, 1),
             "stops": None
             if self.stop is None
@@ -108,6 +150,8 @@ class Tonight:
             "more_nights_p90": round(self.more_nights_p90, 1),
             "charge_in_the_morning": self.charge_in_the_morning.as_dict("share", 4),
             "outdoor_low": self.outdoor_low.as_dict("c", 1),
+            "climate_low": self.climate_low.as_dict("c", 1),
+            "forecast_low_c": self.forecast_low_c,
             "inside_c": self.inside_c,
             "warm": {"setpoint_c": self.warm_c, "at": self.warm_at},
             "asked": self.asked,
@@ -151,23 +195,22 @@ def answer(
     first, last = window(prepared, at)
     wish = wish_of(prepared, first, last, warm_c, minutes_asked(warm_at), inside_c)
     last = until(prepared, last, wish.warm_min)
-    van = with_gas_and_charge(prepared, gas_left_kg, charge_percent)
-    here = van.between(first, last, start_c=wish.inside_c)
     rows, notices = weather_of_night(prepared, first, last, forecast_low_c, scenarios, seed)
     unknown = prepared.unknowns()
     factors = factor_rows(unknown.factors(unknown.scores(scenarios, seed)), scenarios)
-    many = here.run_many(factors, rows=rows, weather_of=np.arange(scenarios))
-    ends = ends_h(many)
-    by_share = failing(here, many)
-    fails = float(sum(by_share.values()))
-    fed = van.fed().between(first, last, start_c=wish.inside_c)
-    fed_many = fed.run_many(factors, rows=rows, weather_of=np.arange(scenarios))
-    need = Quantiles.of(fed.gas_kg(fed_many))
-    minute = minute_of_quarters(prepared, first, last)
-    typical = np.median(rows, axis=0)
-    battery = prepared.van.power.battery
-    loads = len(FIXED_LOADS) + len(prepared.van.power.loads)
-    edges = prepared.timeline.edges
+    night = Evening(prepared, first, last, gas_left_kg, charge_percent, wish.inside_c)
+    here = night.ready()
+    fed = here.fed()
+    asleep = hours_asleep(prepared, first, last)
+    cases = Cases(here, fed, factors, rows, asleep, (lambda: night.automatic) if night.could_change_over else None)
+    tried = options(cases, np.median(rows, axis=0), minute_of_quarters(prepared, first, last), wish)
+    planned = next(one for one in tried if one.option.planned)
+    outcome, many = planned.outcome, planned.outcome.many
+    need_kg = fed.gas_kg(planned.fed)
+    need_ah = fed.flow(planned.fed, "load_ah", len(FIXED_LOADS) + len(prepared.van.power.loads))
+    need, fails = Quantiles.of(need_kg), float(outcome.any_short.mean())
+    battery, edges = prepared.van.power.battery, prepared.timeline.edges
+    outdoor_low = Quantiles.of(rows[:, :, A.TEMP_C].min(axis=1))
     return Tonight(
         place=prepared.tour.stops[int(prepared.timeline.stop[first])].place,
         start=edges[first].to_pydatetime(),
@@ -176,20 +219,31 @@ def answer(
         charge_share=charge_percent / 100.0,
         scenarios=scenarios,
         need=need,
-        need_charge=Quantiles.of(fed.flow(fed_many, "load_ah", loads)),
+        need_charge=Quantiles.of(need_ah),
+        sure_kg=float(np.quantile(need_kg, 1.0 - YES_SHARE)),
+        sure_ah=float(np.quantile(need_ah, 1.0 - YES_SHARE)),
         usable_ah=battery.capacity_ah * max(0.0, charge_percent / 100.0 - cut_out_at_share(battery, wish.inside_c)),
-        stop=_stop(ends, many.trace[:, 1:, 2], edges[first].to_pydatetime()),
+        stop=_stop(outcome.ends_h, many.trace[:, 1:, 2], edges[first].to_pydatetime()),
         fails_share=fails,
         fails_half_width_share=chance_half_width(fails, scenarios),
-        failing_by_share=by_share,
+        failing_by_share={name: float(cause.mean()) for name, cause in outcome.short.items()},
+        cold_share=float(outcome.cold.mean()),
+        cold_lowest_inside_c=_lowest_c(many.trace[:, 1:, 2], outcome.cold),
+        pipes_freeze_share=float(outcome.pipes.mean()),
+        frozen_lowest_pipes_c=_lowest_c(many.trace[:, 1:, 3], outcome.pipes),
+        drained_share=float(outcome.drained.mean()),
+        amiss_share=float(outcome.amiss.mean()),
+        hand=night.hand(cases, planned) if outcome.short[HAND].any() else None,
         more_nights_p90=gas_left_kg / max(need.p90, 1e-6),
         charge_in_the_morning=Quantiles.of(many.trace[:, -1, 1]),
-        outdoor_low=Quantiles.of(rows[:, :, A.TEMP_C].min(axis=1)),
+        outdoor_low=outdoor_low,
+        climate_low=outdoor_low if forecast_low_c is None else climate_lows_c(prepared, first, last, seed),
+        forecast_low_c=forecast_low_c,
         inside_c=wish.inside_c,
         warm_c=wish.warm_c,
         warm_at=clock(wish.warm_min),
         asked=wish.told,
-        options=options(replace(fed, rows=typical), Cases(here, factors, rows), minute, wish),
+        options=tuple(one.option for one in tried),
         notices=notices,
     )
 
@@ -208,3 +262,12 @@ def _stop(ends: tuple[Floats, Floats], inside_c: Floats, start: dt.datetime) -> 
         one_in_ten_at=None if np.isinf(tenth_h) else start + dt.timedelta(hours=tenth_h),
         lowest_inside_c=float(np.median(inside_c[ended].min(axis=1))),
     )
+
+
+def _lowest_c(trace_c: Floats, which: Mask) -> float | None:
+    """How cold it gets in the middle one of the cases chosen, None where none is. [°C]"""
+    return float(np.median(trace_c[which].min(axis=1))) if which.any() else None
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 1)

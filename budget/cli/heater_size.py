@@ -41,7 +41,7 @@ def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float,
     """
     loaded = asked.load()
     asked.prepare_engine()
-    from budget.answers.heater_size import Loss, answer
+    from budget.answers.heater_size import COLDEST_C, Loss, answer
     from budget.cli.records import show_answer
 
     high_m = options.highest_m(loaded.tour, altitude_m)
@@ -50,7 +50,9 @@ def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float,
     held = [
         {"case": case.name}
         | {
-            f"{room.replace('_c', ' °C').replace('_', ' ')}\ndown to °C": None if lowest is None else rounded_up(lowest)
+            f"{room.replace('_c', ' °C').replace('_', ' ')}\ndown to °C": (
+                f"below {COLDEST_C:g}" if lowest is None else rounded_up(lowest)
+            )
             for room, lowest in case.lowest_c.items()
         }
         for case in cases

@@ -9,7 +9,19 @@ import click
 from budget.cli import options
 from budget.cli.common import PERCENT, Asked, about_a_tour
 
-TIME = click.DateTime(["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S"])
+
+def moment(context: click.Context, option: click.Parameter, written: str | None) -> dt.datetime | None:
+    """A day and a time of day, local time of the tour; anything else is one sentence."""
+    from budget.errors import InputFault
+
+    if written is None:
+        return None
+    try:
+        if len(written.strip()) <= len("2027-01-20"):
+            raise ValueError
+        return dt.datetime.fromisoformat(written.strip()).replace(tzinfo=None)
+    except ValueError:
+        raise InputFault(f'{option.opts[0]} must read "2027-01-20 22:00", got "{written[:60]}"; correct it.') from None
 
 
 @click.command("tonight", epilog="Example:  budget tonight --gas-left 3.2 --charge 70 --forecast-low -12")
@@ -17,7 +29,9 @@ TIME = click.DateTime(["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S"])
     "--gas-left", type=float, metavar="KG", required=True, help="Gas in all bottles, weighed, less tare [kg]."
 )
 @click.option("--charge", type=PERCENT, metavar="PCT", required=True, help="State of charge now [%], such as 70.")
-@click.option("--at", type=TIME, metavar="TIME", help="The evening; else 17:00 of the first evening off the grid.")
+@click.option(
+    "--at", callback=moment, metavar="TIME", help="The evening; else 17:00 of the first evening off the grid."
+)
 @options.of_schedule("--warm", "warm", (5.0, 30.0), "Temperature wished for in the morning [°C].")
 @click.option(
     "--warm-at",
@@ -31,7 +45,9 @@ TIME = click.DateTime(["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S"])
     metavar="C",
     help="Lowest temperature forecast for tonight [°C].",
 )
-@click.option("--back", type=TIME, metavar="TIME", help="Out from --at until then: when to switch on for the return.")
+@click.option(
+    "--back", callback=moment, metavar="TIME", help="Out from --at until then: when to switch on for the return."
+)
 @options.draws(20, 200, 10_000, "Nights to draw.")
 @options.seed()
 @about_a_tour
@@ -55,34 +71,28 @@ def command(
     charge to the morning, and what a lower setting would save.
     """
     prepared = asked.prepared()
-    from budget.answers.evening import warm_by
-    from budget.answers.tonight import answer
+    from budget.answers import tonight, tonight_back
     from budget.cli.records import show_answer
     from budget.errors import InputFault
-    from budget.moments import clock
-    from budget.rounding import least
 
     if back is not None:
         if at is None:
             raise InputFault("--back needs --at, the time of leaving, got none; give both.")
-        on, lowest_c, warm_c = warm_by(prepared, at=back, start=at, warm_c=warm)
-        when = "no lead of up to 4 h is enough" if on is None else f"switch on at {clock(on)}"
-        whose = ", as the tour's schedule has it then" if warm is None else ""
-        sentence = (
-            f"For {warm_c:g} °C at {clock(back)}{whose}: {when}; with the heater off it falls to {least(lowest_c)} °C "
-            "inside."
+        away = tonight_back.answer(
+            prepared,
+            gas_left_kg=gas_left,
+            charge_percent=charge,
+            start=at,
+            back=back,
+            warm_c=warm,
+            inside_c=inside,
+            forecast_low_c=forecast_low,
+            scenarios=scenarios,
+            seed=seed,
         )
-        asked.show(
-            {
-                "back": back.isoformat(),
-                "warm_c": warm_c,
-                "switch_on": None if on is None else on.isoformat(),
-                "lowest_inside_c": lowest_c,
-            },
-            lambda: print(sentence),
-        )
+        show_answer(asked, away, {})
         return
-    found = answer(
+    found = tonight.answer(
         prepared,
         gas_left_kg=gas_left,
         charge_percent=charge,
@@ -105,11 +115,12 @@ def command(
             f"at {found.warm_at}_c": option.at_warm_time_c,
             "pipes_c": option.lowest_pipes_c,
             "goes short in_share": option.fails_share,
+            "freezes in_share": option.freezes_share,
         }
         for option in found.options
     ]
     title = (
         f"Settings for this night at {found.place}: the middle case with gas and charge to the morning, and how often "
-        "each goes short on what is at hand"
+        "each goes short, and pipes or boiler freeze, on what is at hand"
     )
     show_answer(asked, found, {title: options})

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
@@ -11,14 +9,10 @@ from budget.engine.clock import QUARTER_S
 from budget.engine.state import (
     ACTIVE,
     BOTTLE_EMPTY_KG,
-    CUT_OUT,
     LIQUID_GAS_J_PER_KG_K,
-    VALVE_OPEN,
     bottle_capacity_j_per_k,
     draw_heat,
 )
-from budget.engine.supply import carried_w
-from budget.physics.battery import charge_limit_share
 from budget.physics.bottle import (
     WALL_FILM_W_PER_M2K,
     deliverable_kg,
@@ -27,16 +21,17 @@ from budget.physics.bottle import (
     wetted_coupling_w_per_k,
     withdraw,
 )
-from budget.physics.burner import output_at_density
 from budget.physics.properties import (
     BUTANE_LOWER_J_PER_KG,
     PROPANE_LOWER_J_PER_KG,
-    STANDARD_PRESSURE_PA,
-    air_density_kg_per_m3,
 )
 
 HOB, FRIDGE, HEATER = 0, 1, 2
 MANUAL, AUTOMATIC, PARALLEL = 0, 1, 2
+
+WORTH_A_WALK = (
+    2.0  # times what the bottle in use gives, for which somebody awake changes over to one that has too little
+)
 
 
 @jit
@@ -121,8 +116,13 @@ def limit_kg(van, outside, state, scratch, b):
 
 
 @jit
-def gas_at_hand(van, hour, outside, state, scratch, wanted_kg):
-    """Choose the bottle that feeds and return what can be had from it in the quarter. [kg]"""
+def gas_at_hand(van, hour, outside, state, scratch, least_kg, enough_kg):
+    """Choose the bottle that feeds and return what can be had from it in the quarter. [kg]
+
+    One that gives less than ``enough_kg`` is changed for the next that gives as much, else for the one that gives
+    most: automatically, or by somebody awake, who for a little more does not go out. One that only its contents
+    limit is emptied first, down to ``least_kg``.
+    """
     count = van.bottles
     if hour.gas_open == 0:
         return 0.0
@@ -134,91 +134,22 @@ def gas_at_hand(van, hour, outside, state, scratch, wanted_kg):
         return total
     active = state.marks[ACTIVE]
     here = limit_kg(van, outside, state, scratch, active)
-    if here < 0.5 * wanted_kg and (van.changeover == AUTOMATIC or hour.awake_inside == 1):
+    emptied = here >= state.propane_kg[active] + state.butane_kg[active] - BOTTLE_EMPTY_KG
+    if here < (least_kg if emptied else enough_kg) and (van.changeover == AUTOMATIC or hour.awake_inside == 1):
+        best = active
+        most = here
         for step in range(1, count):
             b = (active + step) % count
             there = limit_kg(van, outside, state, scratch, b)
-            if there > max(here, 0.5 * wanted_kg):
-                state.marks[ACTIVE] = b
-                return there
+            if there > most:
+                best = b
+                most = there
+            if there >= enough_kg:
+                break
+        if most >= enough_kg or van.changeover == AUTOMATIC or most > WORTH_A_WALK * here:
+            state.marks[ACTIVE] = best
+            return most
     return here
-
-
-@jit
-def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, at):
-    """Set what the thermostat may ask and use in the quarter: setpoints, gas by the bottle, watts by the hook-up."""
-    limits = scratch.limits
-    running = hour.heater_allowed == 1 and state.marks[CUT_OUT] == 0
-    set_c = hour.set_c[q]
-    limits[T.SET_C] = set_c + factors[A.SETPOINT_K] if running else np.nan
-    water_c = hour.water_set_c[q]
-    limits[T.WATER_SET_C] = water_c if running and state.marks[VALVE_OPEN] == 0 else np.nan
-    limits[T.EFFICIENCY_FACTOR] = factors[A.EFFICIENCY]
-
-    budget_w = hour.hookup_w * 1.0
-    hooked = budget_w > 0.0
-    fridge_gas = 0.0
-    fridge_w = 0.0
-    cooking_w = min(hour.cooking_electric_w, budget_w)
-    if van.fridge_use == 1 and hooked:
-        fridge_w = min(van.fridge_electric_w, budget_w - cooking_w)
-    elif van.fridge_use <= 1:
-        fridge_gas = van.fridge_gas_kg_per_h / 4.0 if hour.gas_open == 1 else 0.0
-    budget_w = max(0.0, budget_w - fridge_w - cooking_w)
-    charger_w = 0.0
-    if hooked:
-        share = charge_limit_share(
-            van.chemistry, state.temp_c[van.battery_node], state.charge_ah[0] / state.charge_ah[1]
-        )
-        pad_w = van.pad_w if state.temp_c[van.battery_node] < van.pad_off_c else 0.0
-        loads_w = pad_w + van.standby_w + burner.fan_w[burner.points - 1] + hour.extract_fan_w
-        for i in range(van.loads):
-            loads_w += scratch.load_now_w[i]
-        asked_w = loads_w + van.max_charge_a * share * van.nominal_v
-        charger_w = min(budget_w, min(asked_w, van.mains_charger_a * van.nominal_v) / van.mains_efficiency)
-    scratch.power_w[0] = charger_w
-    scratch.power_w[1] = fridge_w + cooking_w
-    limits[T.AIR_CAP_W] = carried_w(burner, state.temp_c[van.air_node[van.living]])
-    left_w = min(budget_w - charger_w, limits[T.AIR_CAP_W])
-    element_w = 0.0
-    if hooked and running and hour.fuel > 0:
-        for k in range(van.electric_steps):
-            if van.electric_w[k] <= left_w:
-                element_w = van.electric_w[k]
-    limits[T.ELECTRIC_W] = element_w
-
-    hob_kg = hour.cooking_kg / 4.0
-    top = burner.points - 1
-    lowest = burner.efficiency[0]
-    for k in range(top + 1):
-        lowest = min(lowest, burner.efficiency[k])
-    density = air_density_kg_per_m3(outside[A.TEMP_C], outside[A.PRESSURE_PA])
-    reference = air_density_kg_per_m3(outside[A.TEMP_C], STANDARD_PRESSURE_PA)
-    rated_w = output_at_density(van.rated_w, density / reference, van.altitude_compensated == 1)
-    gas_heats = running and (hour.fuel != 1 or not hooked)
-    wanted = hob_kg + fridge_gas
-    if gas_heats:
-        wanted += 0.5 * rated_w / lowest * QUARTER_S / PROPANE_LOWER_J_PER_KG
-    hand_kg = min(gas_at_hand(van, hour, outside, state, scratch, wanted), van.regulator_kg_per_h / 4.0)
-    scratch.gas_kg[HOB] = min(hob_kg, hand_kg)
-    scratch.gas_kg[FRIDGE] = min(fridge_gas, hand_kg - scratch.gas_kg[HOB])
-    flow[at.unserved_cooking_kg] += hob_kg - scratch.gas_kg[HOB]
-    flow[at.unserved_fridge_kg] += fridge_gas - scratch.gas_kg[FRIDGE]
-    scratch.gas_kg[HEATER] = hand_kg - scratch.gas_kg[HOB] - scratch.gas_kg[FRIDGE]
-    flow[at.offtake_limit_kg] += hand_kg
-    cap_w = 0.0
-    if gas_heats:
-        spare = scratch.gas_kg[HEATER] - 2.0 * burner.start_loss_j / BUTANE_LOWER_J_PER_KG
-        could_w = 0.99 * spare * BUTANE_LOWER_J_PER_KG * lowest * min(1.0, factors[A.EFFICIENCY]) / QUARTER_S
-        cap_w = min(rated_w, could_w)
-        if cap_w < 0.6 * burner.outputs_w[0]:
-            cap_w = 0.0
-    limits[T.GAS_CAP_W] = cap_w
-    if gas_heats and not np.isnan(limits[T.SET_C]) and cap_w < rated_w and element_w == 0.0:
-        short_k = limits[T.SET_C] - state.temp_c[burner.sensor]
-        missing_w = min(rated_w, max(0.0, short_k) * 60.0) - cap_w
-        if missing_w > 0.0:
-            flow[at.unserved_heating_kg] += missing_w / lowest * QUARTER_S / PROPANE_LOWER_J_PER_KG
 
 
 @jit

@@ -13,7 +13,8 @@ import numpy as np
 from budget.compiled import jit, jit_within
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
-from budget.engine.bottles import allow_heater, feed_bottles, ready_bottles, swap_bottles
+from budget.engine.allowance import allow_heater
+from budget.engine.bottles import feed_bottles, ready_bottles, swap_bottles
 from budget.engine.clock import HALF_S, HOUR_S, QUARTER_S
 from budget.engine.current import run_battery
 from budget.engine.damp import move_vapour, settle_air

@@ -134,7 +134,8 @@ class Stop(Part):
     schedule: str | None = Field(None, description="Thermostat schedule here; none: the tour's.")
     heater_fuel: Literal["gas", "electric", "electric_first"] = Field(
         "electric_first",
-        description="Energy used while hooked up; electric_first: gas only for what the element cannot give.",
+        description="Energy used while hooked up; electric_first: gas for what the element cannot give, where a burner "
+        "once lit keeps its least output until the element is down to half.",
     )
     refill_water: bool = Field(True, description="Fresh tank filled on arrival.")
     empty_waste: bool = Field(True, description="Waste tank emptied on arrival.")

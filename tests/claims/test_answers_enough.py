@@ -97,6 +97,25 @@ def test_an_element_on_hookup_counts_within_its_amps_and_hours_without_heating_d
     assert warnings(van, off, weather()) == ()
 
 
+def test_the_one_windy_hour_of_a_draughty_room_is_found_among_all_that_are_as_cold() -> None:
+    """72 hours at -20 °C, of which the last but one has 25 m/s on 200 cm² of leaks, and the others 3."""
+    van = room(8000.0)
+    zone = van.cabin.zones[0].model_copy(update={"leakage_cm2": 200.0})
+    leaky = van.model_copy(update={"cabin": van.cabin.model_copy(update={"zones": (zone,)})})
+    wind = np.full(72, 3.0)
+    wind[70] = 25.0
+    outside = weather()
+    line = night(wind_factor=np.ones(72))
+    outside = replace(outside, frame=outside.frame.assign(wind_speed=wind))
+    needed_w = loss_w_per_k(leaky, float(line.screens[70]), SET_C, OUT_C, 25.0) * 40.0
+    calm_w = loss_w_per_k(leaky, float(line.screens[0]), SET_C, OUT_C, 3.0) * 40.0
+    assert calm_w + 200.0 < needed_w
+    stage = van.heater.stages[0].model_copy(update={"output_w": needed_w - 100.0})
+    weak = leaky.model_copy(update={"heater": van.heater.model_copy(update={"stages": (stage,)})})
+    (told,) = (one for one in warnings(weak, line, outside) if one.startswith("The heater is too small"))
+    assert " on 15 January at 10:00 (-20 °C outdoors, 20 °C asked for, wind 25 m/s)" in told
+
+
 def test_what_is_called_too_small_is_too_small_in_the_engine_too() -> None:
     """The described loss leaves out what runs bring to other zones, stratification and the sky: it never says more
     than 2 % more than the engine's settled van takes (the one room, whose air is colder at the floor)."""

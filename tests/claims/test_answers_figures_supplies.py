@@ -168,7 +168,10 @@ def test_from_a_given_hour_the_reserve_is_that_of_the_three_days_before() -> Non
     used = bottle_plan.used_kg(run)
     assert found.at == at
     assert found.reserve_kg_per_day == pytest.approx(used[128:200].sum() / 3.0, rel=ALIKE)
-    assert found.reserve_kg_per_day != bottle_plan.answer(run).reserve_kg_per_day
+    whole = bottle_plan.answer(run)
+    assert found.reserve_kg_per_day != whole.reserve_kg_per_day
+    for plan, days in ((found, "as in the three days before"), (whole, "in the hardest three days")):
+        assert sum(f" kg a day, {days}; that is " in sentence for sentence in plan.sentences) == 1
 
 
 def test_recent_use_is_of_three_days_or_of_what_there_was_but_a_day_at_least() -> None:
@@ -254,6 +257,38 @@ def test_a_bottle_now_stands_in_a_locker_as_much_warmer_as_its_share_says() -> N
 # Last chances
 
 
+def bottles_of(*left_kg: list[float], outdoor_c: list[float] | None = None) -> Any:
+    """A run by the hour edge: what each bottle holds, and the cold of each hour."""
+    rows = np.zeros((len(left_kg[0]) - 1, max(A.TEMP_C, A.PRESSURE_PA) + 1))
+    rows[:, A.TEMP_C] = 0.0 if outdoor_c is None else outdoor_c
+    return Found(bottles=len(left_kg), left_kg=lambda k: np.array(left_kg[k]), rows=rows, time=lambda hour: hour)
+
+
+def test_a_bottle_is_empty_since_the_hour_in_which_its_last_tenth_of_a_kilogram_went() -> None:
+    run = bottles_of([3.0, 0.2, 0.1, 0.0, 5.0, 4.0])
+    assert [bottle_now.empty_since(run, 0, hour) for hour in range(6)] == [None, None, 1, 1, None, None]
+    assert [bottle_now.empty_since(bottles_of([0.1, 0.0, 0.0]), 0, hour) for hour in range(3)] == [0, 0, 0]
+
+
+def test_bottles_are_judged_in_the_coldest_hour_that_finds_gas_on_the_last_day_before_it() -> None:
+    """Coldest at 39 h; empty from 30 h on. The day before that, 6 to 29 h: an hour at its edges counts, none beyond."""
+
+    def judged(last: int, *colder: int) -> int:
+        outdoor_c = np.zeros(40)
+        outdoor_c[39] = -9.0
+        for by, hour in enumerate(colder):
+            outdoor_c[hour] = -3.0 - by
+        held = np.where(np.arange(41) <= last, 0.2, 0.1)
+        return bottle_plan.hour_to_judge(bottles_of(list(held), [0.0] * 41, outdoor_c=list(outdoor_c)))
+
+    assert judged(29, 6, 5) == 6 and judged(29, 29, 30) == 29
+    assert judged(29, 6, 29, 5, 30) == 29
+    assert judged(3, 0, 4) == 0
+    assert judged(38) == 15
+    assert judged(39, 6) == 39
+    assert judged(-1, 6) == 39
+
+
 def test_windows_are_unbroken_spans_of_hours() -> None:
     open_ = np.array([1, 1, 0, 0, 1, 0, 1, 1, 1], dtype=bool)
     assert last_chance.windows(open_).tolist() == [[0, 2], [4, 5], [6, 9]]
@@ -333,29 +368,31 @@ def test_a_supply_falls_short_in_the_hours_of_its_own_column() -> None:
 
 
 def test_an_hour_of_gas_held_up_has_one_cause_the_first_that_holds() -> None:
-    """Six hours without: shut; nobody awake with a bottle empty; one empty with somebody awake; the regulator; the
-    cold; and all at once, which is shut. One of 0.2 kg is empty, the other holds 5 kg."""
-    one = np.array([5.0, 5.0, 0.2, 0.2, 5.0, 5.0, 0.1])
-    left = [one, np.full(7, 5.0)]
+    """Eight hours without: shut; nobody awake as one runs empty, and an hour later; one runs empty with somebody awake;
+    one is empty long since and the other gives what the cold lets it; the regulator; the cold; all at once, which is
+    shut. A bottle of 0.2 kg is empty."""
+    one = np.array([5.0, 5.0, 0.2, 0.2, 5.0, 4.9, 4.9, 4.9, 4.8])
+    two = np.array([5.0, 5.0, 5.0, 5.0, 0.2, 0.2, 0.2, 0.2, 0.1])
+    left = [one, two]
     flows = {
-        "unserved_heating_kg": np.full(6, 0.1),
-        "unserved_cooking_kg": np.zeros(6),
-        "unserved_fridge_kg": np.zeros(6),
-        "offtake_limit_kg": np.array([0.1, 0.1, 0.1, 1.4985, 0.1, 1.5]),
+        "unserved_heating_kg": np.full(8, 0.1),
+        "unserved_cooking_kg": np.zeros(8),
+        "unserved_fridge_kg": np.zeros(8),
+        "offtake_limit_kg": np.array([0.1, 0.1, 0.1, 0.1, 0.1, 1.4985, 0.1, 1.5]),
     }
-    hours = {"gas_open": np.array([0, 1, 1, 1, 1, 0]), "awake_inside": np.array([0, 0, 1, 1, 1, 0])}
+    hours = {"gas_open": np.array([0, 1, 1, 1, 1, 1, 1, 0]), "awake_inside": np.array([0, 0, 0, 1, 0, 1, 1, 0])}
 
     def causes(**gas: Any) -> dict[str, int]:
         described = Found(**({"changeover": "manual", "regulator_kg_per_h": 1.5} | gas))
         run: Any = Found(
-            flow=flows.__getitem__, left_kg=lambda k: left[k], bottles=2, hours=hours, count=6,
-            van=Found(gas=described), beside_element_kg=np.zeros(6),
+            flow=flows.__getitem__, left_kg=lambda k: left[k], bottles=2, hours=hours, count=8,
+            van=Found(gas=described), beside_element_kg=np.zeros(8),
         )  # fmt: skip
         return runs_out.held_up_by_h(run)
 
-    assert causes() == {"shut": 2, "no_hand": 1, "changed": 1, "regulator": 1, "cold": 1}
-    assert causes(changeover="automatic") == {"shut": 2, "changed": 2, "regulator": 1, "cold": 1}
-    assert causes(regulator_kg_per_h=1.51) == {"shut": 2, "no_hand": 1, "changed": 1, "cold": 2}
+    assert causes() == {"shut": 2, "no_hand": 2, "changed": 1, "regulator": 1, "cold": 2}
+    assert causes(changeover="automatic") == {"shut": 2, "changed": 2, "regulator": 1, "cold": 3}
+    assert causes(regulator_kg_per_h=1.51) == {"shut": 2, "no_hand": 2, "changed": 1, "cold": 3}
 
 
 def test_a_tap_that_stays_dry_beside_water_is_counted_by_its_cause() -> None:
@@ -373,29 +410,50 @@ def test_what_each_user_gets_of_a_supply_is_by_its_plate() -> None:
     power = van.power
     plate_w = min(power.mains_charger_a, power.battery.max_charge_a) * power.battery.nominal_v
     plate_w /= power.mains_charger_efficiency_share
-    fridge_w, charger_w, element_w = hookup.shared_w(van, 3680.0)
+    fridge_w, charger_w, element_w = hookup.shared_w(van, 3680.0, charging=True)
     assert charger_w == pytest.approx(plate_w, rel=0.02)
     assert element_w == max(van.heater.electric_w)
     assert van.fridge is not None
     assert 0.0 < fridge_w <= van.fridge.electric_w + 1e-6
     for watts in (1500.0, 900.0, 500.0):
-        fridge_w, charger_w, element_w = hookup.shared_w(van, watts)
+        fridge_w, charger_w, element_w = hookup.shared_w(van, watts, charging=True)
         steps = [step for step in van.heater.electric_w if step <= watts - fridge_w - charger_w + 1e-6]
         assert element_w == max(steps, default=0.0)
         assert fridge_w + charger_w + element_w <= watts + 1e-6
     bare = van.model_copy(update={"fridge": None, "heater": van.heater.model_copy(update={"electric_w": ()})})
-    assert hookup.shared_w(bare, 3680.0) == pytest.approx((0.0, charger_full_w(van), 0.0), abs=0.01)
+    assert hookup.shared_w(bare, 3680.0, charging=True) == pytest.approx((0.0, charger_full_w(van), 0.0), abs=0.01)
 
 
 def charger_full_w(van: Any) -> float:
-    return hookup.shared_w(van.model_copy(update={"fridge": None}), 3680.0)[1]
+    return hookup.shared_w(van.model_copy(update={"fridge": None}), 3680.0, charging=True)[1]
+
+
+def test_a_full_battery_leaves_the_element_what_the_charger_took() -> None:
+    """2300 W less 301 W of the charger are a watt short of the element's 2000 W; with the battery full the charger
+    takes the 12 V loads alone, fan and standby and the loads as long as they are on."""
+    van = demo().van
+    most_w = max(van.heater.electric_w)
+    charger_w = hookup.shared_w(van, 3680.0, charging=True)[1]
+    tight_w = most_w + charger_w - 1.0
+    found = hookup.supply(van, tight_w / 230.0, 230.0, 1500.0, None)
+    assert (found.element_w, found.charging_element_w) == (most_w, van.heater.electric_w[-2])
+    assert found.lowest_c["at_20_c"] < found.charging_lowest_c["at_20_c"]
+    assert found.charging_spare_w == pytest.approx(most_w - found.charging_element_w - 1.0, abs=0.5)
+    battery, shares = van.power.battery, hookup.load_shares(demo())
+    bare_w, loaded_w = (hookup.shared_w(van, 3680.0, load_share=share)[1] for share in (0.0, shares))
+    on_w = sum(load.power_w * load.duty_share * share for load, share in zip(van.power.loads, shares, strict=False))
+    assert (loaded_w - bare_w) * van.power.mains_charger_efficiency_share == pytest.approx(on_w, rel=0.2)
+    assert 0.0 < bare_w < loaded_w < charger_w
+    assert battery.start_share > 0.0
+    hooked = demo().timeline.hookup_w > 0.0
+    assert shares == pytest.approx(demo().hours["load_share"][hooked].mean(axis=0), rel=ALIKE)
 
 
 def test_a_supply_gives_the_days_heat_of_its_element_and_its_cost() -> None:
     """24 h of the element or of what is needed, whichever is less, times the price."""
     van = demo().van
     for amps, outdoor_c in ((10.0, -5.0), (16.0, 17.0)):
-        found = hookup.supply(van, amps, 230.0, outdoor_c, 20.0, 0.4)
+        found = hookup.supply(van, amps, 230.0, hookup.needed_w(van, outdoor_c, 20.0), 0.4)
         fridge_w, charger_w, element_w = hookup.shared_w(van, amps * 230.0)
         assert (found.supply_a, found.supply_v, found.supply_w) == (amps, 230.0, amps * 230.0)
         assert (found.fridge_w, found.charger_w, found.element_w) == (fridge_w, charger_w, element_w)
@@ -408,7 +466,7 @@ def test_a_supply_gives_the_days_heat_of_its_element_and_its_cost() -> None:
             cold is not None and cold < warm for cold, warm in zip(found.lowest_c.values(), (20, 16, 12), strict=True)
         )
     assert found.holds  # 3 K are held by the element
-    poor = hookup.supply(van, 1.0, 230.0, -5.0, 20.0, None)
+    poor = hookup.supply(van, 1.0, 230.0, 1500.0, None)
     assert (poor.element_w, poor.heat_kwh, poor.cost, poor.holds) == (0.0, 0.0, None, False)
     assert set(poor.lowest_c.values()) == {None}
 
@@ -416,7 +474,7 @@ def test_a_supply_gives_the_days_heat_of_its_element_and_its_cost() -> None:
 def test_a_large_element_holds_any_cold_that_is_looked_at() -> None:
     van = VANS["heavy"]
     heater = van.heater.model_copy(update={"electric_w": (1000.0, 4000.0)})
-    found = hookup.supply(van.model_copy(update={"heater": heater}), 60.0, 230.0, -5.0, 20.0, None)
+    found = hookup.supply(van.model_copy(update={"heater": heater}), 60.0, 230.0, 1500.0, None)
     assert found.element_w == pytest.approx(4000.0)
     assert found.lowest_c["at_12_c"] == -38.0
 

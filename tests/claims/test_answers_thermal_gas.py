@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -236,6 +237,8 @@ def test_a_regulator_that_is_too_small_is_told_apart_from_cold_and_from_empty() 
     said = bottle_now.verdict(11.0, 15.0, 0.3, flow, 0.2)
     assert said.startswith("neither empty nor cold: 11.0 kg left")
     assert "let through 0.20 kg/h where full fire asks 0.36" in said
+    enough = replace(flow, limit_kg_per_h=0.357, full_fire_kg_per_h=0.357, full_fire_h=30.0)
+    assert bottle_now.verdict(11.0, 15.0, 0.3, enough, 0.357).startswith("serves: 11.0 kg left"), "just what is asked"
 
 
 HELD_UP: dict[str, dict[str, Any]] = {

@@ -11,6 +11,8 @@ import pvlib
 import pytest
 from small_tour import START, small
 
+from budget.answers import odds
+from budget.answers.ensemble import InTurn
 from budget.answers.prepared import Prepared
 from budget.tour.climate import WeatherChoice
 from budget.weather.generator import SCALES_H, SEASON_SD_K, USUAL, Process, with_season
@@ -78,6 +80,9 @@ def test_a_record_of_many_years_serves_its_own_winters_each_as_often_as_any_othe
     np.testing.assert_allclose(values[:5].mean(axis=1), [year - 2030 for year in years], atol=0.05)  # altitude: 0.03 K
     np.testing.assert_array_equal(values[:5], values[5:])
     assert prepared.weather.frame["temp_air"].mean() == pytest.approx(START.year - 2030, abs=0.05)
+    assert odds.answer(prepared, scenarios=2, executor=InTurn()).notices == (
+        "odds: the 5 winters of the weather record, each as often as any other.",
+    )
 
 
 def test_a_record_of_few_years_is_no_ensemble(tmp_path: Path) -> None:

@@ -125,3 +125,16 @@ def test_a_refillable_bottle_is_filled_to_four_fifths_and_an_exchanged_one_comes
     assert flows["bottle_1_propane_given_up_kg"].sum() == 0.0
     volume_l = liquid_l(15.0, net_kg, 0.0) / REFILL_SHARE
     assert 20.0 < volume_l < 32.0  # shells of about 26 L are sold for 11 kg; common practice, no source
+
+
+@pytest.mark.parametrize("changeover", ["manual", "automatic"])
+def test_no_bottle_stands_full_beside_a_cold_heater(changeover: str) -> None:
+    """A staged heater does not light with less than most of its first stage: a bottle that can feed no flame was kept
+    in use as long as it gave a quarter of the full fire, and 16 kg stood beside it for three days."""
+    van = VANS["demo"]
+    staged = van.heater.model_copy(update={"control": "staged", "stages": van.heater.stages[1:]})
+    van = with_bottles(van.model_copy(update={"heater": staged}), small(0.5), small(5.0), changeover=changeover)
+    for level in range(20):
+        start = small(0.1 + 0.02 * level)
+        built, many = run(with_bottles(van, start, small(5.0), changeover=changeover), 8, -14.0, awake_inside=1)
+        assert drawn_kg(built, many)[:, 1].sum() > 0.3, level

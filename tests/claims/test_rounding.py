@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 
@@ -39,34 +41,79 @@ def test_nothing_is_minus_nought_and_what_is_no_number_passes() -> None:
 
 
 @pytest.mark.parametrize(
-    ("said", "wanted"),
+    ("function", "given", "wanted"),
     [
-        (wording.least_percent(0.239), "23 %"),
-        (wording.least_percent(0.1), "10 %"),
-        (wording.least_celsius(9.6), "9 °C"),
-        (wording.least_celsius(-4.2), "−5 °C"),
-        (wording.least_celsius(-4.21, 1), "−4.3 °C"),
-        (wording.kilograms_left(2.9), "2.5 kg"),
-        (wording.kilograms_needed(2.1), "2.5 kg"),
-        (wording.least_litres(3.9), "3 L"),
-        (wording.kilograms_needed(11.1), "11.5 kg"),
-        (wording.kilograms_needed(0.2), "under 0.5 kg"),
-        (wording.kilograms_needed(0.0), "0 kg"),
-        (wording.kilograms(57.0), "57 kg"),
-        (wording.most_percent(0.231), "24 %"),
-        (wording.whole_percent(0.236), "24 %"),
-        (wording.amp_hours(1892.0), "1\u202f890 Ah"),
-        (cell("h until\n5 °C", 4.39, 1), "4.3"),
-        (cell("lowest_charge_share", 0.239), "23"),
-        (cell("charge_share", 0.239), "24"),
-        (cell("left_w", 993.9, 0), "993"),
-        (cell("needed_w", 2413.2, 0), "2414"),
-        (cell("lowest_pipes_c", -1.21, 1), "-1.3"),
-        (cell("mean_c", -1.21, 1), "-1.2"),
+        (wording.least_percent, (0.239,), "23 %"),
+        (wording.least_percent, (0.1,), "10 %"),
+        (wording.least_celsius, (9.6,), "9 °C"),
+        (wording.least_celsius, (-4.2,), "−5 °C"),
+        (wording.least_celsius, (-4.21, 1), "−4.3 °C"),
+        (wording.kilograms_left, (2.9,), "2.5 kg"),
+        (wording.kilograms_needed, (2.1,), "2.5 kg"),
+        (wording.least_litres, (3.9,), "3 L"),
+        (wording.kilograms_needed, (11.1,), "11.5 kg"),
+        (wording.kilograms_needed, (0.2,), "under 0.5 kg"),
+        (wording.kilograms_needed, (0.0,), "0 kg"),
+        (wording.kilograms, (57.0,), "57 kg"),
+        (wording.most_percent, (0.231,), "24 %"),
+        (wording.most_percent, (0.7,), "70 %"),
+        (wording.most_percent, (1.0,), "100 %"),
+        (wording.least_percent, (1.0,), "100 %"),
+        (wording.whole_percent, (1.0,), "100 %"),
+        (wording.whole_percent, (0.236,), "24 %"),
+        (wording.amp_hours, (1892.0,), "1\u202f890 Ah"),
+        (wording.number, (1_234_567.84, 1), "1\u202f234\u202f567.8"),
+        (wording.number, (-1234.6,), "−1\u202f235"),
+        (wording.number, (-0.4,), "0"),
+        (wording.number, (-0.004, 2), "0.00"),
+        (wording.number, (-0.006, 2), "−0.01"),
+        (wording.number, (math.nan,), "–"),
+        (wording.number, (-math.inf, 1), "–"),
+        (wording.plain, (0.0123456,), "0.0123"),
+        (wording.plain, (-3.14159,), "−3.14"),
+        (wording.plain, (2.50,), "2.5"),
+        (wording.plain, (999.4,), "999"),
+        (wording.plain, (999.5,), "1\u202f000"),
+        (wording.plain, (-999.6,), "−1\u202f000"),
+        (wording.plain, (-1234.4,), "−1\u202f234"),
+        (wording.kilograms, (0.2,), "under 0.5 kg"),
+        (wording.kilograms, (0.25,), "under 0.5 kg"),
+        (wording.kilograms, (0.26,), "0.5 kg"),
+        (wording.kilograms, (0.0,), "0 kg"),
+        (wording.kilograms, (12.3,), "12.5 kg"),
+        (wording.kilograms_left, (0.49,), "0 kg"),
+        (wording.kilograms_needed, (0.5,), "0.5 kg"),
+        (wording.percent, (0.0749,), "7 %"),
+        (wording.percent, (0.076,), "10 %"),
+        (wording.percent, (0.62,), "60 %"),
+        (wording.percent, (0.924,), "90 %"),
+        (wording.percent, (0.926,), "93 %"),
+        (wording.celsius, (-0.4,), "0 °C"),
+        (wording.celsius, (19.26, 1), "19.3 °C"),
+        (wording.hours, (0.0,), "0 h"),
+        (wording.hours, (0.25,), "under 1 h"),
+        (wording.hours, (0.5,), "under 1 h"),
+        (wording.hours, (0.75,), "1 h"),
+        (wording.hours, (1234.0,), "1\u202f234 h"),
+        (wording.amp_hours, (0.0,), "0 Ah"),
+        (wording.amp_hours, (2.5,), "under 5 Ah"),
+        (wording.amp_hours, (2.6,), "5 Ah"),
+        (wording.kilowatt_hours, (99.4,), "99 kWh"),
+        (wording.kilowatt_hours, (100.0,), "100 kWh"),
+        (wording.kilowatt_hours, (102.6,), "105 kWh"),
+        (cell, ("h until\n5 °C", 4.39, 1), "4.3"),
+        (cell, ("lowest_charge_share", 0.239), "23"),
+        (cell, ("charge_share", 0.239), "24"),
+        (cell, ("left_w", 993.9, 0), "993"),
+        (cell, ("needed_w", 2413.2, 0), "2414"),
+        (cell, ("lowest_pipes_c", -1.21, 1), "-1.3"),
+        (cell, ("mean_c", -1.21, 1), "-1.2"),
     ],
 )
-def test_terminal_report_and_tables_round_the_same_way(said: str, wanted: str) -> None:
-    assert said == wanted
+def test_terminal_report_and_tables_round_the_same_way(
+    function: Callable[..., str], given: tuple[Any, ...], wanted: str
+) -> None:
+    assert function(*given) == wanted
 
 
 def test_the_words_of_a_name_decide_and_parts_of_words_do_not() -> None:
