@@ -193,6 +193,15 @@ def test_a_dead_battery_changes_neither_bottles_nor_swaps_nor_their_plan() -> No
     assert all(str(row[0]) in page for row in tables[1].rows[:10])
 
 
+def test_a_van_that_is_empty_before_its_first_exchange_takes_more_than_it_carries_and_swaps() -> None:
+    one = 'van.bottles=["11 kg exchange"]'
+    for changes in ((one,), (one, "van.battery_ah=5000")):
+        found = trouble.answer(north(*changes))
+        assert (found.bottles, found.carried) == (1, False)
+        assert found.swaps == len(planned_swaps(north(*changes))) > 0
+    assert trouble.answer(north("van.battery_ah=5000")).carried
+
+
 def test_water_that_stands_frozen_is_no_supply_that_lasts() -> None:
     result = north("van.battery_ah=300", "weather.offset_k=-15")
     fresh = next(supply for supply in first_out(result) if supply.name == "Fresh water")
