@@ -69,8 +69,12 @@ def _frost(found: Back) -> Iterator[str]:
     if not found.frozen and found.valve_h is None:
         yield "No water comes to 0 °C while away."
         return
-    if found.frozen:
-        names = ", then ".join(f"{DRAIN_WORDS[part.name]} ({after(part.after_h)})" for part in found.frozen)
+    already = [DRAIN_WORDS[part.name] for part in found.frozen if part.after_h == 0.0]
+    coming = [part for part in found.frozen if part.after_h > 0.0]
+    if already:
+        yield f"At 0 °C already on leaving: {' and '.join(already)}."
+    if coming:
+        names = ", then ".join(f"{DRAIN_WORDS[part.name]} ({after(part.after_h)})" for part in coming)
         yield f"While the heater is off, 0 °C come to {names}: drain them before leaving."
     if found.valve_h is not None:
         emptied = f"empties the boiler of {found.boiler_l:.0f} L"
@@ -86,8 +90,8 @@ def _frost(found: Back) -> Iterator[str]:
         tanks = f"; {' and '.join(DRAIN_WORDS[name] for name in on.freezing)} cannot be kept so"
     yield (
         f"Or leave the heater on at {on.setpoint_c:g} °C{_set_up(found, on)}, which keeps pipes and boiler above "
-        f"frost: {need(on.gas_kg, 2)} kg of gas until the return instead of {need(on.off_kg, 2)} kg, and it goes short before "
-        f"it in {most_percent(on.fails_share)} of the cases{tanks}."
+        f"frost: {need(on.gas_kg, 2)} kg of gas until the return instead of {need(on.off_kg, 2)} kg, and it goes short "
+        f"before it in {most_percent(on.fails_share)} of the cases{tanks}."
     )
 
 

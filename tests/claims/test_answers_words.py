@@ -728,6 +728,7 @@ def test_a_bottle_that_gives_out_with_nobody_awake_is_named_with_its_remedy() ->
         "and another holds 11 kg: hang the fullest bottle before bed, which goes short in 2 % of the cases, or fit an "
         "automatic changeover, 0 %."
     )
+    assert tonight_told({night_cases.HAND: 0.8}, True, hand=hand)[1] == told[1], "on the sheet too"
     assert tonight_told({night_cases.HAND: 0.05}, hand=hand)[1] == THE_NIGHT
 
 
@@ -816,6 +817,7 @@ def test_where_no_setting_carries_the_night_no_timer_is_told(binds: str, first: 
         f"heater off, in 21 % of the 200 cases; {first}."
     )
     assert tonight_told({binds: 0.35}, options=ends)[-1] == tonight_told({binds: 0.35}, True, options=ends)[-1] == told
+    assert THE_NIGHT not in tonight_told({binds: 0.35}, True, options=ends), "what it takes is told where it may last"
     dead = tuple(replace(option, fails_share=1.0) for option in ends)
     assert tonight_told({binds: 1.0}, options=dead)[-1] == (
         f"No timer helps: every setting goes short before 08:00, each in 100 % of the 200 cases; {first}."
@@ -885,8 +887,8 @@ def test_what_freezes_while_the_heater_is_off_is_told_with_the_setting_to_leave_
     on = tonight_back.LeftOn(8.0, 105.0, 1.911, 1.199, 0.031, ("waste",))
     told = back_told(frozen=frozen, valve_h=3.0, left_on=on)
     assert told[3:] == [
-        "While the heater is off, 0 °C come to the waste tank (already), then the pipes and taps (after 6.1 h): drain "
-        "them before leaving.",
+        "At 0 °C already on leaving: the waste tank.",
+        "While the heater is off, 0 °C come to the pipes and taps (after 6.1 h): drain them before leaving.",
         "The frost drain valve opens within 3 h and empties the boiler of 12 L.",
         "Or leave the heater on at 8 °C and set it up at 07:15, which keeps pipes and boiler above frost: 1.92 kg of "
         "gas until the return instead of 1.20 kg, and it goes short before it in 4 % of the cases; the waste tank "
@@ -1059,7 +1061,10 @@ def test_the_first_that_fails_explains_a_case() -> None:
     unserved = np.array([0.0, 0.0, 0.0, 0.0, 1.0, 1.0])
     many: Any = Found(trace=trace)
     flows = {"unserved_heating_kg": unserved, "dumped_l": np.zeros(6)}
-    here: Any = Found(flow=lambda many, name: flows[name], run_many=lambda *_, **__: many)
+    here: Any = Found(
+        flow=lambda many, name: flows[name], run_many=lambda *_, **__: many, start_kg=lambda: np.array([5.0]),
+        gas_kg=lambda many: np.full(6, 5.0),
+    )  # fmt: skip
     cases = night_cases.Cases(here, here, np.zeros((6, 1)), np.zeros((6, 3, 1)), np.zeros(3, dtype=bool))
     found = cases.outcome(np.zeros(3, dtype=[("set_c", "f8", 4)]), np.nan, many)
     told = {name: cause.mean() for name, cause in found.short.items()}
@@ -1067,6 +1072,9 @@ def test_the_first_that_fails_explains_a_case() -> None:
     assert told == pytest.approx(
         {odds.GAS: 3.0 * sixth, odds.CHARGE: sixth, odds.OFFTAKE: sixth, night_cases.HAND: 0.0}
     )
+    takes_more: Any = Found(**(vars(here) | {"gas_kg": lambda many: np.full(6, 5.1)}))
+    short = replace(cases, fed=takes_more).outcome(np.zeros(3, dtype=[("set_c", "f8", 4)]), np.nan, many).short
+    assert (short[odds.GAS].mean(), short[odds.OFFTAKE].mean()) == pytest.approx((4.0 * sixth, 0.0))
     gas_h, charge_h = found.ends_h
     assert (gas_h[0], charge_h[0], charge_h[3]) == (0.0, 1.0, np.inf), "first seen at an hour's end: in that hour"
 
