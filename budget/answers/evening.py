@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -65,7 +66,10 @@ def with_gas_and_charge(
     )
     battery = prepared.van.power.battery.model_copy(update={"start_share": charge_percent / 100.0})
     power = prepared.van.power.model_copy(update={"battery": battery})
-    return prepared.with_van(prepared.van.model_copy(update={"gas": gas, "power": power}))
+    ready = prepared.with_van(prepared.van.model_copy(update={"gas": gas, "power": power}))
+    hours = ready.hours.copy()
+    hours["set_c"] = prepared.hours["set_c"]
+    return replace(ready, hours=hours)
 
 
 def _held(bottles: Sequence[Bottle], left_kg: float, fullest_first: bool) -> list[tuple[Bottle, float]]:

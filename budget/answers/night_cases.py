@@ -84,26 +84,28 @@ class Cases:
     def outcome(self, hours: Any, night_c: float, fed: Many, here: Prepared | None = None) -> Outcome:
         """What becomes of each case on a schedule whose night is set to ``night_c`` (NaN: off).
 
-        ``fed`` is the same schedule marched with gas and charge to the morning: what stays behind it, though neither
-        ends, is for want of gas that the bottles do not give off. ``here``: the night with another changeover or order
-        of the bottles than those at hand.
+        ``fed`` is the same schedule marched with gas and charge to the morning. What stays behind it, though neither
+        ends, lacks gas: all the bottles hold less than it takes, or the one in use does not give it off. ``here``: the
+        night with another changeover or order of the bottles than those at hand.
         """
         van = here or self.here
         many = self.march(van, hours)
         gas_h, charge_h = ends_h(many)
         neither = np.isinf(gas_h) & np.isinf(charge_h)
         held_up = neither & (lacks(van, many) | self._behind(many.trace, fed.trace))
+        too_little = held_up & (self.fed.gas_kg(fed) > van.start_kg().sum())
+        held_up &= ~too_little
         by_hand = self._by_hand(hours, fed, held_up) if here is None else np.zeros(len(held_up), dtype=bool)
         return Outcome(
             many=many,
             ends_h=(gas_h, charge_h),
             short={
-                GAS: np.isfinite(gas_h) & (gas_h <= charge_h),
+                GAS: (np.isfinite(gas_h) & (gas_h <= charge_h)) | too_little,
                 CHARGE: charge_h < gas_h,
                 OFFTAKE: held_up & ~by_hand,
                 HAND: by_hand,
             },
-            cold=self._cold(hours, night_c, many) & neither & ~held_up,
+            cold=self._cold(hours, night_c, many) & neither & ~held_up & ~too_little,
             pipes=many.trace[:, 1:, 3].min(axis=1) <= FREEZES_C,
             drained=van.flow(many, "dumped_l") > DRAINED_L,
         )

@@ -42,11 +42,13 @@ class Frozen:
 class LeftOn:
     """The lowest setting that keeps pipes and boiler while away: its gas until the return, and how often it lasts.
 
+    ``lead_min``: so long before the return it is set up, as late as is warm in time; None where 4 h are not enough.
     ``off_kg`` is the gas until the return with the heater off and switched on for it; ``freezing`` are the tanks that
     freeze all the same. ``fails_share``: the heater goes short before the return.
     """
 
     setpoint_c: float
+    lead_min: float | None
     gas_kg: float
     off_kg: float
     fails_share: float
@@ -258,9 +260,9 @@ def _morning_after(prepared: Prepared, due: int) -> int:
     return int(after[0]) if after.size else prepared.hours_count
 
 
-def _lead(led: Prepared, away: _Away) -> tuple[float, bool]:
+def _lead(led: Prepared, away: _Away, away_c: float = OFF) -> tuple[float, bool]:
     """The latest lead that is warm on return in the middle case, and whether there is one; else the longest. [min]"""
-    tried = [away.hours(led.hours, OFF, lead) for lead in LEADS_MIN]
+    tried = [away.hours(led.hours, away_c, lead) for lead in LEADS_MIN]
     many = led.run_many(
         base_factors(len(tried)), hours=np.stack(tried), schedule_of=np.arange(len(tried)), executor=InTurn()
     )
@@ -321,15 +323,17 @@ def _left_on(
 ) -> LeftOn | None:
     """The lowest setting at which neither pipes freeze nor the boiler is lost; None where none of those tried does."""
     for setpoint_c in LEFT_ON_C:
-        run = _run(led, led_away, setpoint_c, 0.0)
+        lead_min, is_warm = _lead(led, led_away, setpoint_c)
+        run = _run(led, led_away, setpoint_c, lead_min)
         frozen, valve_h = _frost(run, before, count, away)
         names = tuple(part.name for part in frozen)
         if not lost(frozen, valve_h):
             return LeftOn(
                 setpoint_c=setpoint_c,
+                lead_min=lead_min if is_warm else None,
                 gas_kg=_burned_kg(run, before, count),
                 off_kg=_burned_kg(off, before, count),
-                fails_share=_before(cases, away.hours(cases.here.hours, setpoint_c, 0.0), count),
+                fails_share=_before(cases, away.hours(cases.here.hours, setpoint_c, lead_min), count),
                 freezing=names,
             )
     return None

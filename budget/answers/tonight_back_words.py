@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,7 @@ from budget.rounding import least, need
 from budget.wording import most_percent, whole_percent
 
 if TYPE_CHECKING:
-    from budget.answers.tonight_back import Back
+    from budget.answers.tonight_back import Back, LeftOn
 
 LASTS: dict[Verdict, str] = {
     "yes": "Gas and charge are enough",
@@ -68,8 +69,12 @@ def _frost(found: Back) -> Iterator[str]:
     if not found.frozen and found.valve_h is None:
         yield "No water comes to 0 °C while away."
         return
-    if found.frozen:
-        names = ", then ".join(f"{DRAIN_WORDS[part.name]} ({after(part.after_h)})" for part in found.frozen)
+    already = [DRAIN_WORDS[part.name] for part in found.frozen if part.after_h == 0.0]
+    coming = [part for part in found.frozen if part.after_h > 0.0]
+    if already:
+        yield f"At 0 °C already on leaving: {' and '.join(already)}."
+    if coming:
+        names = ", then ".join(f"{DRAIN_WORDS[part.name]} ({after(part.after_h)})" for part in coming)
         yield f"While the heater is off, 0 °C come to {names}: drain them before leaving."
     if found.valve_h is not None:
         emptied = f"empties the boiler of {found.boiler_l:.0f} L"
@@ -84,7 +89,14 @@ def _frost(found: Back) -> Iterator[str]:
     if on.freezing:
         tanks = f"; {' and '.join(DRAIN_WORDS[name] for name in on.freezing)} cannot be kept so"
     yield (
-        f"Or leave the heater on at {on.setpoint_c:g} °C, which keeps pipes and boiler above frost: "
-        f"{need(on.gas_kg, 2)} kg of gas until the return instead of {need(on.off_kg, 2)} kg, and it goes short before "
-        f"it in {most_percent(on.fails_share)} of the cases{tanks}."
+        f"Or leave the heater on at {on.setpoint_c:g} °C{_set_up(found, on)}, which keeps pipes and boiler above "
+        f"frost: {need(on.gas_kg, 2)} kg of gas until the return instead of {need(on.off_kg, 2)} kg, and it goes short "
+        f"before it in {most_percent(on.fails_share)} of the cases{tanks}."
     )
+
+
+def _set_up(found: Back, on: LeftOn) -> str:
+    """When a setting that is left on is set up for the return."""
+    if on.lead_min is None:
+        return ""
+    return f" and set it up at {clock(found.back - dt.timedelta(minutes=on.lead_min))}"

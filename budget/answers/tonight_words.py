@@ -31,12 +31,13 @@ FIRST = {
 
 def tonight_sentences(found: Tonight) -> list[str]:
     """What goes amiss first, what the night takes, and what to set."""
-    return [*_verdict(found), *_needs(found), found.asked, *_settings(found)]
+    return [*_verdict(found), *_by_hand(found), *_what_to_do(found), *_needs(found), found.asked, *_settings(found)]
 
 
 def in_short(found: Tonight) -> list[str]:
-    """What a sheet of paper holds: the verdict, what the night takes, and the timer."""
-    return [*_verdict(found), *_needs(found), next(_settings(found))]
+    """What a sheet of paper holds: the verdict, what the night takes, and the timer; where none helps that alone."""
+    takes = () if _nothing_lasts(found) else _needs(found)
+    return [*_verdict(found), *_by_hand(found), *takes, next(_settings(found))]
 
 
 def outdoors(low: Quantiles, forecast_low_c: float | None) -> str:
@@ -85,7 +86,6 @@ def _verdict(found: Tonight) -> Iterator[str]:
         yield f"Any of this happens in {most_percent(found.amiss_share)} of the cases."
     yield from doubt(found.climate_low, found.forecast_low_c)
     yield from _stops(found)
-    yield from _what_to_do(found)
 
 
 def _schedule(found: Tonight) -> str:
@@ -143,18 +143,22 @@ def _stops(found: Tonight) -> Iterator[str]:
     )
 
 
-def _what_to_do(found: Tonight) -> Iterator[str]:
-    """What would make it sure, by what goes amiss in more cases than a yes allows together."""
-    if found.can_stay:
-        return
+def _by_hand(found: Tonight) -> Iterator[str]:
+    """Which bottle is taken to be in use, and what another way of changing over would do, where it is no yes."""
     hand = found.hand
-    if hand is not None:
+    if hand is not None and not found.can_stay:
         yield (
             f"The bottle in use, taken to be the part-used one with {hand.in_use_kg:g} kg, gives out while nobody is "
             f"awake to change over, and another holds {hand.fullest_kg:g} kg: hang the fullest bottle before bed, "
             f"which goes short in {most_percent(hand.fullest_first_share)} of the cases, or fit an automatic "
             f"changeover, {most_percent(hand.automatic_share)}."
         )
+
+
+def _what_to_do(found: Tonight) -> Iterator[str]:
+    """What would make it sure, by what goes amiss in more cases than a yes allows together."""
+    if found.can_stay:
+        return
     if found.cold_share > YES_SHARE:
         yield (
             "The heater gives all it can at that cold: another source of heat, a hook-up, screens and curtains, or a "
@@ -200,7 +204,7 @@ def _settings(found: Tonight) -> Iterator[str]:
     planned = found.planned
     wish, cases = f"{found.warm_c:g} °C at {found.warm_at}", f"of the {found.scenarios} cases"
     best = min(found.options, key=lambda option: option.fails_share)
-    if best.fails_share > PROBABLY_SHARE:
+    if _nothing_lasts(found):
         first = FIRST[found.binds or GAS]
         yield (
             f"No timer helps: every setting goes short before {clock(found.morning)}, {_least_often(found, best)} in "
@@ -240,6 +244,11 @@ def _settings(found: Tonight) -> Iterator[str]:
         f"night {thrifty.night_words}: {thrifty.gas_kg:.2f} kg, timer at {thrifty.timer}, down to "
         f"{least(thrifty.lowest_inside_c)} °C inside."
     )
+
+
+def _nothing_lasts(found: Tonight) -> bool:
+    """Whether every setting goes short more often than probably carries."""
+    return all(option.fails_share > PROBABLY_SHARE for option in found.options)
 
 
 def _least_often(found: Tonight, best: Option) -> str:

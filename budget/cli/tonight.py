@@ -43,7 +43,7 @@ def moment(context: click.Context, option: click.Parameter, written: str | None)
     "--forecast-low",
     type=click.FloatRange(-60.0, 40.0),
     metavar="C",
-    help="Lowest temperature forecast for tonight [°C].",
+    help="Lowest temperature forecast until the morning [°C].  [default: as this climate has it]",
 )
 @click.option(
     "--back", callback=moment, metavar="TIME", help="Out from --at until then: when to switch on for the return."
@@ -67,8 +67,9 @@ def command(
 ) -> None:
     """Can we stay another night with this gas and this charge, and when should the timer start?
 
-    The chance of running out before 08:00, what binds, when the heater would stop, what the night takes with gas and
-    charge to the morning, and what a lower setting would save.
+    Yes where in at most 5 % of the cases anything runs out, stays too cold or freezes before 08:00, probably up to 20 %,
+    else better not. What binds, when the heater would stop, what would make it sure, what the night takes with gas and
+    charge to the morning, and what a lower setting would save. With --back: when to switch on, and what freezes.
     """
     prepared = asked.prepared()
     from budget.answers import tonight, tonight_back

@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 from small_tour import START, small
 
-from budget.answers import best_schedule, compare, measures, night_settings, side_by_side, what_if
+from budget.answers import best_schedule, compare, measures, night_cases, night_settings, side_by_side, what_if
 from budget.answers.detail import Detail
 from budget.answers.fed import dies, powered
 from budget.answers.night import OFF, Setback, clock, hours_of, minute_of_quarters
@@ -237,8 +237,10 @@ def test_a_nights_options_are_the_runs_with_their_timers() -> None:
     wish = Wish(night_c=16.0, down_min=22 * 60, warm_c=20.0, warm_min=450, inside_c=19.0, told="")
     mild = here.rows.copy()
     mild[:, A.TEMP_C] += 12.0
-    cases = night_settings.Cases(here, base_factors(2), np.stack([here.rows, mild]))
-    found = night_settings.options(fed, cases, minute, wish)
+    asleep = prepared.timeline.asleep[first:last] > 0.0
+    cases = night_cases.Cases(here, fed, base_factors(2), np.stack([here.rows, mild]), asleep)
+    tried = night_settings.options(cases, here.rows, minute, wish)
+    found = [one.option for one in tried]
     assert [option.night_c for option in found] == [18.0, 16.0, 14.0, 12.0, 10.0, 8.0, None]
     assert [option.planned for option in found] == [False, True, False, False, False, False, False]
 
@@ -252,14 +254,18 @@ def test_a_nights_options_are_the_runs_with_their_timers() -> None:
 
     def ends(run: Detail) -> bool:
         left = sum(run.left_kg(k) for k in range(run.bottles))
-        lacked = run.flow("unserved_heating_kg").sum() > night_settings.OFFTAKE_KG
-        return bool(lacked or run.flow("cut_out_s").any() or (np.asarray(left) <= night_settings.EMPTY_KG).any())
+        lacked = run.flow("unserved_heating_kg").sum() > night_cases.OFFTAKE_KG
+        return bool(lacked or run.flow("cut_out_s").any() or (np.asarray(left) <= night_cases.EMPTY_KG).any())
+
+    def burned_kg(run: Detail) -> float:
+        return float((run.flow("gas_out_kg") + run.flow("gas_out_butane_kg")).sum())
 
     for option in found:
         night_c = OFF if option.night_c is None else option.night_c
         lead = 240.0 if option.lead_min is None else option.lead_min
         run = marched(fed, night_c, lead)
-        assert option.gas_kg == round((run.flow("gas_out_kg") + run.flow("gas_out_butane_kg")).sum(), 3)
+        when_fed = [marched(replace(fed, rows=rows), night_c, lead) for rows in (here.rows, mild)]
+        assert option.gas_kg == round(float(np.mean([burned_kg(each) for each in when_fed])), 3), "median of two"
         assert option.fan_ah == round(run.flow("load_ah", 0).sum(), 2)
         assert option.lowest_inside_c == round(run.node_c("living_air")[1:].min(), 1)
         assert option.lowest_pipes_c == round(run.node_c("pipes")[1:].min(), 1)
@@ -271,6 +277,9 @@ def test_a_nights_options_are_the_runs_with_their_timers() -> None:
             assert lead == 0.0 or warm_c(marched(fed, night_c, lead - 15.0)) < 19.5
         both = [marched(replace(here, rows=rows), night_c, lead) for rows in (here.rows, mild)]
         assert option.fails_share == sum(map(ends, both)) / 2.0
+        frozen = [each.node_c("pipes")[1:].min() <= 0.0 or each.flow("dumped_l").sum() > 0.5 for each in both]
+        assert option.freezes_share == sum(frozen) / 2.0
+        assert option.amiss_share >= max(option.fails_share, option.freezes_share)
     assert len({option.fails_share for option in found}) > 1
     assert found[0].words == f"18 °C from 22:00, 20 °C from {found[0].timer}"
 

@@ -12,6 +12,7 @@ import numpy as np
 from budget.answers import best_schedule, compare, odds, runs_out, sensitivity, tonight
 from budget.answers.measured import learn, record, shakedown, weigh
 from budget.answers.measured.doubts import Band, Residual
+from budget.answers.night_ready import Hand
 from budget.answers.night_settings import Option
 from budget.answers.quantiles import Quantiles
 
@@ -215,6 +216,8 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
             words="16 °C",
             planned=True,
             fails_share=0.25,
+            freezes_share=0.01,
+            amiss_share=0.26,
             night_c=16.0,
             timer="05:45",
             lead_min=105.0,
@@ -229,6 +232,8 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
             words="off",
             planned=False,
             fails_share=0.5,
+            freezes_share=0.4,
+            amiss_share=0.6,
             night_c=None,
             timer=None,
             lead_min=None,
@@ -249,13 +254,24 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
         "scenarios": 200,
         "need": levels(0.0),
         "need_charge": levels(20.0),
+        "sure_kg": 1.23456,
+        "sure_ah": 45.678,
         "usable_ah": 12.345,
         "fails_share": 0.123456,
         "fails_half_width_share": 0.0123456,
         "failing_by_share": {"gas": 0.1, "battery charge": 0.023456},
+        "cold_share": 0.0234567,
+        "cold_lowest_inside_c": 9.87,
+        "pipes_freeze_share": 0.0123456,
+        "frozen_lowest_pipes_c": -0.123,
+        "drained_share": 0.0345678,
+        "amiss_share": 0.198765,
+        "hand": Hand(in_use_kg=1.5, fullest_kg=11.0, fullest_first_share=0.012345, automatic_share=0.0),
         "more_nights_p90": 2.6789,
         "charge_in_the_morning": levels(0.2),
         "outdoor_low": levels(-9.0),
+        "climate_low": levels(-8.0),
+        "forecast_low_c": -9.0,
         "inside_c": 18.5,
         "asked": "as planned",
         "warm_c": 19.0,
@@ -272,13 +288,28 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
         "gas_left_kg": 2.5,
         "charge_share": 0.6,
         "scenarios": 200,
+        "verdict": "probably",
         "can_stay": False,
+        "amiss_share": 0.1988,
         "chance_of_running_out_share": 0.1235,
         "chance_half_width_share": 0.0123,
         "failing_by_share": {"gas": 0.1, "battery charge": 0.0235},
         "binds": "gas",
+        "not_warm_enough_share": 0.0235,
+        "not_warm_enough_lowest_inside_c": 9.9,
+        "pipes_freeze_share": 0.0123,
+        "pipes_freeze_lowest_c": -0.1,
+        "boiler_drained_share": 0.0346,
+        "changeover_by_hand": {
+            "in_use_kg": 1.5,
+            "fullest_kg": 11.0,
+            "fullest_first_share": 0.0123,
+            "automatic_share": 0.0,
+        },
         "need": listed("kg", 0.0, 3),
         "need_charge": listed("ah", 20.0, 1),
+        "sure_kg": 1.235,
+        "sure_ah": 45.7,
         "usable_ah": 12.3,
         "stops": {
             "half_at": "2027-01-15T01:00:00",
@@ -288,6 +319,8 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
         "more_nights_p90": 2.7,
         "charge_in_the_morning": listed("share", 0.2, 4),
         "outdoor_low": listed("c", -9.0, 1),
+        "climate_low": listed("c", -8.0, 1),
+        "forecast_low_c": -9.0,
         "inside_c": 18.5,
         "warm": {"setpoint_c": 19.0, "at": "07:30"},
         "asked": "as planned",
@@ -305,6 +338,8 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
                 "dumped_l": 0.0,
                 "planned": True,
                 "fails_share": 0.25,
+                "freezes_share": 0.01,
+                "amiss_share": 0.26,
             },
             {
                 "words": "off",
@@ -316,12 +351,21 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
                 "dumped_l": 12.0,
                 "planned": False,
                 "fails_share": 0.5,
+                "freezes_share": 0.4,
+                "amiss_share": 0.6,
             },
         ],
         "notices": ["a word"],
     }
-    calm = tonight.Tonight(**(given | {"fails_share": 0.1, "failing_by_share": {"gas": 0.0}}), stop=None)
-    assert (calm.as_dict()["stops"], calm.can_stay, calm.binds) == (None, True, None)
+    nothing: dict[str, Any] = {
+        "amiss_share": 0.05, "failing_by_share": {"gas": 0.0}, "hand": None, "cold_lowest_inside_c": None,
+        "frozen_lowest_pipes_c": None,
+    }  # fmt: skip
+    calm = tonight.Tonight(**(given | nothing), stop=None)
+    assert (calm.verdict, calm.can_stay, calm.binds) == ("yes", True, None)
+    names = ("stops", "changeover_by_hand", "not_warm_enough_lowest_inside_c", "pipes_freeze_lowest_c")
+    assert [calm.as_dict()[name] for name in names] == [None] * 4
+    assert tonight.Tonight(**(given | {"amiss_share": 0.21}), stop=None).as_dict()["verdict"] == "better not"
     late = tonight.Tonight(**given, stop=tonight.Stop(3.0, at(3), None, 7.0)).as_dict()
     assert late["stops"]["one_in_ten_at"] is None
 

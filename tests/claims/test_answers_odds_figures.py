@@ -14,12 +14,11 @@ import pytest
 from scipy import special
 from small_tour import START, small, steady
 
-from budget.answers import evening, odds, sensitivity, tonight
+from budget.answers import evening, odds, sensitivity, tonight, tonight_back
 from budget.answers.detail import Detail
 from budget.answers.ensemble import CHUNK, InTurn, Kept, _worst_night, ensemble
 from budget.answers.fed import used_when_fed_kg
 from budget.answers.indices import explained_share
-from budget.answers.night import OFF, Setback, hours_of, minute_of_quarters
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.unknowns import Unknowns, factor_of
@@ -467,14 +466,16 @@ def test_a_night_takes_all_the_charge_of_all_its_loads() -> None:
 # The evening
 
 
-def filled(gas_left_kg: float, *net_kg: float) -> list[float]:
+def filled(gas_left_kg: float, *net_kg: float, fullest_first: bool = False) -> list[float]:
     prepared = small()
     bottles = tuple(
         prepared.van.gas.bottles[0].model_copy(update={"net_kg": kg, "name": f"{kg:g} kg"}) for kg in net_kg
     )
     van = prepared.van.model_copy(update={"gas": prepared.van.gas.model_copy(update={"bottles": bottles})})
-    found = evening.with_gas_and_charge(prepared.with_van(van), gas_left_kg, 40.0)
+    found = evening.with_gas_and_charge(prepared.with_van(van), gas_left_kg, 40.0, fullest_first=fullest_first)
     assert found.van.power.battery.start_share == 0.4
+    assert sorted(bottle.net_kg for bottle in found.van.gas.bottles) == sorted(net_kg)
+    assert all((bottle.start_kg or 0.0) <= bottle.net_kg for bottle in found.van.gas.bottles)
     return [bottle.start_kg or 0.0 for bottle in found.van.gas.bottles]
 
 
@@ -484,6 +485,9 @@ def test_what_is_left_is_in_full_bottles_and_the_one_in_use() -> None:
     assert filled(11.0, 11.0, 11.0) == [11.0, 0.0]
     assert filled(4.0, 11.0, 11.0) == [4.0, 0.0]
     assert filled(0.0, 11.0, 11.0) == [0.0, 0.0]
+    assert filled(8.0, 5.0, 11.0) == [8.0, 0.0], "in the bottle that can hold it"
+    assert filled(8.0, 11.0, 5.0) == [3.0, 5.0]
+    assert filled(13.5, 11.0, 11.0, 11.0, fullest_first=True) == [11.0, 2.5, 0.0]
     for wrong in (
         {"gas_left_kg": -0.1, "charge_percent": 5.0},
         {"gas_left_kg": 33.1, "charge_percent": 5.0},
@@ -568,34 +572,80 @@ def test_without_a_forecast_a_night_has_any_winters_weather() -> None:
 
 
 def test_the_switch_on_before_coming_back_is_the_latest_that_is_warm_in_time() -> None:
-    """By brute force over leads of a quarter of an hour, with the van's own runs from leaving to the hour after."""
+    """By brute force over leads of a quarter of an hour: the fed van marched from the tour's start, its plan until it
+    is left, off until the switch-on, then the wish; nothing varies but the forecast's spread."""
     prepared = steady(-5.0)
-    leaving, back = START + dt.timedelta(hours=5), START + dt.timedelta(hours=10, minutes=30)
-    here = prepared.with_gas_everywhere().between(5, 12)
-    minute = minute_of_quarters(prepared, 5, 12)
-    for away_c in (None, 10.0):
-        on, lowest_c, wish_c = evening.warm_by(prepared, at=back, start=leaving, away_c=away_c, warm_c=19.0)
-        assert wish_c == 19.0
-        assert on is not None
-        lead = (back - on).total_seconds() / 60.0
+    leaving, back = START + dt.timedelta(hours=5, minutes=15), START + dt.timedelta(hours=10, minutes=30)
+    asked: dict[str, Any] = {
+        "gas_left_kg": 11.0, "charge_percent": 90.0, "start": leaving, "scenarios": 20, "inside_c": 19.0,
+        "forecast_low_c": -5.0,
+    }  # fmt: skip
+    found = tonight_back.answer(prepared, back=back, warm_c=19.0, **asked)
+    rows, _ = evening.weather_of_night(prepared, 5, 20, -5.0, 20, 1)
+    van = evening.with_gas_and_charge(prepared, 11.0, 90.0).between(0, 20, start_c=19.0).fed()
+    van = replace(van, rows=np.concatenate((prepared.rows[:5], np.median(rows, axis=0))))
 
-        night_c = OFF if away_c is None else away_c
+    def marched(lead_min: float, away_c: float = np.nan) -> Detail:
+        hours = van.hours.copy()
+        set_c = np.asarray(hours["set_c"]).reshape(-1).copy()
+        on = 42 - int(lead_min / 15.0)
+        set_c[21:on], set_c[on:46] = away_c, 19.0
+        hours["set_c"] = set_c.reshape(-1, 4)
+        return Detail.of(replace(van, hours=hours.view(np.recarray)))
 
-        def marched(lead_min: float, night_c: float = night_c) -> np.ndarray:
-            hours = hours_of(here, [Setback(night_c, lead_min, 17 * 60, 22 * 60 + 30, 19.0)], minute)[0]
-            return Detail.of(replace(here, hours=hours.view(np.recarray))).node_c("living_air")
+    def on_return_c(run: Detail) -> float:
+        return float(run.node_c("living_air")[10:12].mean())
 
-        inside = marched(lead)
-        assert 0.5 * (inside[5] + inside[6]) >= 18.5
-        sooner = marched(lead - 15.0)
-        assert 0.5 * (sooner[5] + sooner[6]) < 18.5
-        assert lowest_c == pytest.approx(inside[1:].min(), rel=ALIKE)
-    none, cold_c, _ = evening.warm_by(prepared, at=back, start=leaving, warm_c=60.0)
-    assert none is None
-    assert cold_c > lowest_c - 10.0
+    assert found.switch_on is not None
+    lead = (back - found.switch_on).total_seconds() / 60.0
+    run = marched(lead)
+    assert on_return_c(run) >= 18.5 > on_return_c(marched(lead - 15.0))
+    assert found.lowest_inside_c == pytest.approx(run.node_c("living_air")[6:12].min(), rel=ALIKE)
+    assert (found.start, found.back, found.morning) == (leaving, back, prepared.timeline.edges[20].to_pydatetime())
+    outdoors_c = np.median(rows, axis=0)[:6, A.TEMP_C]
+    assert (found.away_low_c, found.away_high_c) == pytest.approx((outdoors_c.min(), outdoors_c.max()))
+    assert found.shift_k == pytest.approx(0.0, abs=1e-9)
+    late = tonight_back.answer(prepared, back=back, warm_c=60.0, **asked)
+    assert (late.switch_on, late.verdict) == (None, "better not")
     for wrong in (leaving, START + dt.timedelta(hours=72)):
         with pytest.raises(InputFault, match=r"^the return must lie after leaving and within the tour, got 2027-01-1"):
-            evening.warm_by(prepared, at=wrong - dt.timedelta(hours=1 if wrong == leaving else 0), start=leaving)
+            tonight_back.answer(prepared, back=wrong, **asked)
+
+
+def test_gas_charge_and_forecast_count_for_the_hours_away() -> None:
+    """Colder: sooner on, more often short. Nothing on board: always short. What freezes is that of the fed run."""
+    asked: dict[str, Any] = {
+        "start": START + dt.timedelta(hours=5), "back": START + dt.timedelta(hours=11), "scenarios": 20, "warm_c": 19.0,
+    }  # fmt: skip
+
+    def away(low_c: float, gas_kg: float = 11.0, charge: float = 100.0) -> tonight_back.Back:
+        prepared = steady(-5.0)
+        return tonight_back.answer(prepared, gas_left_kg=gas_kg, charge_percent=charge, forecast_low_c=low_c, **asked)
+
+    mild, cold = away(5.0), away(-25.0)
+    assert mild.switch_on is not None
+    assert cold.switch_on is None or cold.switch_on < mild.switch_on
+    assert cold.lowest_inside_c < mild.lowest_inside_c - 10.0
+    assert (mild.is_lost, mild.valve_h, mild.left_on) == (False, None, None)
+    assert [(part.name, part.after_h) for part in mild.frozen] == [("waste", 0.0)], "at -5 °C until it is left"
+    assert cold.is_lost
+    assert cold.left_on is not None
+    assert cold.left_on.gas_kg > cold.left_on.off_kg
+    assert not {"pipes", "boiler"} & set(cold.left_on.freezing)
+    assert cold.shift_k == pytest.approx(-20.0)
+    for empty, binds in ((away(5.0, gas_kg=0.0), "gas"), (away(5.0, charge=0.0), "battery charge")):
+        assert (empty.fails_before_share, empty.fails_share, empty.binds) == (1.0, 1.0, binds)
+    assert mild.fails_before_share <= mild.fails_share < 1.0
+
+
+def test_an_absence_of_more_than_a_day_has_no_heat_in_between() -> None:
+    """Away from 17:00 for 28 h: the plan's warm morning is not heated, and the night counts to the lowest inside."""
+    day = tonight_back.answer(
+        steady(-5.0), gas_left_kg=20.0, charge_percent=100.0, start=START + dt.timedelta(hours=5),
+        back=START + dt.timedelta(hours=33), warm_c=19.0, scenarios=20, forecast_low_c=-5.0,
+    )  # fmt: skip
+    assert day.lowest_inside_c < 0.0
+    assert day.morning == steady(-5.0).timeline.edges[44].to_pydatetime()
 
 
 def test_one_input_is_judged_by_a_cubic_and_several_by_their_squares_and_products() -> None:

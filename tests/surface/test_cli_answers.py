@@ -22,7 +22,7 @@ QUESTIONS: dict[str, tuple[tuple[str, ...], set[str]]] = {
     "best-schedule": ((), {"limits", "planned_kg", "best", "trade_off"}),
     "tonight": (
         ("--gas-left", "6", "--charge", "70", "--scenarios", "20"),
-        {"can_stay", "chance_of_running_out_share", "binds", "warm", "options"},
+        {"verdict", "can_stay", "chance_of_running_out_share", "binds", "warm", "options"},
     ),
     "odds": (("--scenarios", "20"), {"gas", "chance_by_bottles_share", "one_in_ten", "binds", "lowest_charge"}),
     "matters": (("--scenarios", "100"), {"gas", "lowest_charge", "worth"}),
@@ -84,6 +84,16 @@ def test_a_question_takes_no_option_that_it_does_not_know(name: str, call: Call)
     ended = call(name, *QUESTIONS[name][0], "--nosuch")
     assert (ended.code, ended.out) == (2, "")
     assert ended.err.endswith(f"; see budget {name} --help.\n")
+
+
+def test_an_absence_is_answered_in_one_json_object(tour: str, call: Call) -> None:
+    words = ("--gas-left", "6", "--charge", "70", "--at", "2027-01-09T18:00", "--scenarios", "20", "-q")
+    ended = call("tonight", tour, *words, "--back", "2027-01-09 23:30", "--forecast-low", "-15", "--json")
+    assert (ended.code, ended.err) == (0, "")
+    told = json.loads(ended.out)
+    assert {"verdict", "switch_on", "fails_before_return_share", "binds", "freezing", "left_on"} <= set(told)
+    assert told["forecast_low_c"] == -15.0
+    assert call("tonight", tour, *words[:4], "--back", "2027-01-09 23:30").err.startswith("budget: --back needs --at")
 
 
 def test_odds_show_how_sure_each_quantile_is(tour: str, call: Call) -> None:

@@ -68,6 +68,18 @@ def test_a_likely_slip_is_wrong_usage_and_says_what_to_write(words: list[str], s
 
 
 @pytest.mark.parametrize(
+    ("words", "got"),
+    [
+        (["--at", "22:00"], '--at must read "2027-01-20 22:00", got "22:00"'),
+        (["--at", "2027-01-20"], '--at must read "2027-01-20 22:00", got "2027-01-20"'),
+        (["--at", "2027-01-20T22:00", "--back", "late"], '--back must read "2027-01-20 22:00", got "late"'),
+    ],
+)
+def test_a_time_that_is_none_is_told_in_one_sentence(words: list[str], got: str, call: Call) -> None:
+    assert call("tonight", "--gas-left", "6", "--charge", "70", *words) == (1, "", f"budget: {got}; correct it.\n")
+
+
+@pytest.mark.parametrize(
     ("typed", "meant"), [("my-tuor.toml", "my-tour.toml"), ("my-tour", "my-tour.toml"), ("other.toml", None)]
 )
 def test_a_tour_file_of_nearly_that_name_is_offered(
