@@ -64,8 +64,8 @@ def _to_do(plan: BottlePlan) -> Iterator[str]:
         yield f"Gas is short from {short(plan.short_at)} whatever is changed: take more bottles or use less."
     if plan.not_had_kg > 0.0 and plan.held_up_by:
         yield (
-            f"The gas does not carry the tour: of the {need(plan.needed_kg, 1)} kg that it takes "
-            f"{need(plan.not_had_kg, 1)} kg are not had though a bottle holds some: {'; '.join(plan.held_up_by)}."
+            f"The gas does not carry the tour: of the {plan.needed_kg:.1f} kg that it takes "
+            f"{plan.not_had_kg:.1f} kg are not had though a bottle holds some: {'; '.join(plan.held_up_by)}."
         )
     elif plan.short_at is None and not plan.chances:
         yield "The gas on board at departure lasts the tour without a change."
@@ -115,5 +115,5 @@ def _stock(plan: BottlePlan, lowest_kg: float) -> Iterator[str]:
     kept = "is kept" if plan.reserve_kept else "is not kept"
     left = f"{least(lowest_kg, 1)} kg on board at the lowest"
     if plan.not_had_kg > 0.0 and lowest_kg >= plan.reserve_kg:
-        left = f"the {left} only because {need(plan.not_had_kg, 1)} kg did not flow"
+        left = f"the {left} only because {plan.not_had_kg:.1f} kg did not flow"
     yield f"The reserve of {need(plan.reserve_kg, 1)} kg {kept}: {left}."

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -77,6 +77,10 @@ class Trouble:
     bottles: int = 1
     swaps: int = 0
     doubts: tuple[str, ...] = ()
+
+    def as_dict(self) -> dict[str, Any]:
+        """JSON-ready; every name with its unit."""
+        return asdict(self)
 
 
 @lru_cache(maxsize=4)

@@ -11,19 +11,22 @@ import numpy as np
 import pytest
 from small_tour import steady
 
-from budget.answers import heater_size, trouble
+from budget.answers import heater_size, outage, trouble
 from budget.answers.bottle_plan import swaps_of
 from budget.answers.detail import Detail
 from budget.answers.enough import warnings
+from budget.answers.outage_words import at_hand
 from budget.answers.prepared import Prepared
 from budget.answers.what_to_take import planned_swaps, to_take
+from budget.cli import report_parts
+from budget.cli.further import Further
 from budget.report.door import door
 from budget.report.first_out import first_out
 from budget.report.headline import empties, headline, swap_table
 from budget.report.section import Extras
 from budget.results.result import Result
 from budget.simulation import simulate
-from budget.tour.reader import load
+from budget.tour.reader import Loaded, load
 
 NORTH = """
 title = "North"
@@ -84,12 +87,17 @@ def small_heater() -> Result:
 
 
 @cache
-def north(*changes: str) -> Result:
+def loaded_north(*changes: str) -> Loaded:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "north.toml"
         path.write_text(NORTH, encoding="utf-8")
-        loaded = load(path, changes)
-        return simulate(loaded.van, loaded.tour, folder=loaded.folder)
+        return load(path, changes)
+
+
+@cache
+def north(*changes: str) -> Result:
+    loaded = loaded_north(*changes)
+    return simulate(loaded.van, loaded.tour)
 
 
 def test_a_room_is_held_to_what_it_was_asked_for_four_hours_on_end() -> None:
@@ -191,3 +199,24 @@ def test_water_that_stands_frozen_is_no_supply_that_lasts() -> None:
     assert fresh.when is not None and fresh.lasts_share < 1.0
     assert fresh.told.startswith("frozen, not had from ") and " L not had, first on " in fresh.told
     assert fresh.verb == "freezes"
+
+
+def test_the_band_of_gas_has_the_swaps_of_the_tour_with_power() -> None:
+    further = Further(loaded_north(), north(), None, 10, 1, lambda _: None)
+    assert further.odds is not None
+    bands = report_parts._odds(north(), further.odds)[1]
+    assert bands.figure is not None
+    (marks,) = [trace for trace in bands.figure.traces if trace.get("name") == "bottle swapped"]
+    assert len(marks["x"]) == len(planned_swaps(north())) > len(north().summary["gas"]["swaps"])
+
+
+def test_the_fridge_door_page_says_what_to_drain_first_also_where_the_air_is_cold_already() -> None:
+    cold = outage.answer(small_heater())
+    told = at_hand(cold)
+    assert any(sentence.endswith("the heater has stopped or falls short already.") for sentence in told)
+    assert told[-1].startswith("Drain ")
+    warm = outage.answer(result_of(with_heater(steady(-14.0), 5000.0)))
+    assert at_hand(warm) == warm.sentences[:3]
+    assert at_hand(warm)[-1].startswith("Drain ")
+    extras, _ = report_parts.parts(Further(loaded_north(), north(), None, 0, 1, lambda _: None))
+    assert extras.heater_stops == at_hand(outage.answer(north()))

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
 import re
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
 import pytest
 from report_in_chromium import chromium, opened
 from sample_reports import MISCHIEF, demo, mischievous, whole, whole_parts, written_by
 
+from budget.answers.what_to_take import planned_swaps
+from budget.report import headline
 from budget.report.page import page
 
 pytestmark = pytest.mark.skipif(chromium() is None, reason="no Chromium here; set BUDGET_CHROMIUM to its path")
@@ -287,20 +289,22 @@ def test_on_a_phone_the_sliders_stand_within_four_lines_of_their_question(browse
 
 
 @pytest.mark.parametrize("lines", [0, 4, 9])
-def test_however_much_it_says_the_fridge_door_page_is_one_sheet(browser: Any, tmp_path: Path, lines: int) -> None:
+def test_however_much_it_says_the_fridge_door_page_is_one_sheet(
+    browser: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lines: int
+) -> None:
     """With nothing else on the page the print has one sheet: thirty swaps and so many long lines more in a card."""
     result, (extras, _) = demo(), whole_parts()
     more = tuple(f"With gas and charge to 08:00 the night takes 2.03 kg of gas, {k} kg or more in one case of ten; "
                  "13.3 kg of gas are enough for 5.0 nights of 2.65 kg." for k in range(lines))  # fmt: skip
     names = ("tonight", "heater_stops", "on_hookup")
     stuffed = dataclasses.replace(extras, **{name: (*getattr(extras, name), *more) for name in names})
-    many = dataclasses.replace(result)
-    swaps = result.summary["gas"]["swaps"]
-    times = pd.date_range(swaps[0]["time"], periods=30, freq="h")
-    several = [{**swaps[k % len(swaps)], "time": time.isoformat()} for k, time in enumerate(times)]
-    vars(many)["summary"] = {**result.summary, "gas": {**result.summary["gas"], "swaps": several}}
+    swaps = planned_swaps(result)
+    several = [
+        dataclasses.replace(swaps[k % len(swaps)], time=swaps[0].time + dt.timedelta(hours=k)) for k in range(30)
+    ]
+    monkeypatch.setattr(headline, "planned_swaps", lambda _: several)
     path = tmp_path / "report.html"
-    path.write_text(page(many, stuffed, []), encoding="utf-8")
+    path.write_text(page(result, stuffed, []), encoding="utf-8")
     tab, _, _ = opened(browser, path, 688)
     assert "20 more follow" in tab.locator(".door").inner_text()
     tab.evaluate("document.querySelectorAll('main > :not(.door)').forEach(e => e.remove())")

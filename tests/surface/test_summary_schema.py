@@ -42,12 +42,16 @@ def run(sample: str) -> tuple[Loaded, Result]:
 
 
 def butane() -> Van:
-    """One room whose bottles hold nothing else, with power to ask for it."""
+    """One room whose bottles hold nothing else, with power to ask for it, and a heater of a quarter of its output."""
     van = sample_vans()["one_room"]
     bottles = tuple(bottle.model_copy(update={"propane_share": 0.0}) for bottle in van.gas.bottles)
     battery = van.power.battery.model_copy(update={"capacity_ah": 2000.0, "start_share": 1.0})
     power = van.power.model_copy(update={"battery": battery})
-    return van.model_copy(update={"gas": van.gas.model_copy(update={"bottles": bottles}), "power": power})
+    stages = tuple(s.model_copy(update={"output_w": 0.25 * s.output_w}) for s in van.heater.stages)
+    heater = van.heater.model_copy(update={"stages": stages})
+    return van.model_copy(
+        update={"gas": van.gas.model_copy(update={"bottles": bottles}), "power": power, "heater": heater}
+    )
 
 
 @cache
