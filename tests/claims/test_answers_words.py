@@ -12,7 +12,7 @@ import pytest
 from sample_vans import sample_vans
 
 from budget.answers import (
-    battery,
+    battery_words,
     best_schedule,
     bottle_plan,
     compare_words,
@@ -125,13 +125,13 @@ FAN = "The heater's fan takes 11 of 50 Ah over the tour."
 )  # fmt: skip
 def test_how_long_the_charge_lasts_is_told_for_the_least_evening(stands: tuple[Any, ...], told: list[str]) -> None:
     """What lasts is told downwards: 1.59 nights are 1.5."""
-    assert battery._sentences(RUN, stands) == [*told, FAN]
+    assert battery_words.sentences(RUN, stands) == [*told, FAN]
 
 
 def test_evenings_that_are_cut_out_already_come_first_and_those_on_end_are_one_sentence() -> None:
     dead = [stand(0, 2.0, hours, cut_out=True) for hours in (24, 48, 96)]
     dead[1].charge_share, dead[1].reconnects_at_share = 0.66, 0.6812
-    told = battery._sentences(RUN, (stand(37, 0.0), *dead[:2], stand(41, 0.0, 72), dead[2]))
+    told = battery_words.sentences(RUN, (stand(37, 0.0), *dead[:2], stand(41, 0.0, 72), dead[2]))
     assert told[:3] == [
         "Dead from Thu 14 Jan 22:00 (Cape): on 3 of 5 evenings off the grid the loads are cut out already.",
         "Of the others the charge lasts least from Thu 14 Jan 22:00 at Cape (64 % of charge): 37 h, 1.5 nights, until "
@@ -146,7 +146,7 @@ def test_evenings_that_are_cut_out_already_come_first_and_those_on_end_are_one_s
         "61 % or a charger feeds them.",
     ]
     elsewhere = Found(**{**vars(dead[1]), "place": "Port"})
-    both = battery._sentences(RUN, (dead[0], elsewhere))
+    both = battery_words.sentences(RUN, (dead[0], elsewhere))
     assert [sentence.split(" (")[0] for sentence in both[2:4]] == [
         "Fri 15 Jan 22:00 at Cape",
         "Sat 16 Jan 22:00 at Port",
