@@ -100,12 +100,6 @@ class Outage:
     nights: tuple[Night, ...]
     sentences: tuple[str, ...]
 
-    @property
-    def at_hand(self) -> tuple[str, ...]:
-        """What a sheet of paper has room for: up to what to drain first in the night at hand."""
-        first = next(k for k, told in enumerate(self.sentences) if told.startswith(f"In {self.nights[0].name} "))
-        return self.sentences[: first + 2]
-
     def as_dict(self) -> dict[str, Any]:
         """JSON-ready; every name with its unit."""
         return asdict(self)

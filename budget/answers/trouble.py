@@ -40,13 +40,14 @@ ICE = {"pipes": ICE_PIPES, "boiler": ICE_BOILER, "fresh": ICE_FRESH}
 class TooSmall:
     """A heater that gives ``gives_w`` at most where ``needs_w`` hold the room in the hour that asks most. [W]
 
-    ``mains_only``: there the hook-up alone heats.
+    ``mains_only``: there the hook-up alone heats; ``guarded``: the guard on the supply air lets no more through.
     """
 
     gives_w: float
     needs_w: float
     outdoor_c: float
     mains_only: bool
+    guarded: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,7 +119,10 @@ def held_c(set_c: Floats) -> Floats:
 
 
 def _heater(result: Result, cold: Mask) -> TooSmall | None:
-    """The heater in the hour, of those in which it does not hold the room though it is fed, that asks most."""
+    """The heater in the hour, of those in which it does not hold the room though it is fed, that asks most.
+
+    None where it would hold the room even then: what is cold is a long warm-up.
+    """
     hours = np.flatnonzero(cold)
     if hours.size < LEAST_H:
         return None
@@ -134,9 +138,13 @@ def _heater(result: Result, cold: Mask) -> TooSmall | None:
     needs_w = hold(build_van(with_output(unlimited(van), LARGE_W), air_ratio=ratio), state, set_c).heat_w
     hour = Plan(van, line, result.weather).hour(worst, set_c)
     carried_w = Guard(build_van(van), ratio).carried_w(set_c)
+    gives_w = min(hour.available_w, carried_w)
+    if needs_w <= gives_w:
+        return None
     return TooSmall(
-        gives_w=min(hour.available_w, carried_w), needs_w=needs_w, outdoor_c=state.outdoor_c, mains_only=hour.mains_only
-    )
+        gives_w=gives_w, needs_w=needs_w, outdoor_c=state.outdoor_c, mains_only=hour.mains_only,
+        guarded=carried_w < hour.available_w,
+    )  # fmt: skip
 
 
 def _frozen(result: Result, run: Detail) -> list[Frozen]:

@@ -48,10 +48,11 @@ def parts(further: Further) -> tuple[Extras, list[Section]]:
 
 
 def _extras(further: Further) -> Extras:
+    from budget.answers.outage_words import at_hand
     from budget.report.headline_odds import with_odds
 
     odds, matters, tonight = further.odds, further.matters, further.tonight
-    stops = further.outage.at_hand
+    stops = at_hand(further.outage)
     if odds is None:
         return Extras(heater_stops=stops)
     power = f" {WITH_POWER}" if odds.cut_out_share > 0.0 else ""

@@ -59,21 +59,20 @@ def _told(result: Result, supplies: Sequence[Supply], found: Trouble) -> str:
     first = next((supply.when for supply in supplies if supply.name == "Battery"), None)
     if first is not None:
         return _without_charge(result, first, found)
-    missing = gas["needed_kg"] - gas["total_kg"]
-    if missing > MISSING_KG and not any(supply.name == "Gas" and supply.when is not None for supply in supplies):
-        if found.heater is None or missing > 0.5 * gas["needed_kg"]:
-            return f"{_not_flowing(result, supplies, found)}{_as_well(found)}"
+    missing, out = gas["needed_kg"] - gas["total_kg"], [each.name for each in supplies if each.when is not None]
+    gas_first = found.heater is None or missing > 0.5 * gas["needed_kg"]
+    if missing > MISSING_KG and "Gas" not in out and gas_first:
+        return f"{_not_flowing(result, supplies, found)}{_as_well(found)}"
     if found.heater is not None:
         wrong = f" {words.wrong(found)}" if found.wrong_gas else ""
         return f"{words.too_small(found)}{then_gas(result, found)}.{wrong}"
-    cold = f"It is {words.chill(found)}." if found.cold_h > 0.0 else ""
-    asleep = _by_hand(result, supplies)
+    cold, water, asleep = words.of_cold(found), words.of_water(found), _by_hand(result, supplies)
     if cold and asleep:
-        return f"{asleep[0].upper()}{asleep[1:]}. {cold} {take(result, found)}: {_burns(result)}."
-    quiet = all(supply.when is None for supply in supplies) and (found.frozen or cold)
+        return f"{asleep[0].upper()}{asleep[1:]}. {cold} {water}{take(result, found)}: {_burns(result)}."
+    quiet = not out and (found.frozen or cold)
     binds = "" if quiet else f"; {_binding(supplies)}"
     return (
-        f"{words.on_drives(found)}{take(result, found)}: {_burns(result)}{binds}{f', but {asleep}' if asleep else ''}."
+        f"{water}{take(result, found)}: {_burns(result)}{binds}{f', but {asleep}' if asleep else ''}."
         f"{f' {cold}' if cold else ''}"
     )
 

@@ -49,9 +49,10 @@ def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
     if found.heater is not None:
         lasts = _in_a_hundred(share)
         return f"{words.too_small(found)}{gas}, enough for the small one in {lasts}{' such tours' * (lasts == 'all')}."
-    cold = f" It is {words.chill(found)}." if found.cold_h > 0.0 else ""
+    cold = f" {words.of_cold(found)}".rstrip()
     if found.wrong_gas:
         wrong = words.of_gas(found, result.summary["gas"]["planned_kg"])
+        cold = f" It is {words.chill(found)}." if found.cold_h > 0.0 else ""
         return f"{wrong} With as many kilograms {_in_a_hundred(share)} such tours end with gas left.{cold}"
     if found.swaps:
         said = f"Take {found.bottles} × {odds.bottle_kg:g} kg and swap {found.swaps if found.swaps > 1 else 'one'}"
@@ -63,7 +64,7 @@ def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
     quiet = binds == NOTHING and (found.frozen or found.cold_h > 0.0)
     power = "with power " if odds.cut_out_share > 0.0 else ""
     return (
-        f"{words.on_drives(found)}{said}: {power}{_in_a_hundred(share)} such tours end with gas left"
+        f"{words.of_water(found)}{said}: {power}{_in_a_hundred(share)} such tours end with gas left"
         f"{'' if quiet else f'; {binds}'}.{cold}"
     )
 

@@ -104,7 +104,8 @@ def _figure(chart: Chart, name: str, question: str) -> str:
     long = any(len(key) > LONG_KEY for key in keys)
     rows = (len(keys) if long else -(-len(keys) // 2)) if chart.layout.get("showlegend") else 0
     low = f";--low:{chart.narrow_px}px" if chart.narrow_px is not None else ""
-    squat = max(PAPER_PX, round(PAPER_SHARE * chart.height_px), FRAME_PX + ROW_PX * chart.lines)
+    legible = FRAME_PX + ROW_PX * chart.lines if chart.lines else round(PAPER_SHARE * chart.height_px)
+    squat = max(PAPER_PX, legible)
     paper = min(chart.height_px, squat)
     told = f'<p class="told" id="{name}-told" aria-live="polite"></p>' if reachable else ""
     style = f"--tall:{chart.height_px}px;--paper:{paper}px;--rows:{rows}{low}"

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from budget.answers.trouble import TooSmall, Trouble
 from budget.answers.wrong_gas import words as of_wrong_gas
 from budget.report.words import listed
@@ -22,12 +20,16 @@ def questions(found: Trouble) -> str:
     return "".join(f"{doubt} " for doubt in found.doubts)
 
 
+def cold(found: Trouble) -> str:
+    """How long it is too cold for those in the van, and how cold; nothing where warmth is held."""
+    if found.cold_h <= 0.0:
+        return ""
+    return f"too cold for {hours(found.cold_h)} while you are in, down to {least_celsius(found.lowest_c)}"
+
+
 def chill(found: Trouble) -> str:
-    """How long it is too cold for those in the van, and what freezes; nothing where neither is."""
-    cold = ""
-    if found.cold_h > 0.0:
-        cold = f"too cold for {hours(found.cold_h)} while you are in, down to {least_celsius(found.lowest_c)}"
-    return ", and ".join(told for told in (cold, freezes(found)) if told)
+    """The same, and what freezes."""
+    return ", and ".join(told for told in (cold(found), freezes(found)) if told)
 
 
 def freezes(found: Trouble, *, dated: bool = True) -> str:
@@ -42,18 +44,18 @@ def freezes(found: Trouble, *, dated: bool = True) -> str:
 
 
 def gives(heater: TooSmall) -> str:
-    """ "1.3 kW where 4.2 kW are needed at −16 °C outdoors", or what the hook-up alone gives."""
-    alone = " on the hook-up alone" if heater.mains_only else ""
-    most = f"{number(rounded_down(heater.gives_w / 1000.0, 0.1), 1)} kW{alone}"
-    if heater.needs_w <= heater.gives_w:
-        return f"at most {most}, at {least_celsius(heater.outdoor_c)} outdoors"
+    """ "1.3 kW where 4.2 kW are needed at −16 °C outdoors", and by what alone."""
+    alone = " on the hook-up alone" if heater.mains_only else " through its supply air" if heater.guarded else ""
+    most = number(rounded_down(heater.gives_w / 1000.0, 0.1), 1)
     wanted = number(rounded_up(heater.needs_w / 1000.0, 0.1), 1)
-    return f"{most} where {wanted} kW are needed at {least_celsius(heater.outdoor_c)} outdoors"
+    return f"{most} kW{alone} where {wanted} kW are needed at {least_celsius(heater.outdoor_c)} outdoors"
 
 
 def larger(heater: TooSmall) -> str:
-    """What to have first: a larger heater, or gas beside the hook-up."""
-    return "gas beside the hook-up" if heater.mains_only else "a larger heater"
+    """What to have first: a larger heater, gas beside the hook-up, or a way for the air."""
+    if heater.mains_only:
+        return "gas beside the hook-up"
+    return "open outlets and a free way back" if heater.guarded else "a larger heater"
 
 
 def too_small(found: Trouble) -> str:
@@ -63,21 +65,31 @@ def too_small(found: Trouble) -> str:
     """
     if found.heater is None:
         return ""
-    cold = chill(found) if math.isfinite(found.lowest_c) else ""
+    told = chill(found)
     return (
-        f"The heater is too small{f': {cold}' if cold else ''}. It gives {gives(found.heater)}: {larger(found.heater)} "
+        f"The heater is too small{f': {told}' if told else ''}. It gives {gives(found.heater)}: {larger(found.heater)} "
         "first, then at least "
     )
 
 
-def on_drives(found: Trouble) -> str:
-    """A sentence on water that freezes while warmth is held, with what spares it and a space after it; or nothing."""
-    if not found.frozen or found.heater is not None or found.cold_h > 0.0:
-        return ""
-    if any(part.drives for part in found.frozen):
-        return f"On a drive with the heater off {freezes(found)}: {HEAT_ON_DRIVES}. "
+def of_water(found: Trouble) -> str:
+    """A sentence on water that freezes on drives, or though warmth is held, with what spares it; or nothing.
+
+    A space stands after it.
+    """
     told = freezes(found)
+    if any(part.drives for part in found.frozen):
+        return f"On a drive with the heater off {told}: {HEAT_ON_DRIVES}. "
+    if not told or found.cold_h > 0.0:
+        return ""
     return f"{told[0].upper()}{told[1:]}: keep them warmer or drain them. "
+
+
+def of_cold(found: Trouble) -> str:
+    """A sentence on what is too cold, with what freezes where :func:`of_water` does not tell it; or nothing."""
+    if found.cold_h <= 0.0:
+        return ""
+    return f"It is {cold(found) if of_water(found) else chill(found)}."
 
 
 def wrong(found: Trouble) -> str:

@@ -15,6 +15,7 @@ from budget.answers import (
     battery_words,
     best_schedule,
     bottle_plan,
+    bottle_plan_words,
     compare_words,
     conditions,
     ducts,
@@ -30,6 +31,7 @@ from budget.answers import (
     tonight_words,
 )
 from budget.answers.fed import POWERED
+from budget.answers.wrong_gas import WrongGas
 from budget.engine.van_arrays import build_van
 
 NIGHT = dt.datetime(2027, 1, 14, 22, 0)
@@ -396,9 +398,10 @@ def plan_told(lowest_kg: float = 2.52, **changes: Any) -> list[str]:
         "at": at(0), "burned_kg": 17.64, "needed_kg": 17.64, "planned_kg": 20.16, "reserve_nights": 2.0,
         "reserve_kg_per_day": 1.26, "reserve_kg": 2.52, "reserve_kept": True, "bottles_needed": 2, "bottle": "11 kg",
         "short_of": (), "as_if_powered": False, "swaps": (), "chances": (), "short_at": None, "now": (),
-        "handed_back_kg": 0.0, "end_kg": (4.36,), "payload_kg": 143.6,
+        "handed_back_kg": 0.0, "end_kg": (4.36,), "payload_kg": 143.6, "not_had_kg": 0.0, "held_up_by": (),
+        "wrong_gas": (),
     }  # fmt: skip
-    return bottle_plan._sentences(Found(**(given | changes)), lowest_kg, "in the hardest three days")
+    return bottle_plan_words.plan_sentences(Found(**(given | changes)), lowest_kg, "in the hardest three days")
 
 
 def swap_at(hours: int, **changes: Any) -> Any:
@@ -453,6 +456,27 @@ def test_a_bottle_plan_tells_what_would_have_been_needed_where_something_ran_sho
                         f"With power: t{KEPT[1:]}", PAYLOAD]  # fmt: skip
     else:
         assert told == [f"G{short}", need, swap, AT_THE_END, KEPT, PAYLOAD]
+
+
+def test_a_bottle_plan_opens_with_gas_that_is_not_had_though_some_is_left_and_keeps_no_reserve_then() -> None:
+    """13 kg of butane stand untouched in the frost: neither does it last, nor is it a reserve, nor do more help."""
+    gas = WrongGas(name="11 kg", bottle_c=-7.3, left_kg=13.0)
+    told = plan_told(
+        13.0, short_of=("gas",), burned_kg=0.0, not_had_kg=17.64, held_up_by=("it was too cold", "it was shut"),
+        wrong_gas=(gas,), reserve_kept=False,
+    )  # fmt: skip
+    assert told == [
+        "The gas does not carry the tour: of the 17.7 kg that it takes 17.7 kg are not had though a bottle holds some: "
+        "it was too cold; it was shut.",
+        'The gas of "11 kg" is the wrong one for this cold: none flows at −7 °C with 13 kg left. Take propane.',
+        "Burned as it stands: 0.0 kg. Needed with gas to the end: 17.6 kg. Planned: 20.2 kg, with a reserve of 2 "
+        "nights at 1.3 kg a day, in the hardest three days; that is to be had as propane, not as 11 kg.",
+        AT_THE_END,
+        "The reserve of 2.6 kg is not kept: the 13.0 kg on board at the lowest only because 17.7 kg did not flow.",
+        PAYLOAD,
+    ]
+    other = plan_told(1.0, not_had_kg=5.0, held_up_by=("it was too cold",), wrong_gas=(replace(gas, name="5 kg"),))
+    assert other[2].endswith("that is 2 × 11 kg without a swap.")
 
 
 def test_a_bottle_plan_tells_last_chances_by_whether_a_swap_comes_before_them() -> None:

@@ -247,6 +247,9 @@ def test_panels_leave_no_empty_strip_below_and_on_a_phone_room_between_their_row
     upper, lower, wide = chart.narrow["yaxis5"], chart.narrow["yaxis7"], chart.layout["yaxis5"]
     assert wide["domain"][0] == lower["domain"][0] == 0.0
     assert upper["domain"][0] > chart.narrow["yaxis3"]["domain"][1] + 0.1
+    assert {trace["name"]: trace.get("legendgroup") for trace in chart.traces} == {
+        "air": "air", "setpoint": "setpoint", "heat": "heat", "": None,
+    }  # fmt: skip
     titles = [chart.narrow[name]["title"]["text"] for name in ("xaxis", "xaxis2", "xaxis3", "xaxis4")]
     assert titles == ["", "", "local time", "local time"]
 
