@@ -251,9 +251,9 @@ def test_what_is_held_back_while_the_battery_charges_is_told_beside_the_heat_aft
         hookup_words.sentences(True, (amps(900.0, watts),), (), 11.2, None, None, -5.0, 20.0)[0]
         for watts in (500.0, 0.0)
     )
-    charging = "while the battery charges, with 301 W,"
-    assert less == f"{HELD_HEAT}; {charging} 500 W, down to 10 °C. Beside that {FITS}"
-    assert none == f"{HELD_HEAT}; {charging} none. Beside that {FITS}"
+    charging = "while the battery charges (301 W)"
+    assert less == f"{HELD_HEAT}; {charging} only 500 W, down to 10 °C. Beside that {FITS}"
+    assert none == f"{HELD_HEAT}; {charging} no heat. Beside that {FITS}"
 
 
 def test_a_stay_that_would_trip_is_told_by_its_first_hour_and_what_is_on_in_it() -> None:
