@@ -59,13 +59,13 @@ def _heat(each: Supply) -> str:
     if each.element_w <= 0.0:
         return f"{gets}: nothing left for the heater's element. Once the battery is charged {fits}."
     held = f"{each.element_w:.0f} W of heat hold {HELD_AT_C[0]:g} °C down to {_cold(each.lowest_c[at])} outdoors"
-    charging = f"while the battery charges, with {each.charging_charger_w:.0f} W,"
+    charging = f"while the battery charges ({each.charging_charger_w:.0f} W)"
     if charging_w >= each.element_w:
         held += ", while the battery charges too"
     elif charging_w > 0.0:
-        held += f"; {charging} {charging_w:.0f} W, down to {_cold(each.charging_lowest_c[at])}"
+        held += f"; {charging} only {charging_w:.0f} W, down to {_cold(each.charging_lowest_c[at])}"
     else:
-        held += f"; {charging} none"
+        held += f"; {charging} no heat"
     return f"{gets}: {held}. Beside that {fits}."
 
 

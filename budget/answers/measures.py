@@ -93,7 +93,7 @@ class Measures:
             return f"{measure.name}: {warmth}; this {told}{weight}."
         colder = (
             f", and is colder for it by {measure.colder_kelvin_hours:.0f} K h while somebody is in"
-            if measure.colder_kelvin_hours > 2.0
+            if measure.colder_kelvin_hours - measure.warmer_kelvin_hours > 2.0
             else ""
         )
         return f"{measure.name}: {told}{weight}{colder}."

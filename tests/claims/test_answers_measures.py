@@ -152,6 +152,10 @@ def measure(**changes: Any) -> Measure:
         ),
         ({"saved_ah": 7.6, "brought_ah": -3.0}, "outside screens: saves 1.3 kg of gas and 8 Ah for 4.0 kg carried."),
         (
+            {"colder_kelvin_hours": 3.4, "warmer_kelvin_hours": 10.2},
+            "outside screens: saves 1.3 kg of gas and 4 Ah for 4.0 kg carried.",
+        ),
+        (
             {"colder_kelvin_hours": 2.4, "payload_kg": 0.0},
             "outside screens: saves 1.3 kg of gas and 4 Ah, and is colder for it by 2 K h while somebody is in.",
         ),

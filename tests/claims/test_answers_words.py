@@ -12,7 +12,7 @@ import pytest
 from sample_vans import sample_vans
 
 from budget.answers import (
-    battery,
+    battery_words,
     best_schedule,
     bottle_plan,
     bottle_plan_words,
@@ -131,13 +131,13 @@ FAN = "The heater's fan takes 11 of 50 Ah over the tour."
 )  # fmt: skip
 def test_how_long_the_charge_lasts_is_told_for_the_least_evening(stands: tuple[Any, ...], told: list[str]) -> None:
     """What lasts is told downwards: 1.59 nights are 1.5."""
-    assert battery._sentences(RUN, stands) == [*told, FAN]
+    assert battery_words.sentences(RUN, stands) == [*told, FAN]
 
 
 def test_evenings_that_are_cut_out_already_come_first_and_those_on_end_are_one_sentence() -> None:
     dead = [stand(0, 2.0, hours, cut_out=True) for hours in (24, 48, 96)]
     dead[1].charge_share, dead[1].reconnects_at_share = 0.66, 0.6812
-    told = battery._sentences(RUN, (stand(37, 0.0), *dead[:2], stand(41, 0.0, 72), dead[2]))
+    told = battery_words.sentences(RUN, (stand(37, 0.0), *dead[:2], stand(41, 0.0, 72), dead[2]))
     assert told[:3] == [
         "Dead from Thu 14 Jan 22:00 (Cape): on 3 of 5 evenings off the grid the loads are cut out already.",
         "Of the others the charge lasts least from Thu 14 Jan 22:00 at Cape (64 % of charge): 37 h, 1.5 nights, until "
@@ -152,7 +152,7 @@ def test_evenings_that_are_cut_out_already_come_first_and_those_on_end_are_one_s
         "61 % or a charger feeds them.",
     ]
     elsewhere = Found(**{**vars(dead[1]), "place": "Port"})
-    both = battery._sentences(RUN, (dead[0], elsewhere))
+    both = battery_words.sentences(RUN, (dead[0], elsewhere))
     assert [sentence.split(" (")[0] for sentence in both[2:4]] == [
         "Fri 15 Jan 22:00 at Cape",
         "Sat 16 Jan 22:00 at Port",
@@ -255,9 +255,9 @@ def test_what_is_held_back_while_the_battery_charges_is_told_beside_the_heat_aft
         hookup_words.sentences(True, (amps(900.0, watts),), (), 11.2, None, None, -5.0, 20.0)[0]
         for watts in (500.0, 0.0)
     )
-    charging = "while the battery charges, with 301 W,"
-    assert less == f"{HELD_HEAT}; {charging} 500 W, down to 10 °C. Beside that {FITS}"
-    assert none == f"{HELD_HEAT}; {charging} none. Beside that {FITS}"
+    charging = "while the battery charges (301 W)"
+    assert less == f"{HELD_HEAT}; {charging} only 500 W, down to 10 °C. Beside that {FITS}"
+    assert none == f"{HELD_HEAT}; {charging} no heat. Beside that {FITS}"
 
 
 def test_a_stay_that_would_trip_is_told_by_its_first_hour_and_what_is_on_in_it() -> None:
@@ -1107,7 +1107,7 @@ SHORT = {"below_setpoint_h": 143.2, "below_setpoint_kelvin_hours": 2736.0, "lowe
          "minutes_to_comfort_min": None}  # fmt: skip
 WARMER = {"warmer_kelvin_hours": 2649.0, "below_setpoint_h": 35.1, "below_setpoint_kelvin_hours": 67.0,
           "lowest_inside_c": 17.88}  # fmt: skip
-WARM = "lowest inside 17.8 instead of -1.0 °C, too cold with somebody in for 36 h by 2 K instead of 144 h by 20 K"
+HELD = "lowest inside 17.8 instead of -1.0 °C, too cold with somebody in for 36 h by 2 K instead of 144 h by 20 K"
 
 
 @pytest.mark.parametrize(
@@ -1121,7 +1121,7 @@ WARM = "lowest inside 17.8 instead of -1.0 °C, too cold with somebody in for 36
 def test_where_more_warmth_is_held_it_is_told_before_the_gas_that_it_takes(saved_kg: float, gas: str) -> None:
     iced = "pipes down to 8.0 °C instead of -4 °C with ice in them for 136 h (up to 1500 g)"
     told = compare_words.saving(variant("larger", saved_kg, **WARMER), variant("as planned", 0.0, **SHORT))
-    assert told == f"'larger' holds more warmth than 'as planned': {WARM}, {iced}. {gas}."
+    assert told == f"'larger' holds more warmth than 'as planned': {HELD}, {iced}. {gas}."
 
 
 @pytest.mark.parametrize(

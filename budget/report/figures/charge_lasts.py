@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from budget.answers.battery import AHEAD_H, MOST_DRIVE_H
+from budget.answers.battery import AHEAD_H
+from budget.answers.battery_words import MOST_DRIVE_H
 from budget.moments import short, short_day
 from budget.report import theme
 from budget.report.scene import Scene, line
