@@ -147,6 +147,16 @@ def test_a_heater_that_is_too_small_is_told_with_what_heater_size_says_the_room_
     assert headline(result, first_out(result)).startswith("The heater is too small: too cold for ")
 
 
+def test_a_heater_that_would_hold_the_room_but_warms_it_up_for_long_is_not_called_too_small() -> None:
+    """A tenth more than the steady state takes, from cold-soaked: hours too cold, told as such and no more."""
+    needs = trouble.answer(small_heater()).heater
+    assert needs is not None
+    prepared = with_heater(steady(-14.0), 1.1 * needs.needs_w)
+    tour = prepared.tour.model_copy(update={"start_inside_c": -14.0})
+    found = trouble.answer(result_of(Prepared.of(prepared.van, tour, prepared.weather, folder=prepared.folder)))
+    assert found.cold_h > trouble.WARM_UP_H and found.heater is None
+
+
 def test_a_heater_that_is_too_small_is_blamed_as_well_where_the_battery_dies_first() -> None:
     dies = result_of(with_heater(steady(-14.0), 1200.0, battery_ah=20.0))
     lasts = trouble.answer(small_heater())
@@ -176,6 +186,13 @@ def test_pipes_that_freeze_where_the_van_stands_are_not_blamed_on_a_drive() -> N
     """Without charge they freeze long before the drive, and heat on it would not spare them."""
     parts = {part.part: part for part in trouble.answer(north()).frozen}
     assert parts["pipes"].whole and not parts["pipes"].drives
+
+
+def test_pipes_that_freeze_on_a_drive_for_want_of_charge_are_not_spared_by_heat_on_it() -> None:
+    result = north("van.battery_ah=300")
+    (pipes,) = [part for part in trouble.answer(result).frozen if part.part == "pipes"]
+    assert result.timeline.moving[Detail.of(result).hour_of(pipes.since)] == trouble.DRIVING
+    assert not pipes.drives
 
 
 def test_a_dead_battery_changes_neither_bottles_nor_swaps_nor_their_plan() -> None:
