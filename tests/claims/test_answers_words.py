@@ -29,6 +29,7 @@ from budget.answers import (
     runs_out,
     sensitivity,
     tonight,
+    tonight_away,
     tonight_back,
     tonight_verdict,
     tonight_words,
@@ -883,8 +884,8 @@ def test_gas_and_charge_bind_the_return_and_the_night_after(share: float, word: 
 
 
 def test_what_freezes_while_the_heater_is_off_is_told_with_the_setting_to_leave_it_on_at() -> None:
-    frozen = (tonight_back.Frozen("waste", 0.0), tonight_back.Frozen("pipes", 6.17))
-    on = tonight_back.LeftOn(8.0, 105.0, 1.911, 1.199, 0.031, ("waste",))
+    frozen = (tonight_away.Frozen("waste", 0.0), tonight_away.Frozen("pipes", 6.17))
+    on = tonight_away.LeftOn(8.0, 105.0, 1.911, 1.199, 0.031, ("waste",))
     told = back_told(frozen=frozen, valve_h=3.0, left_on=on)
     assert told[3:] == [
         "At 0 °C already on leaving: the waste tank.",
