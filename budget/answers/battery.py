@@ -10,12 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from budget.answers.battery_words import MOST_DRIVE_H, drawn_below, sentences
 from budget.answers.detail import Detail, first_hour
 from budget.engine import arrays
 from budget.engine.layout import FIXED_LOADS
 from budget.engine.stepping import Floats
-from budget.moments import clock, short, short_day
-from budget.rounding import least, need
 from budget.van.charge import cut_out_at_share, reconnects_at_share, usable_ah
 
 if TYPE_CHECKING:
@@ -23,7 +22,6 @@ if TYPE_CHECKING:
     from budget.results.result import Result
 
 EVENING_H = 18
-MOST_DRIVE_H = 10.0
 STEP_H = 0.25
 AHEAD_H = 24
 
@@ -97,7 +95,7 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
         usable_ah=usable_ah(run.van.power.battery, float(run.node_c("battery").min())),
         stands=stands,
         days=tuple(days(run)),
-        sentences=tuple(_sentences(run, stands)),
+        sentences=(*sentences(run, stands), *drawn_below(run)),
     )
 
 
@@ -217,61 +215,3 @@ def days(run: Detail) -> list[Day]:
             )
         )
     return found
-
-
-def _thresholds(stands: list[Stand]) -> str:
-    """Where the loads are cut and come back, as cold as the battery is on the evenings told of."""
-
-    def span(shares: list[float]) -> str:
-        low, high = (f"{100.0 * share:.0f}" for share in (min(shares), max(shares)))
-        return f"{low} %" if low == high else f"{low} to {high} %"
-
-    return (
-        f"As cold as the battery is on these evenings, its loads are cut out at "
-        f"{span([each.cut_out_at_share for each in stands])} of the rated charge and come back at "
-        f"{span([each.reconnects_at_share for each in stands])}."
-    )
-
-
-def _sentences(run: Detail, stands: tuple[Stand, ...]) -> list[str]:
-    told = []
-    if not stands:
-        told.append("No evening of this tour is off the grid: the hook-up carries the battery.")
-    known = [each for each in stands if each.lasts_h is not None]
-    if stands and not known:
-        told.append("From no evening off the grid does the charge end before the tour, with no sun, drive or hook-up.")
-    begun = [each for each in known if not each.cut_out]
-    if begun:
-        worst = min(begun, key=lambda each: each.lasts_h or 0)
-        told.append(
-            f"Least from {short(worst.at)} at {worst.place} ({100.0 * worst.charge_share:.0f} % of charge): "
-            f"{worst.lasts_h} h, {least(worst.nights or 0.0, 1)} nights, until cut-out with no sun, drive or hook-up."
-        )
-    if known:
-        told.append(_thresholds(known))
-    told.extend(
-        f"{short(each.at)} at {each.place} ({100.0 * each.charge_share:.0f} % of charge): the loads are cut out "
-        f"already, and stay so until it is charged to {need(100.0 * each.reconnects_at_share)} % or a "
-        "charger feeds them."
-        for each in stands
-        if each.cut_out
-    )
-    needing = [each for each in stands if each.drive_h != 0.0]
-    for each in needing:
-        drive = f"drive {each.drive_h:g} h" if each.drive_h is not None else f"not even {MOST_DRIVE_H:g} h of driving"
-        begins, verb = clock(each.at), "to reach" if each.drive_h is not None else "reach"
-        why = f": {each.why_not}" if each.why_not else ""
-        if each.drive_h is not None and each.no_charge_h:
-            why = f"; in {each.no_charge_h} h until then its cells stand at or below 0 °C and take no charge: "
-            why += "warm the van"
-        told.append(
-            f"{short_day(each.at)}, {each.place}: {drive} from {begins} on {verb} {begins} of the next day without "
-            f"sun{why}."
-        )
-    if any(each.drive_h for each in needing):
-        told.append("The drive is judged from that hour on; a later one serves only while the charge lasts.")
-    if stands and not needing:
-        told.append("On no such evening is a drive needed to reach the next one.")
-    used, fan = float(run.flow("load_ah").sum()), float(run.flow("load_ah", 0).sum())
-    told.append(f"The heater's fan takes {fan:.0f} of {used:.0f} Ah over the tour.")
-    return told

@@ -12,11 +12,14 @@ import numpy as np
 from budget.answers.fed import POWERED, dies, powered
 from budget.answers.night import OFF, WARM_BAND_K, Setback, at_time_c, clock, minute_of_quarters, run_setbacks
 from budget.answers.prepared import Prepared
+from budget.engine.batch import Many
 from budget.errors import InputFault
 from budget.rounding import least, need
 from budget.weather.air import Floats
 
 NIGHT_C = (OFF, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)
+ABOVE_K = (0.0, 1.0, 2.0)  # above the warmth asked for asleep, since a thermostat swings about its setpoint
+SHORT_K = 2.0  # a room this far below its setpoint is not held; a choice
 LEADS_MIN = (0.0, 30.0, 60.0, 90.0, 120.0, 180.0)
 FINE_K = (-1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5)
 FINE_MIN = (-30.0, -15.0, 0.0, 15.0, 30.0)
@@ -44,11 +47,14 @@ class Limits:
 
 @dataclass(frozen=True)
 class Tried:
-    """One setting and what it came to; ``short`` is how far it fails each limit, nothing when it keeps all."""
+    """One setting and what it came to; ``short`` is how far it fails each limit, nothing when it keeps all.
+
+    ``planned``: the tour's own settings, which have no one night's temperature and timer.
+    """
 
     night_c: float | None
-    timer: str
-    lead_min: float
+    timer: str | None
+    lead_min: float | None
     gas_kg: float
     fan_ah: float
     coldest_asleep_c: float
@@ -56,6 +62,7 @@ class Tried:
     lowest_pipes_c: float
     lowest_charge_share: float
     short: dict[str, float]
+    planned: bool = False
 
     @property
     def keeps(self) -> bool:
@@ -89,6 +96,17 @@ class BestSchedule:
                 front.append(one)
         return tuple(front)
 
+    @property
+    def not_held(self) -> Tried | None:
+        """The warmest night with the longest timer, where not even by morning the heater comes near it; else None."""
+        heated = [one for one in self.tried if one.night_c is not None and one.lead_min is not None]
+        if not heated:
+            return None
+        most = max(heated, key=lambda one: (one.night_c or 0.0, one.lead_min or 0.0))
+        coldest_c = max(most.coldest_asleep_c, most.coldest_at_warm_time_c)
+        falls = (most.night_c or 0.0) - coldest_c > SHORT_K
+        return most if falls and {"asleep_c", "warm_c"} & set(most.short) and self.best is None else None
+
     def as_dict(self) -> dict[str, Any]:
         """JSON-ready."""
         return {
@@ -107,9 +125,18 @@ class BestSchedule:
         if self.best is None:
             near = self.nearest
             missed = ", ".join(f"{WORDS[name]} by {need(short, 1)} {UNIT[name]}" for name, short in near.short.items())
+            none = f"None of {len(self.tried)} settings keeps every limit: {self.limits.words()}."
+            if (most := self.not_held) is not None:
+                return [
+                    *told,
+                    none,
+                    f"The heater cannot hold any of them: even {_words(most)}, the coldest is "
+                    f"{least(most.coldest_asleep_c, 1)} °C asleep and {least(most.coldest_at_warm_time_c, 1)} °C at "
+                    f"{self.limits.warm_at}.",
+                ]
             return [
                 *told,
-                f"None of {len(self.tried)} settings keeps every limit: {self.limits.words()}.",
+                none,
                 f"The nearest, {_words(near)}, takes {near.gas_kg:.1f} kg and misses {missed}.",
             ]
         best, difference = self.best, self.planned_kg - self.best.gas_kg
@@ -137,15 +164,16 @@ def answer(
     prepared: Prepared,
     limits: Limits | None = None,
     *,
-    night_c: Sequence[float] = NIGHT_C,
+    night_c: Sequence[float] | None = None,
     leads_min: Sequence[float] = LEADS_MIN,
     refine: bool = True,
 ) -> BestSchedule:
     """Search set-back and timer on the tour's own weather, a grid first and then finer round its best.
 
-    By day the tour's schedule holds; at night from the time people lie down the set-back, from the timer on the wish.
-    Limits count while the van is parked with people in it; "warm" means within 0.5 K, the thermostat's own swing.
-    Bottles are changed at once where they run out, so that gas is the need.
+    The grid of nights goes up to the warmth asked for asleep and ``ABOVE_K`` beyond; the tour's own settings are tried
+    too. By day the tour's schedule holds; at night from the time people lie down the set-back, from the timer on the
+    wish, or the set-back where that is warmer. Limits count while the van is parked with people in it; "warm" means
+    within 0.5 K, the thermostat's own swing. Bottles are changed at once where they run out, so that gas is the need.
     """
     from budget.spans import minute_of_day
 
@@ -163,22 +191,30 @@ def answer(
         new = [pair for pair in dict.fromkeys(pairs) if _key(pair) not in tried]
         for first in range(0, len(new), CHUNK):
             part = new[first : first + CHUNK]
-            settings = [Setback(night, lead, down_min, warm_min, held.warm_c) for night, lead in part]
-            for pair, found in zip(part, _judge(ready, settings, held), strict=True):
+            settings = [
+                Setback(night, lead, down_min, warm_min, max(held.warm_c, 0.0 if math.isnan(night) else night))
+                for night, lead in part
+            ]
+            many = run_setbacks(ready, settings, minute_of_quarters(ready))
+            for pair, found in zip(part, _judge(ready, many, settings, warm_min, held), strict=True):
                 tried[_key(pair)] = found
 
-    look([(night, lead) for night in night_c for lead in leads_min])
+    above = (held.asleep_c + step for step in ABOVE_K)
+    nights = [*NIGHT_C, *(night for night in above if night > NIGHT_C[-1])] if night_c is None else night_c
+    look([(night, lead) for night in nights for lead in leads_min])
     if refine:
         centre = _best(list(tried.values()))
+        warmest_c = max(held.warm_c, held.asleep_c + ABOVE_K[-1])
         if centre.night_c is not None:
-            nights = [centre.night_c + step for step in FINE_K if 5.0 <= centre.night_c + step <= held.warm_c]
+            nights = [centre.night_c + step for step in FINE_K if 5.0 <= centre.night_c + step <= warmest_c]
         else:
             nights = [OFF, 5.0]
-        leads = [centre.lead_min + step for step in FINE_MIN if 0.0 <= centre.lead_min + step <= 300.0]
+        leads = [lead for step in FINE_MIN if 0.0 <= (lead := (centre.lead_min or 0.0) + step) <= 300.0]
         look([(night, lead) for night in nights for lead in leads])
-    every = tuple(tried.values())
+    own = ready.run()
+    every = (*tried.values(), *_judge(ready, own, [None], warm_min, held))
     best = _best(list(every))
-    planned_kg = float(ready.gas_kg(ready.run())[0])
+    planned_kg = float(ready.gas_kg(own)[0])
     return BestSchedule(held, best if best.keeps else None, best, every, planned_kg, as_if_powered)
 
 
@@ -202,14 +238,15 @@ def _best(tried: list[Tried]) -> Tried:
     return min(tried, key=rank)
 
 
-def _judge(ready: Prepared, settings: list[Setback], limits: Limits) -> list[Tried]:
-    minute = minute_of_quarters(ready)
-    many = run_setbacks(ready, settings, minute)
+def _judge(
+    ready: Prepared, many: Many, settings: Sequence[Setback | None], warm_min: int, limits: Limits
+) -> list[Tried]:
+    """What each setting's run came to; None: the tour's own."""
     timeline = ready.timeline
     inside_c, pipes_c = many.trace[:, :, 2], many.trace[:, :, 3]
     edge_minute = (timeline.edges.hour * 60 + timeline.edges.minute).to_numpy()
     asleep = (timeline.asleep > 0.0) & timeline.inside
-    warm = _mornings(ready, inside_c, edge_minute, settings[0].warm_min)
+    warm = _mornings(ready, inside_c, edge_minute, warm_min)
     gas_kg, fan_ah = ready.gas_kg(many), ready.flow(many, "load_ah")
     found = []
     for k, setting in enumerate(settings):
@@ -225,9 +262,10 @@ def _judge(ready: Prepared, settings: list[Setback], limits: Limits) -> list[Tri
         }
         found.append(
             Tried(
-                night_c=None if math.isnan(setting.night_c) else setting.night_c,
-                timer=clock(setting.on_min),
-                lead_min=setting.lead_min,
+                night_c=None if setting is None or math.isnan(setting.night_c) else setting.night_c,
+                timer=None if setting is None else clock(setting.on_min),
+                lead_min=None if setting is None else setting.lead_min,
+                planned=setting is None,
                 gas_kg=round(float(gas_kg[k]), 3),
                 fan_ah=round(float(fan_ah[k]), 2),
                 coldest_asleep_c=round(coldest, 2),
@@ -253,5 +291,7 @@ def _mornings(ready: Prepared, inside_c: Floats, edge_minute: np.ndarray, warm_m
 
 
 def _words(one: Tried) -> str:
+    if one.planned:
+        return "the tour's own settings"
     night = "off at night" if one.night_c is None else f"{one.night_c:g} °C at night"
     return f"{night}, timer at {one.timer}"

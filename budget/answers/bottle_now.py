@@ -9,6 +9,7 @@ import numpy as np
 
 from budget.answers.detail import Detail
 from budget.answers.offtake import Offtake, full_fire_kg_per_h, offtake
+from budget.answers.wrong_gas import PURE_SHARE
 from budget.engine import arrays
 from budget.moments import short
 from budget.rounding import least, need
@@ -65,7 +66,15 @@ def bottle_now(run: Detail, bottle: int, hour: int) -> Now:
         locker_c=outdoor_c + warmer,
         drawn_before_kg=before_kg,
         offtake=flow,
-        verdict=verdict(left, bottle_c, before_kg, flow, gas.regulator_kg_per_h, empty_since(run, bottle, hour)),
+        verdict=verdict(
+            left,
+            bottle_c,
+            before_kg,
+            flow,
+            gas.regulator_kg_per_h,
+            empty_since(run, bottle, hour),
+            propane=described.propane_share >= PURE_SHARE,
+        ),
     )
 
 
@@ -84,10 +93,13 @@ def verdict(
     flow: Offtake,
     through_kg_per_h: float = np.inf,
     since: dt.datetime | None = None,
+    *,
+    propane: bool = True,
 ) -> str:
     """ "Empty or only cold?" in one sentence, from contents, temperature, and what the hours before drew.
 
-    A bottle that has been empty for longer is judged by that alone: ``since`` when.
+    A bottle that has been empty for longer is judged by that alone: ``since`` when. One that gives nothing and is not
+    (nearly) all ``propane`` holds the wrong gas for this cold.
     """
     drawn = f"{drawn_before_kg:.2f} kg drawn in the {HOURS_BEFORE} h before"
     if left_kg <= NEARLY_EMPTY_KG:
@@ -98,6 +110,11 @@ def verdict(
         return (
             f"neither empty nor cold: {least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}; valve and regulator "
             f"let through {least(through_kg_per_h, 2)} kg/h where full fire asks {need(flow.full_fire_kg_per_h, 2)}."
+        )
+    if flow.limit_kg_per_h <= 0.0 and not propane:
+        return (
+            f"not empty but the wrong gas for this cold: {least(left_kg, 1)} kg left at {bottle_c:.0f} °C, {drawn}; it "
+            "gives nothing. Use propane, and let this one warm by itself, never with flame or hot water."
         )
     if flow.limit_kg_per_h < 0.999 * flow.full_fire_kg_per_h:
         return (

@@ -3,31 +3,30 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from budget.answers.bottle_now import NEARLY_EMPTY_KG, Now, bottle_now
+from budget.answers.bottle_plan_words import plan_sentences, with_power_said
 from budget.answers.detail import Detail
 from budget.answers.last_chance import Chance, last_chances
 from budget.answers.money import Money
 from budget.answers.money import answer as money_of
+from budget.answers.runs_out import CAUSE_WORDS, held_up
+from budget.answers.wrong_gas import WrongGas, wrong_gas
 from budget.engine import arrays
 from budget.engine.stepping import Floats
-from budget.moments import short
-from budget.results.need import AS_IT_STANDS, BATTERY, WITH_POWER, used_by_hour_kg, with_enough
+from budget.results.need import BATTERY, used_by_hour_kg
 from budget.results.summary import bottles_needed
-from budget.results.swaps import needless_from
-from budget.rounding import least, need
+from budget.results.swaps import MISSING_KG, needless_from
 
 if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
     from budget.results.result import Result
 
 MORNING_H = 7
-WEEKDAYS = ("Mon ", "Tue ", "Wed ", "Thu ", "Fri ", "Sat ", "Sun ")
 RECENT_H = 72
 
 
@@ -61,14 +60,16 @@ class Reading:
 
 @dataclass(frozen=True, kw_only=True)
 class BottlePlan:
-    """The answer. ``short_at`` is when gas falls short with the plan followed, None: not on this tour.
+    """The answer. ``short_at`` is when every bottle is empty with the plan followed, None: not on this tour.
+
+    ``not_had_kg`` is what the tour needs and did not get with the plan followed, ``held_up_by`` why where a bottle
+    held some, and ``wrong_gas`` the bottles that hold what does not flow in this cold.
 
     ``burned_kg``: what the tour burns as it stands; ``needed_kg``: what it would burn with gas and charge to its end;
     ``planned_kg``: that and the reserve, ``bottles_needed`` full ones of the first kind. ``short_of`` says why burned
     is less than needed. Where that is the battery, everything but ``burned_kg`` is ``as_if_powered``: with a battery
-    that lasts. ``reserve_kg`` is kept
-    at ``reserve_kg_per_day``: the hardest three days of the tour, or those before ``at`` where it was given.
-    ``end_kg`` is left in each bottle at the end.
+    that lasts. ``reserve_kg`` is kept at ``reserve_kg_per_day``: the hardest three days of the tour, or those before
+    ``at`` where it was given; not kept where gas did not flow. ``end_kg`` is left in each bottle at the end.
     """
 
     at: dt.datetime
@@ -83,6 +84,9 @@ class BottlePlan:
     swaps: tuple[Swap, ...]
     chances: tuple[Chance, ...]
     short_at: dt.datetime | None
+    not_had_kg: float
+    held_up_by: tuple[str, ...]
+    wrong_gas: tuple[WrongGas, ...]
     readings: tuple[Reading, ...]
     now: tuple[Now, ...]
     reserve_kg_per_day: float
@@ -114,6 +118,8 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
     van = run.van
     payload = sum(b.tare_kg + b.net_kg for b in van.gas.bottles) + van.water.fresh.capacity_l + van.water.boiler.water_l
     money = money_of(run)
+    lacking_kg = max(0.0, need.kg - float(used_kg(run).sum()))
+    flows = lacking_kg <= MISSING_KG
     plan = BottlePlan(
         at=run.time(hour),
         place=run.place(hour),
@@ -127,19 +133,22 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
         swaps=swaps,
         chances=chances,
         short_at=None if short_hour is None else run.time(short_hour),
+        not_had_kg=0.0 if flows else lacking_kg,
+        held_up_by=() if flows else tuple(CAUSE_WORDS[cause] for cause in held_up(run)),
+        wrong_gas=wrong_gas(run),
         readings=tuple(readings(run)),
         now=tuple(bottle_now(run, bottle, hour) for bottle in range(run.bottles)),
         reserve_kg_per_day=rate,
         reserve_nights=need.reserve_nights,
         reserve_kg=reserve_kg,
-        reserve_kept=lowest_kg >= reserve_kg,
+        reserve_kept=flows and lowest_kg >= reserve_kg,
         handed_back_kg=sum(swap.left_kg for swap in swaps if swap.exchanged),
         end_kg=tuple(float(run.left_kg(k)[-1]) for k in range(run.bottles)),
         payload_kg=payload,
         money=money,
         sentences=(),
     )
-    told = _sentences(plan, lowest_kg, "in the hardest three days" if at is None else "as in the three days before")
+    told = plan_sentences(plan, lowest_kg, "in the hardest three days" if at is None else "as in the three days before")
     bought = with_power_said(money.sentences) if plan.as_if_powered else money.sentences
     return replace(plan, sentences=(*told, *bought))
 
@@ -210,87 +219,3 @@ def readings(run: Detail) -> list[Reading]:
             )
         )
     return found
-
-
-def _sentences(plan: BottlePlan, lowest_kg: float, hardest: str) -> list[str]:
-    to_do, rest = list(_to_do(plan)), [*_swaps(plan), *_stock(plan, lowest_kg)]
-    payload = f"Full bottles and water weigh {need(plan.payload_kg)} kg of the payload."
-    if not plan.as_if_powered:
-        return [*to_do, *_totals(plan, hardest), *rest, payload]
-    return [_as_if_powered(plan), *with_power_said(to_do), *_totals(plan, hardest), *with_power_said(rest), payload]
-
-
-def _as_if_powered(plan: BottlePlan) -> str:
-    return (
-        f"The battery cuts out on this tour. {AS_IT_STANDS.capitalize()} the heater stops with it and burns "
-        f"{plan.burned_kg:.1f} kg; all else is planned {WITH_POWER}, that is with a battery that lasts."
-    )
-
-
-def with_power_said(sentences: Sequence[str]) -> list[str]:
-    """Each sentence with the case that it is of before it."""
-    return [f"{WITH_POWER.capitalize()}: {_lowered(sentence)}" for sentence in sentences]
-
-
-def _lowered(sentence: str) -> str:
-    """A sentence after a colon; a weekday keeps its capital."""
-    return sentence if sentence[:4] in WEEKDAYS else sentence[0].lower() + sentence[1:]
-
-
-def _to_do(plan: BottlePlan) -> Iterator[str]:
-    for chance in plan.chances:
-        then = "it is not to be had again on this tour" if chance.next_open is None else (
-            f"it is to be had again only from {short(chance.next_open)} at {chance.next_place}"
-        )  # fmt: skip
-        before = [swap.time for swap in plan.swaps if swap.time < chance.close]
-        open_ = f"{chance.place} (open from {short(chance.open)})"
-        if before and (plan.short_at is None or chance.short_at < plan.short_at):
-            yield (
-                f"This plan swaps in time, on {short(before[-1])}, before the last chance ends on "
-                f"{short(chance.close)} at {open_}: without it gas is short from "
-                f"{short(chance.short_at)}, and {then}."
-            )
-        else:
-            yield (
-                f"Change gas before {short(chance.close)} at {open_}: otherwise it is short from "
-                f"{short(chance.short_at)}, and {then}."
-            )
-    if plan.short_at is not None:
-        yield f"Gas is short from {short(plan.short_at)} whatever is changed: take more bottles or use less."
-    elif not plan.chances:
-        yield "The gas on board at departure lasts the tour without a change."
-
-
-def _totals(plan: BottlePlan, hardest: str) -> Iterator[str]:
-    burned, needed = "Burned", f"Needed: {plan.needed_kg:.1f} kg, the same, since nothing runs short"
-    if plan.short_of:
-        burned, needed = f"Burned {AS_IT_STANDS}", f"Needed {with_enough(plan.short_of)}: {plan.needed_kg:.1f} kg"
-    yield (
-        f"{burned}: {plan.burned_kg:.1f} kg. {needed}. Planned: {need(plan.planned_kg, 1)} kg, "
-        f"with a reserve of {plan.reserve_nights:g} nights at {plan.reserve_kg_per_day:.1f} kg a day, {hardest}; that "
-        f"is {plan.bottles_needed} × {plan.bottle} without a swap."
-    )
-
-
-def _swaps(plan: BottlePlan) -> Iterator[str]:
-    for swap in plan.swaps:
-        left = f"{swap.left_kg:.1f} kg handed back in it" if swap.exchanged else f"{swap.left_kg:.1f} kg still in it"
-        needless = "" if swap.needed else "; not needed, what is on board lasts"
-        yield (
-            f"{short(swap.time)}, {swap.place}: bottle {swap.bottle} ({swap.name}), {left}, "
-            f"{swap.added_kg:.1f} kg in{needless}."
-        )
-    if not all(swap.needed for swap in plan.swaps):
-        yield (
-            "A swap is not needed where, without it and all later ones, no flame lacks gas and the reserve of the "
-            "hardest three days stays in hand to the end."
-        )
-    left = ", ".join(f"bottle {k} {least(kg, 1)} kg" for k, kg in enumerate(plan.end_kg, 1))
-    yield f"Left at the end: {left}; handed back on the way: {plan.handed_back_kg:.1f} kg."
-
-
-def _stock(plan: BottlePlan, lowest_kg: float) -> Iterator[str]:
-    for each in plan.now:
-        yield f"Bottle {each.bottle} ({each.name}) on {short(plan.at)}: {each.verdict}"
-    kept = "is kept" if plan.reserve_kept else "is not kept"
-    yield f"The reserve of {need(plan.reserve_kg, 1)} kg {kept}: {least(lowest_kg, 1)} kg on board at the lowest."

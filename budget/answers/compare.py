@@ -14,6 +14,7 @@ import numpy as np
 from budget.answers.compare_words import as_it_stands, saving
 from budget.answers.fed import POWERED, powered
 from budget.answers.prepared import Prepared
+from budget.answers.warmth import COMFORT_BAND_K, Warmth
 from budget.engine.batch import Many
 from budget.engine.state import ICE_PIPES
 from budget.errors import InputFault
@@ -24,14 +25,14 @@ from budget.weather.air import Floats
 
 NIGHT_LOWER_K = 4.0
 AWAY_C = 12.0
-COMFORT_BAND_K = 0.5  # below setpoint means more than this (as in the tour's summary)
 MORNING_H = (4, 11)
 
 
 @dataclass(frozen=True)
 class Variant:
-    """What one variant came to over the tour; kelvin-hours colder are against the first variant, people inside.
+    """What one variant came to over the tour; kelvin-hours colder and warmer are against the first, people inside.
 
+    Minutes to comfort are of the ``mornings`` on which it is reached; on ``mornings_never_warm`` of them it is not.
     ``pipes_ice_kg`` is the most ice in the pipes, ``dumped_l`` what the frost drain valve let go. Lowest charge, hours
     cut out and the local time from which are the variant's as it stands.
     """
@@ -43,16 +44,20 @@ class Variant:
     starts: int
     fan_ah: float
     lowest_charge_share: float
+    below_setpoint_h: float
     below_setpoint_kelvin_hours: float
     lowest_inside_c: float
     lowest_pipes_c: float
     wet_g: float
     minutes_to_comfort_min: float | None
     slowest_morning_min: float | None
+    mornings: int
+    mornings_never_warm: int
     peak_kg_per_h: float
     saved_kg: float
     colder_awake_kelvin_hours: float
     colder_asleep_kelvin_hours: float
+    warmer_kelvin_hours: float
     unserved_kg: float
     pipes_ice_kg: float
     pipes_ice_h: float
@@ -85,6 +90,9 @@ class Comparison:
     def sentences(self) -> list[str]:
         """What each variant saves against the first, and what it costs, in plain words."""
         told = [POWERED] if self.as_if_powered else []
+        stepped = [variant for variant in self.variants if variant.mornings]
+        if stepped and all(variant.mornings_never_warm == variant.mornings for variant in stepped):
+            told.append("The warmth asked for in the morning is reached on no morning of any variant.")
         told += [saving(variant, self.variants[0]) for variant in self.variants[1:]]
         return told + [as_it_stands(variant) for variant in self.variants if self.as_if_powered]
 
@@ -93,8 +101,10 @@ class Comparison:
         shown: list[tuple[str, ...]] = []
         for field, words, digits in FIGURES:
             scale = 100.0 if field.endswith("_share") else 1.0
-            cells = (getattr(variant, field) for variant in self.variants)
-            shown.append((words, *("–" if cell is None else _cell(field, scale * cell, digits) for cell in cells)))
+            cells = ((variant, getattr(variant, field)) for variant in self.variants)
+            shown.append(
+                (words, *(_none(v) if cell is None else _cell(field, scale * cell, digits) for v, cell in cells))
+            )
         since = (variant.cut_out_from for variant in self.variants)
         return [*shown, ("as it stands, first cut out", *("–" if at is None else short(at) for at in since))]
 
@@ -105,9 +115,12 @@ FIGURES = (
     ("saved_kg", "saved against the first [kg]", 1),
     ("colder_awake_kelvin_hours", "colder while awake [K h]", 0),
     ("colder_asleep_kelvin_hours", "colder while asleep [K h]", 0),
+    ("warmer_kelvin_hours", "warmer [K h]", 0),
+    ("below_setpoint_h", "below setpoint, people in [h]", 0),
     ("below_setpoint_kelvin_hours", "below setpoint, people in [K h]", 0),
     ("minutes_to_comfort_min", "to comfort in the morning [min]", 0),
     ("slowest_morning_min", "slowest morning [min]", 0),
+    ("mornings_never_warm", "mornings that never get there", 0),
     ("lowest_inside_c", "lowest inside [°C]", 1),
     ("lowest_pipes_c", "lowest at the pipes [°C]", 1),
     ("pipes_ice_kg", "most ice in the pipes [kg]", 1),
@@ -121,6 +134,11 @@ FIGURES = (
     ("lowest_charge_share", "as it stands, lowest charge [%]", 0),
     ("cut_out_h", "as it stands, cut out [h]", 0),
 )
+
+
+def _none(variant: Variant) -> str:
+    """A cell of minutes to comfort where there are none."""
+    return "never" if variant.mornings_never_warm else "–"
 
 
 def _cell(field: str, value: float, digits: int) -> str:
@@ -230,7 +248,10 @@ def _variant(name: str, prepared: Prepared, many: Many, stands: Many, base_c: Fl
     here = timeline.inside
     asleep = timeline.asleep / np.maximum(timeline.asleep + timeline.awake, 1e-9)
     colder = colder_k(base_c, inside_c) * here
+    warmer = colder_k(inside_c, base_c) * here
     mornings = minutes_to_comfort(prepared, inside_c)
+    warm_min = [minutes for minutes in mornings if math.isfinite(minutes)]
+    warmth = Warmth.of(prepared, many)
     return Variant(
         name=name,
         gas_kg=round(gas_kg, 3),
@@ -239,16 +260,20 @@ def _variant(name: str, prepared: Prepared, many: Many, stands: Many, base_c: Fl
         starts=round(float(prepared.flow(many, "starts")[0])),
         fan_ah=round(float(prepared.flow(many, "load_ah")[0]), 2),
         lowest_charge_share=round(float(stands.trace[0, :, 1].min()), 4),
-        below_setpoint_kelvin_hours=round(float(prepared.flow(many, "below_k_s")[0]) / 3600.0, 2),
-        lowest_inside_c=round(float(inside_c[1:].min()), 2),
-        lowest_pipes_c=round(float(many.trace[0, 1:, 3].min()), 2),
+        below_setpoint_h=warmth.below_setpoint_h,
+        below_setpoint_kelvin_hours=warmth.below_setpoint_kelvin_hours,
+        lowest_inside_c=warmth.lowest_inside_c,
+        lowest_pipes_c=warmth.lowest_pipes_c,
         wet_g=round(1000.0 * float(wet.max()), 1),
-        minutes_to_comfort_min=round(float(np.mean(mornings)), 1) if mornings else None,
-        slowest_morning_min=round(float(np.max(mornings)), 1) if mornings else None,
+        minutes_to_comfort_min=round(float(np.mean(warm_min)), 1) if warm_min else None,
+        slowest_morning_min=round(float(np.max(warm_min)), 1) if warm_min else None,
+        mornings=len(mornings),
+        mornings_never_warm=len(mornings) - len(warm_min),
         peak_kg_per_h=round(float(hourly_kg.max()), 4),
         saved_kg=0.0 if base_kg is None else round(base_kg - gas_kg, 3),
         colder_awake_kelvin_hours=round(float((colder * (1.0 - asleep)).sum()), 2),
         colder_asleep_kelvin_hours=round(float((colder * asleep).sum()), 2),
+        warmer_kelvin_hours=round(float(warmer.sum()), 2),
         unserved_kg=round(float(prepared.flow(many, "unserved_heating_kg")[0]), 3),
         pipes_ice_kg=round(float(ice_kg.max()), 3),
         pipes_ice_h=float(np.count_nonzero(ice_kg > 0.0)),
@@ -273,19 +298,22 @@ def colder_k(base_c: Floats, other_c: Floats) -> Floats:
 def minutes_to_comfort(prepared: Prepared, inside_c: Floats) -> list[float]:
     """From each morning's step up of the setpoint until the room is within 0.5 K of it. [min]
 
-    Between hour edges the temperature is taken as a straight line; a warm-up is steeper at first, so that the minutes
-    are rather too many than too few. A morning that gets another setpoint before it is warm is counted to that moment.
+    Endless where it never is. Between hour edges the temperature is taken as a straight line; a warm-up is steeper at
+    first, so that the minutes are rather too many than too few. A morning that asks for still more before it is warm
+    is counted from its next step; one that asks for less by then was never warm.
     """
-    set_c = np.asarray(prepared.hours["set_c"], dtype=float).reshape(-1)
+    set_c = np.nan_to_num(np.asarray(prepared.hours["set_c"], dtype=float).reshape(-1), nan=-99.0)
     hour = prepared.timeline.index.hour.to_numpy().repeat(4)
     quarter_c = np.interp(np.arange(len(set_c) + 1) / 4.0, np.arange(len(inside_c)), inside_c)
-    before = np.nan_to_num(np.concatenate([set_c[:1], set_c[:-1]]), nan=-99.0)
-    steps = np.flatnonzero((np.nan_to_num(set_c, nan=-99.0) > before + 0.1) & (hour >= MORNING_H[0]))
+    before = np.concatenate([set_c[:1], set_c[:-1]])
+    steps = np.flatnonzero((set_c > before + 0.1) & (hour >= MORNING_H[0]))
     found = []
     for step in steps[hour[steps] < MORNING_H[1]]:
-        wanted = set_c[step] - COMFORT_BAND_K
-        following = np.flatnonzero(np.nan_to_num(set_c[step:], nan=-99.0) != set_c[step])
+        following = np.flatnonzero(set_c[step:] != set_c[step])
         last = step + int(following[0]) if following.size else len(set_c)
-        warm = np.flatnonzero(quarter_c[step : last + 1] >= wanted)
-        found.append(15.0 * (float(warm[0]) if warm.size else float(last - step)))
+        warm = np.flatnonzero(quarter_c[step : last + 1] >= set_c[step] - COMFORT_BAND_K)
+        if warm.size:
+            found.append(15.0 * float(warm[0]))
+        elif last == len(set_c) or set_c[last] < set_c[step] or hour[last] >= MORNING_H[1]:
+            found.append(math.inf)
     return found

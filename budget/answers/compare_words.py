@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from typing import TYPE_CHECKING
 
+from budget.answers.warmth import Warmth, gained, held
 from budget.moments import short
 from budget.rounding import least, need
 from budget.wording import least_percent, whole_percent
@@ -12,6 +14,7 @@ if TYPE_CHECKING:
     from budget.answers.compare import Variant
 
 COLDER_TELLS_KH = 2.0  # kelvin-hours that somebody might notice; smaller differences are left unsaid
+NO_KG = 0.05  # gas to a tenth of a kilogram
 
 
 def as_it_stands(variant: Variant) -> str:
@@ -27,38 +30,81 @@ def _pipes(variant: Variant) -> str:
     if variant.pipes_ice_h <= 0.0:
         return f"{least(variant.lowest_pipes_c, 1)} °C"
     grams = f"{need(1000.0 * variant.pipes_ice_kg)} g"
-    return f"{least(variant.lowest_pipes_c)} °C with ice in them for {need(variant.pipes_ice_h)} h, up to {grams}"
+    return f"{least(variant.lowest_pipes_c)} °C with ice in them for {need(variant.pipes_ice_h)} h (up to {grams})"
 
 
 def saving(variant: Variant, base: Variant) -> str:
-    """What a variant saves against the first, and what that costs."""
-    saved = variant.saved_kg
-    share = f" ({whole_percent(abs(saved) / base.gas_kg)})" if base.gas_kg > 0.0 else ""
-    verb = "saves" if saved >= 0.0 else "takes"
-    more = "" if saved >= 0.0 else " more"
-    said = f"'{variant.name}' {verb} {abs(saved):.1f} kg{more}{share} against '{base.name}'"
-    colder = variant.colder_awake_kelvin_hours + variant.colder_asleep_kelvin_hours
-    if colder > COLDER_TELLS_KH and saved > 0.0:
-        said += (
-            f", and is colder for it: {variant.colder_awake_kelvin_hours:.0f} K h while somebody is awake and "
-            f"{variant.colder_asleep_kelvin_hours:.0f} K h while asleep"
-        )
-    elif colder > COLDER_TELLS_KH:
-        said += f", though it is colder by {colder:.0f} K h while somebody is in"
+    """What a variant saves against the first, and what that costs; first the warmth, where it holds another."""
+    awake_kh, asleep_kh = variant.colder_awake_kelvin_hours, variant.colder_asleep_kelvin_hours
+    colder = awake_kh + asleep_kh
+    now, before = warmth_of(variant), warmth_of(base)
+    other = gained(now, before, variant.warmer_kelvin_hours, colder)
+    costs = _costs(variant, base)
+    pipes = f"pipes down to {_pipes(variant)} instead of {_pipes(base)}"
+    worse = variant.pipes_ice_h > base.pipes_ice_h or variant.lowest_pipes_c < base.lowest_pipes_c - 0.5
+    if other:
+        said = f"'{variant.name}' holds {'more' if other > 0 else 'less'} warmth than '{base.name}': "
+        said += f"{held(now, before)}, {pipes}. {_for_it(variant, base, other)}"
+    else:
+        said = _gas(variant, base)
+        if colder > COLDER_TELLS_KH and variant.saved_kg > 0.0:
+            said += f", and is colder for it: {awake_kh:.0f} K h while somebody is awake and {asleep_kh:.0f} K h while "
+            said += "asleep"
+        elif colder > COLDER_TELLS_KH:
+            said += f", though it is colder by {colder:.0f} K h while somebody is in"
+        costs = [*costs, pipes] if worse else costs
+    return said + (f". Its price: {', '.join(costs)}." if costs else ".")
+
+
+def warmth_of(variant: Variant) -> Warmth:
+    """The warmth that a variant holds."""
+    return Warmth(**{field.name: getattr(variant, field.name) for field in fields(Warmth)})
+
+
+def _share(variant: Variant, base: Variant) -> str:
+    """Of the first's gas, in brackets; nothing where it burns none."""
+    return f" ({whole_percent(abs(variant.saved_kg) / base.gas_kg)})" if base.gas_kg > 0.0 else ""
+
+
+def _gas(variant: Variant, base: Variant) -> str:
+    if abs(variant.saved_kg) < NO_KG:
+        return f"'{variant.name}' takes as much gas as '{base.name}', {variant.gas_kg:.1f} kg"
+    verb, more = ("saves", "") if variant.saved_kg >= 0.0 else ("takes", " more")
+    kg = f"{abs(variant.saved_kg):.1f} kg{more}{_share(variant, base)}"
+    return f"'{variant.name}' {verb} {kg} against '{base.name}'"
+
+
+def _for_it(variant: Variant, base: Variant, other: int) -> str:
+    """The gas of another warmth."""
+    if abs(variant.saved_kg) < NO_KG:
+        return f"This takes as much gas, {variant.gas_kg:.1f} kg"
+    kg = f"{abs(variant.saved_kg):.1f} kg"
+    if variant.saved_kg < 0.0:
+        return f"This warmth takes {kg} more{_share(variant, base)}" if other > 0 else f"It takes {kg} more even so"
+    return f"It saves {kg} besides{_share(variant, base)}" if other > 0 else f"It takes {kg} less for that"
+
+
+def _costs(variant: Variant, base: Variant) -> list[str]:
+    """What a variant costs elsewhere; pipes aside."""
     costs = []
-    if variant.minutes_to_comfort_min is not None and base.minutes_to_comfort_min is not None:
-        longer = variant.minutes_to_comfort_min - base.minutes_to_comfort_min
-        if longer > 5.0:
-            costs.append(f"{longer:.0f} min longer to comfort in the morning")
+    colder = variant.below_setpoint_kelvin_hours > base.below_setpoint_kelvin_hours
+    if variant.mornings_never_warm > base.mornings_never_warm and colder:
+        costs.append(
+            f"comfort never reached on {variant.mornings_never_warm} of {variant.mornings} mornings"
+            if variant.mornings_never_warm < variant.mornings
+            else "comfort never reached in the morning"
+        )
     elif variant.minutes_to_comfort_min is not None and variant.minutes_to_comfort_min > 5.0:
-        costs.append(f"{variant.minutes_to_comfort_min:.0f} min to comfort in the morning")
-    if variant.pipes_ice_h > base.pipes_ice_h or variant.lowest_pipes_c < base.lowest_pipes_c - 0.5:
-        iced = "," if variant.pipes_ice_h > 0.0 else ""
-        costs.append(f"pipes down to {_pipes(variant)}{iced} instead of {_pipes(base)}")
+        if base.minutes_to_comfort_min is None:
+            if not base.mornings_never_warm:
+                costs.append(f"{variant.minutes_to_comfort_min:.0f} min to comfort in the morning")
+        elif variant.minutes_to_comfort_min - base.minutes_to_comfort_min > 5.0:
+            longer = variant.minutes_to_comfort_min - base.minutes_to_comfort_min
+            costs.append(f"{longer:.0f} min longer to comfort in the morning")
     if variant.dumped_l > base.dumped_l + 0.5:
         costs.append(f"{variant.dumped_l:.0f} L of the boiler let go by the frost drain valve")
     if variant.wet_g > 1.1 * base.wet_g + 20.0:
         costs.append(f"up to {variant.wet_g:.0f} g of water on cold surfaces instead of {base.wet_g:.0f}")
     if variant.peak_kg_per_h > base.peak_kg_per_h + 0.02:
         costs.append(f"a peak of {need(variant.peak_kg_per_h, 2)} kg/h instead of {need(base.peak_kg_per_h, 2)}")
-    return said + (f". Its price: {', '.join(costs)}." if costs else ".")
+    return costs

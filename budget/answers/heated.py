@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from budget.answers.heater_size import DESIGN_C, DESIGN_WIND_M_PER_S
 from budget.engine.stepping import OUTDOORS, Floats
 from budget.engine.warm_air import warm_air
 from budget.physics.burner import stage_value
@@ -66,8 +67,13 @@ def loss_cases(van: Van, timeline: Timeline | None = None, weather: HourlyWeathe
     """W/K as heated: on the tour where it is given, at night and by day in the reference weather."""
     rows = [] if timeline is None or weather is None else _on_the_tour(van, timeline, weather)
     stated = f"{REFERENCE_INSIDE_C:g} °C in, {REFERENCE_OUTSIDE_C:g} °C out, wind {REFERENCE_WIND_M_PER_S:g} m/s"
+    there = f"{DESIGN_C:g} °C out, {DESIGN_WIND_M_PER_S:g} m/s unless asked otherwise"
     cases = (
-        ("screens up, openings closed", 1.0, "as in budget heater-size and learn; "),
+        (
+            "screens up, openings closed",
+            1.0,
+            f"the case of budget heater-size ({there}) and of learn (0 °C, its log's wind and sky); here ",
+        ),
         ("screens down, openings open", 0.0, ""),
     )
     for words, share, used in cases:

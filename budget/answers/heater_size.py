@@ -31,6 +31,7 @@ COLDEST_C = -38.0  # propane under no regulator stops boiling a little below; co
 WARMEST_C = 30.0
 WARM_UP_H = 24.0
 PLATE_M = 1000.0  # from about here makers state the output anew; common practice, no source
+DESIGN_C, DESIGN_WIND_M_PER_S = -15.0, 2.0
 STANDARD = "EN 1646-1, motor caravans, heating test of the coldest grade (from memory)"
 STANDARD_START_C, STANDARD_END_C, STANDARD_H = -15.0, 20.0, 4.0
 
@@ -95,7 +96,12 @@ class HeaterSize:
 
 
 def answer(
-    van: Van, *, design_c: float = -15.0, inside_c: float = 20.0, wind_m_per_s: float = 2.0, altitude_m: float = 1500.0
+    van: Van,
+    *,
+    design_c: float = DESIGN_C,
+    inside_c: float = 20.0,
+    wind_m_per_s: float = DESIGN_WIND_M_PER_S,
+    altitude_m: float = 1500.0,
 ) -> HeaterSize:
     """Size the heater at a design temperature. InputFault where it is not colder outdoors than in.
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
+from functools import cache, partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,10 +12,11 @@ import numpy as np
 from budget.answers.conditions import LARGE_W, Conditions, hold, march, unlimited, with_output
 from budget.answers.detail import Detail
 from budget.answers.heater_size import COLDEST_C, lowest_held_c
-from budget.answers.trips import BORNE_SHARE, Trip, trips, users_of
+from budget.answers.hookup_words import HELD_AT_C, sentences
+from budget.answers.trips import Trip, trips
+from budget.engine.stepping import Floats
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
-from budget.moments import short
 from budget.physics.properties import BUTANE_LOWER_KWH_PER_KG, PROPANE_LOWER_KWH_PER_KG
 from budget.van.model import Van
 
@@ -24,19 +25,19 @@ if TYPE_CHECKING:
     from budget.results.result import Result
 
 AMPS = (3.0, 6.0, 10.0, 16.0)
-HELD_AT_C = (20.0, 16.0, 12.0)
 ELECTRIC_ONLY = 1
 HARD_C = 35.0  # a setpoint out of reach, so that the element asks for all it may have
 
 
 @dataclass(frozen=True, kw_only=True)
 class Supply:
-    """One supply, with the battery charging and the heater on electricity alone.
+    """One supply with the heater on electricity alone, its battery charged, and while that charges (``charging``).
 
-    ``element_w`` is the step of the heater's element that is left after fridge and charger. ``lowest_c`` gives for
-    each room temperature the coldest outdoors that this step alone holds, None without a step; -38 °C is the coldest
-    looked at. ``needed_w`` holds the room at the stated outdoor temperature; per day: ``heat_kwh`` of it that the
-    element gives, ``cost`` where a price is given.
+    ``charger_w`` is what the charger takes for the 12 V loads, ``element_w`` the step of the heater's element that is
+    left after fridge and charger, ``spare_w`` what else fits beside the three. ``lowest_c`` gives for each room
+    temperature the coldest outdoors that this step alone holds, None without a step; -38 °C is the coldest looked at;
+    ``charging_lowest_c`` is that of the step left while the battery charges. ``needed_w`` holds the room at the stated
+    outdoor temperature; per day: ``heat_kwh`` of it that the element gives, ``cost`` where a price is given.
     """
 
     supply_a: float
@@ -46,7 +47,11 @@ class Supply:
     charger_w: float
     element_w: float
     spare_w: float
+    charging_charger_w: float
+    charging_element_w: float
+    charging_spare_w: float
     lowest_c: dict[str, float | None]
+    charging_lowest_c: dict[str, float | None]
     needed_w: float
     heat_kwh: float
     holds: bool
@@ -121,7 +126,8 @@ def answer(
         _mean([stop.hookup_per_kwh for stop in run.tour.stops]) if electricity_per_kwh is None else electricity_per_kwh
     )
     heat_kwh = heat_of_gas_kwh(van)
-    supplies = tuple(supply(van, a, volts, outdoor_c, inside_c, power_price) for a in sorted(amps))
+    heat_w, shares, lowest = needed_w(van, outdoor_c, inside_c), load_shares(run), cache(partial(lowest_c, van))
+    supplies = tuple(supply(van, a, volts, heat_w, power_price, shares, lowest) for a in sorted(amps))
     stays = stays_of(run)
     return Hookup(
         outdoor_c=outdoor_c,
@@ -134,7 +140,7 @@ def answer(
         break_even_per_kwh=None if gas_price is None else gas_price / heat_kwh,
         break_even_per_kg=None if power_price is None else power_price * heat_kwh,
         sentences=tuple(
-            _sentences(
+            sentences(
                 bool(van.heater.electric_w), supplies, stays, heat_kwh, gas_price, power_price, outdoor_c, inside_c
             )
         ),
@@ -158,21 +164,37 @@ def heat_of_gas_kwh(van: Van) -> float:
     return lower * float(np.mean([stage.efficiency_share for stage in van.heater.stages]))
 
 
+def needed_w(van: Van, outdoor_c: float, inside_c: float) -> float:
+    """Heat that holds the room, blown by the fan of the fitted heater at just that output. [W]"""
+    fitted, state = unlimited(van), Conditions(outdoor_c=outdoor_c)
+    about_w = hold(build_van(with_output(fitted, LARGE_W)), state, inside_c).heat_w
+    return hold(build_van(with_output(fitted, LARGE_W, at_w=max(about_w, 1.0))), state, inside_c).heat_w
+
+
+def lowest_c(van: Van, element_w: float) -> dict[str, float | None]:
+    """The coldest outdoors that a step of the element holds, for each room temperature; None without a step. [°C]"""
+    if element_w <= 0.0:
+        return dict.fromkeys((f"at_{warm:g}_c" for warm in HELD_AT_C), None)
+    large = build_van(with_output(unlimited(van), LARGE_W, at_w=element_w))
+    found = {warm: lowest_held_c(large, Conditions(outdoor_c=0.0), warm, element_w) for warm in HELD_AT_C}
+    return {f"at_{warm:g}_c": COLDEST_C if held is None else held for warm, held in found.items()}
+
+
 def supply(
-    van: Van, amps: float, volts: float, outdoor_c: float, inside_c: float, price_per_kwh: float | None
+    van: Van,
+    amps: float,
+    volts: float,
+    heat_w: float,
+    price_per_kwh: float | None,
+    load_share: Floats | float = 0.0,
+    lowest: Callable[[float], dict[str, float | None]] | None = None,
 ) -> Supply:
-    """One supply, asked of the engine."""
+    """One supply, asked of the engine, for a room that takes ``heat_w``; ``load_share`` is how long each load is on."""
     watts = amps * volts
-    fridge_w, charger_w, element_w = shared_w(van, watts)
-    lowest: dict[str, float | None] = dict.fromkeys((f"at_{warm:g}_c" for warm in HELD_AT_C), None)
-    state = Conditions(outdoor_c=outdoor_c)
-    large = build_van(with_output(unlimited(van), LARGE_W, at_w=max(element_w, 1.0)))
-    needed_w = hold(large, state, inside_c).heat_w
-    if element_w > 0.0:
-        for warm in HELD_AT_C:
-            held = lowest_held_c(large, state, warm, element_w)
-            lowest[f"at_{warm:g}_c"] = COLDEST_C if held is None else held
-    heat_kwh = 24.0 * min(needed_w, element_w) / 1000.0
+    fridge_w, charger_w, element_w = shared_w(van, watts, load_share=load_share)
+    _, charging_w, beside_w = shared_w(van, watts, load_share=load_share, charging=True)
+    lowest = lowest or partial(lowest_c, van)
+    heat_kwh = 24.0 * min(heat_w, element_w) / 1000.0
     return Supply(
         supply_a=amps,
         supply_v=volts,
@@ -181,31 +203,46 @@ def supply(
         charger_w=charger_w,
         element_w=element_w,
         spare_w=watts - fridge_w - charger_w - element_w,
-        lowest_c=lowest,
-        needed_w=needed_w,
+        charging_charger_w=charging_w,
+        charging_element_w=beside_w,
+        charging_spare_w=watts - fridge_w - charging_w - beside_w,
+        lowest_c=lowest(element_w),
+        charging_lowest_c=lowest(beside_w),
+        needed_w=heat_w,
         heat_kwh=heat_kwh,
-        holds=element_w >= needed_w,
+        holds=element_w >= heat_w,
         cost=None if price_per_kwh is None else heat_kwh * price_per_kwh,
     )
 
 
-def shared_w(van: Van, hookup_w: float) -> tuple[float, float, float]:
+def shared_w(
+    van: Van, hookup_w: float, *, load_share: Floats | float = 0.0, charging: bool = False
+) -> tuple[float, float, float]:
     """Mains power of fridge, charger and element when all ask for what they can get. [W]
 
-    One hour of the engine with a half-empty battery in a warm van and the heater asked for more than it can.
+    One hour of the engine in a warm van with the heater asked for more than it can. The battery is full, so that the
+    charger carries the 12 V loads alone, or half empty and ``charging``.
     """
     battery = van.power.battery
-    half = battery.model_copy(update={"start_share": 0.5 * (1.0 + battery.cut_out_share)})
-    power = van.power.model_copy(update={"battery": half})
+    held = 0.5 * (1.0 + battery.cut_out_share) if charging else 1.0
+    power = van.power.model_copy(update={"battery": battery.model_copy(update={"start_share": held})})
     built = build_van(van.model_copy(update={"power": power}))
     state = Conditions(outdoor_c=0.0)
-    many = march(built, state, 1, set_c=HARD_C, start_c=20.0, hookup_w=hookup_w, fuel=ELECTRIC_ONLY)
+    asked = {"set_c": HARD_C, "start_c": 20.0, "hookup_w": hookup_w, "fuel": ELECTRIC_ONLY, "load_share": load_share}
+    many = march(built, state, 1, **asked)
     assert many.flows is not None
     at, flow = built.flows, many.flows[0]
     element_w = float(flow[at.electric_air_j] + flow[at.electric_water_j]) / 3600.0
     charger_w = float(flow[at.mains_charger_ah]) * battery.nominal_v / van.power.mains_charger_efficiency_share
     fridge_w = float(flow[at.mains_j]) / 3600.0 - charger_w - element_w
     return max(0.0, fridge_w), charger_w, element_w
+
+
+def load_shares(run: Detail) -> Floats:
+    """How long each 12 V load is on, as a share: the mean of the hours on a hook-up, of all where there are none."""
+    hooked = run.timeline.hookup_w > 0.0
+    shares: Floats = run.hours["load_share"][hooked if hooked.any() else slice(None)].mean(axis=0)
+    return shares
 
 
 def stays_of(run: Detail) -> tuple[Stay, ...]:
@@ -236,84 +273,3 @@ def stays_of(run: Detail) -> tuple[Stay, ...]:
             )
         )
     return tuple(found)
-
-
-_NO_ELEMENT = "charger, fridge and kettle only, since this heater has no electric element"
-
-
-def _sentences(
-    has_element: bool,
-    supplies: tuple[Supply, ...],
-    stays: tuple[Stay, ...],
-    heat_kwh: float,
-    gas_price: float | None,
-    power_price: float | None,
-    outdoor_c: float,
-    inside_c: float,
-) -> list[str]:
-    told = []
-    if not has_element and len(supplies) > 1:
-        several = ", ".join(f"{each.supply_a:g}" for each in supplies[:-1])
-        told.append(f"{several} or {supplies[-1].supply_a:g} A at {supplies[-1].supply_v:g} V: {_NO_ELEMENT}.")
-        supplies_told: tuple[Supply, ...] = ()
-    else:
-        supplies_told = supplies
-    for each in supplies_told:
-        gets = f"{each.supply_a:g} A at {each.supply_v:g} V ({each.supply_w:.0f} W)"
-        if each.element_w <= 0.0:
-            why = "nothing left for the heater's element after charger and fridge" if has_element else _NO_ELEMENT
-            told.append(f"{gets}: {why}.")
-            continue
-        held = each.lowest_c[f"at_{HELD_AT_C[0]:g}_c"]
-        told.append(f"{gets}: {each.element_w:.0f} W of heat hold {HELD_AT_C[0]:g} °C down to {held:.0f} °C outdoors.")
-    needed = supplies[-1].needed_w
-    told.append(f"At {outdoor_c:g} °C outdoors {inside_c:g} °C inside takes about {needed:.0f} W.")
-    told.append(cheaper(heat_kwh, gas_price, power_price))
-    for stay in stays:
-        if stay.over_h:
-            first = stay.trips[0]
-            alone = sum(trip.meal_w + trip.fridge_w > BORNE_SHARE * stay.supply_w for trip in stay.trips)
-            here = (
-                f"is tripped in {alone} h by meal and fridge alone, though charger and element are held back here"
-                if alone
-                else "is not tripped here, since charger and element are held back to what it bears"
-            )
-            told.append(
-                f"{stay.place}: {stay.supply_a:g} A {here}; with nothing held back it would trip in {stay.over_h} h, "
-                f"first {short(dt.datetime.fromisoformat(first.at))} with {_on(first)}."
-            )
-    return told
-
-
-def cheaper(heat_kwh: float, gas_price: float | None, power_price: float | None) -> str:
-    """Which heat is cheaper here, and from what price on the other is, in one sentence."""
-    content = f"{heat_kwh:.1f} kWh of heat a kg on the lower heating value"
-    if gas_price is None and power_price is None:
-        return f"Gas gives {content} in this heater; the tour gives no price, so none is compared."
-    gas_level = None if gas_price is None else gas_price / heat_kwh
-    from_gas = f"{gas_level:.2f} a kWh of heat ({gas_price:.2f} a kg at {content})" if gas_level is not None else ""
-    from_power = f"{power_price:.2f} a kWh" if power_price is not None else ""
-    if power_price is None:
-        return (
-            f"Gas costs {from_gas}: electricity is cheaper below {gas_level:.2f} a kWh, a price the tour does not give."
-        )
-    gas_below = f"{power_price * heat_kwh:.2f} a kg"
-    if gas_level is None:
-        return (
-            f"Electricity costs {from_power}, and gas gives {content}: gas is cheaper below {gas_below}, a price the "
-            "tour does not give."
-        )
-    if gas_level <= power_price:
-        return (
-            f"Heat is cheaper from gas here: {from_gas} against {from_power} of electricity, which is cheaper below "
-            f"{gas_level:.2f} a kWh."
-        )
-    return (
-        f"Heat is cheaper from electricity here: {from_power} against {from_gas} from gas, which is cheaper below "
-        f"{gas_below}."
-    )
-
-
-def _on(trip: Trip) -> str:
-    """What is on in an hour, with its watts."""
-    return ", ".join(f"{name} {watts:.0f} W" for name, watts in users_of(trip).items())

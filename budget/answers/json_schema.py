@@ -49,6 +49,7 @@ def summary_schema() -> dict[str, Any]:
     from budget.answers.hookup import Stay
     from budget.answers.outage import Outage
     from budget.answers.runs_out import RunsOut, Supply
+    from budget.answers.trouble import Trouble
     from budget.results.summary_schema import OPTIONAL, SECTIONS
     from budget.tour.schema import DIALECT, add_units
 
@@ -63,6 +64,7 @@ def summary_schema() -> dict[str, Any]:
         "outage": schema_of(Outage),
         "runs_out": runs_out,
         "plan": schema_of(BottlePlan),
+        "trouble": schema_of(Trouble),
         "battery": schema_of(Battery),
         "hookup": {
             "type": "object",

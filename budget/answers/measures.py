@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -11,8 +11,10 @@ import numpy as np
 from budget.answers.compare import colder_k
 from budget.answers.fed import POWERED, dies, powered
 from budget.answers.prepared import Prepared
+from budget.answers.warmth import Warmth, gained, held
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors
+from budget.rounding import least
 from budget.van.elements import opaque_u_w_per_m2k
 from budget.van.model import Van
 
@@ -31,13 +33,22 @@ SOLAR_KG = 4.0  # flexible to framed 100 W, common practice 2 to 8 kg, no source
 
 @dataclass(frozen=True)
 class Measure:
-    """One measure: what it saves over the tour and what it weighs; ``saved_ah`` counts use less charging gained."""
+    """One measure: what it saves over the tour, what it weighs and the warmth that is held with it.
+
+    ``saved_ah`` counts use less charging gained; ``brought_ah`` is the charging.
+    """
 
     name: str
     saved_kg: float
     saved_ah: float
+    brought_ah: float
     payload_kg: float
     colder_kelvin_hours: float
+    warmer_kelvin_hours: float
+    lowest_inside_c: float
+    lowest_pipes_c: float
+    below_setpoint_h: float
+    below_setpoint_kelvin_hours: float
     cost: float | None
     saved_kg_per_payload_kg: float | None
     saved_kg_per_cost: float | None
@@ -45,13 +56,15 @@ class Measure:
 
 @dataclass(frozen=True)
 class Measures:
-    """Measures by the gas they save, most first.
+    """Measures by the warmth they add where the heater falls short, then by the gas they save, most first.
 
+    ``before``: the warmth that is held without any of them.
     ``as_if_powered``: the battery is cut out on the tour, so gas, warmth and Ah are reckoned as if it lasted.
     """
 
     gas_kg: float
     measures: tuple[Measure, ...]
+    before: Warmth
     as_if_powered: bool = False
 
     def as_dict(self) -> dict[str, Any]:
@@ -59,23 +72,53 @@ class Measures:
         return {
             "gas_kg": round(self.gas_kg, 3),
             "as_if_powered": self.as_if_powered,
+            "before": asdict(self.before),
             "measures": [{k: v for k, v in vars(m).items() if v is not None} for m in self.measures],
         }
 
     def sentences(self) -> list[str]:
         """In plain words; what is colder for its saving says so."""
         said = [POWERED] if self.as_if_powered else []
-        for measure in self.measures:
-            weight = f" for {measure.payload_kg:.1f} kg carried" if measure.payload_kg > 0.0 else ""
-            kg = f"{measure.saved_kg + 0.0:.1f} kg of" if abs(measure.saved_kg) >= 0.05 else "no"
-            gas = f"{kg} gas and {round(measure.saved_ah) + 0:d} Ah"
-            colder = (
-                f", and is colder for it by {measure.colder_kelvin_hours:.0f} K h while somebody is in"
-                if measure.colder_kelvin_hours > 2.0
-                else ""
-            )
-            said.append(f"{measure.name}: saves {gas}{weight}{colder}.")
-        return said
+        return said + [self._said(measure) for measure in self.measures]
+
+    def _said(self, measure: Measure) -> str:
+        """Gas and Ah of one measure; first the warmth, where it holds another."""
+        weight = f" for {measure.payload_kg:.1f} kg carried" if measure.payload_kg > 0.0 else ""
+        now, told = warmth_of(measure), _gas_and_charge(measure)
+        if other := gained(now, self.before, measure.warmer_kelvin_hours, measure.colder_kelvin_hours):
+            pipes = f"lowest at the pipes {least(now.lowest_pipes_c, 1)} instead of "
+            pipes += f"{least(self.before.lowest_pipes_c, 1)} °C"
+            warmth = f"{'more' if other > 0 else 'less'} warmth is held, {held(now, self.before)}, {pipes}"
+            told = told.replace("saves no gas, takes", "takes as much gas and").replace("saves no", "takes as much")
+            return f"{measure.name}: {warmth}; this {told}{weight}."
+        colder = (
+            f", and is colder for it by {measure.colder_kelvin_hours:.0f} K h while somebody is in"
+            if measure.colder_kelvin_hours - measure.warmer_kelvin_hours > 2.0
+            else ""
+        )
+        return f"{measure.name}: {told}{weight}{colder}."
+
+
+def warmth_of(measure: Measure) -> Warmth:
+    """The warmth that is held with a measure."""
+    return Warmth(**{field.name: getattr(measure, field.name) for field in fields(Warmth)})
+
+
+def _gas_and_charge(measure: Measure) -> str:
+    """ "saves 1.3 kg of gas and 4 Ah", "saves no gas, takes 19 Ah more", "saves no gas, brings 44 Ah"."""
+    ah = round(measure.saved_ah)
+    brings = ah > 0 and measure.brought_ah > 0.5 * measure.saved_ah
+    saved: list[str] = []
+    taken: list[str] = []
+    if abs(measure.saved_kg) >= 0.05:
+        (saved if measure.saved_kg > 0.0 else taken).append(f"{abs(measure.saved_kg):.1f} kg of gas")
+    else:
+        saved.append("no gas")
+    if ah and not brings:
+        (saved if ah > 0 else taken).append(f"{abs(ah)} Ah")
+    told = [f"saves {' and '.join(saved)}"] if saved else []
+    told += [f"takes {' and '.join(taken)} more"] if taken else []
+    return ", ".join(told + [f"brings {ah} Ah"] * brings)
 
 
 def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Measures:
@@ -86,8 +129,8 @@ def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Meas
     base = prepared.with_gas_everywhere()
     as_if_powered = dies(prepared)
     before = powered(base).run() if as_if_powered else base.run()
-    gas_kg = float(base.gas_kg(before)[0])
-    found = []
+    gas_kg, before_ah = float(base.gas_kg(before)[0]), _ah(base, before, as_if_powered)
+    held_before, found = Warmth.of(base, before), []
     for name, make in MEASURES.items():
         made = make(base)
         if made is None:
@@ -95,34 +138,43 @@ def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Meas
         ready, factors, payload_kg = made
         after = powered(ready).run(factors) if as_if_powered else ready.run(factors)
         saved_kg = gas_kg - float(ready.gas_kg(after)[0])
-        colder = colder_k(before.trace[0, :, 2], after.trace[0, :, 2])[base.timeline.inside]
+        inside, was_c, now_c = base.timeline.inside, before.trace[0, :, 2], after.trace[0, :, 2]
+        (used_ah, brought_ah), warmth = _ah(ready, after, as_if_powered), Warmth.of(ready, after)
         cost = (costs or {}).get(name)
         found.append(
             Measure(
                 name=name,
                 saved_kg=round(saved_kg, 3),
-                saved_ah=round(_net_ah(base, before, as_if_powered) - _net_ah(ready, after, as_if_powered), 2),
+                saved_ah=round(before_ah[0] - used_ah + brought_ah - before_ah[1], 2),
+                brought_ah=round(brought_ah - before_ah[1], 2),
                 payload_kg=round(payload_kg, 2),
-                colder_kelvin_hours=round(float(colder.sum()), 1),
+                colder_kelvin_hours=round(float(colder_k(was_c, now_c)[inside].sum()), 1),
+                warmer_kelvin_hours=round(float(colder_k(now_c, was_c)[inside].sum()), 1),
+                **asdict(warmth),
                 cost=cost,
                 saved_kg_per_payload_kg=round(saved_kg / payload_kg, 4) if payload_kg > 0.0 else None,
                 saved_kg_per_cost=round(saved_kg / cost, 5) if cost else None,
             )
         )
-    ranked = tuple(sorted(found, key=lambda measure: measure.saved_kg, reverse=True))
-    return Measures(gas_kg, ranked, as_if_powered)
+
+    def rank(measure: Measure) -> tuple[float, float]:
+        other = gained(warmth_of(measure), held_before, measure.warmer_kelvin_hours, measure.colder_kelvin_hours)
+        better = held_before.below_setpoint_kelvin_hours - measure.below_setpoint_kelvin_hours
+        return (better if other else 0.0, measure.saved_kg)
+
+    return Measures(gas_kg, tuple(sorted(found, key=rank, reverse=True)), held_before, as_if_powered)
 
 
 Made = tuple[Prepared, np.ndarray, float] | None
 
 
-def _net_ah(prepared: Prepared, many: Any, as_if_powered: bool) -> float:
-    """Ah used by all loads less what the sun gave; less all it offered where the battery, which dies, could take it."""
+def _ah(prepared: Prepared, many: Any, as_if_powered: bool) -> tuple[float, float]:
+    """Ah used by all loads, and what the sun gave; all it offered where the battery, which dies, could take it."""
     loads = prepared.built.flows.solar_ah - prepared.built.flows.load_ah
     solar = prepared.flow(many, "solar_ah")[0]
     if as_if_powered:
         solar += prepared.flow(many, "solar_spilled_ah")[0]
-    return float(prepared.flow(many, "load_ah", loads)[0] - solar)
+    return float(prepared.flow(many, "load_ah", loads)[0]), float(solar)
 
 
 def _with(base: Prepared, van: Van) -> Prepared:

@@ -13,13 +13,13 @@ from typing import Any
 import numpy as np
 
 from budget.answers.blocks import Blocks
+from budget.answers.bottle_plan import swaps_of
 from budget.answers.bottle_replay import with_exchange
+from budget.answers.detail import Detail
 from budget.answers.ensemble import BAND_STEP_H, Kept, ensemble
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
-from budget.results.need import need_of, used_by_hour_kg
-from budget.results.summary import bottles_needed
-from budget.results.swaps import count_swaps, needless_from, taken
+from budget.answers.what_to_take import taken_by, with_charge
 from budget.weather.air import Floats
 
 SCENARIOS = 1000
@@ -265,21 +265,18 @@ def _chances(gas_kg: Floats, bottle_kg: float) -> dict[int, float]:
 
 def _take(prepared: Prepared, kept: Kept, bottle_kg: float) -> Take:
     """What one run of the tour takes, and how often that lasts with the need of the scenarios."""
-    run, built = prepared.run(), prepared.built
-    found = need_of(built, prepared.hours, prepared.rows, prepared.wishes, run)
-    needless = needless_from(built, prepared.hours, prepared.rows, prepared.wishes, run, found)
-    missing_kg = found.kg - float(used_by_hour_kg(built, run).sum())
-    swaps = count_swaps(built, run, needless)
-    bottles, swapped = taken(bottles_needed(found.planned_kg, bottle_kg), built.size.bottles, missing_kg, swaps)
+    stands = Detail.of(prepared)
+    run = with_charge(stands)
+    bottles, swapped = taken_by(run, swaps_of(run), stands.need)
     if swapped:
-        lasts, stands = kept.replayed_h < 0, kept.stands_h < 0
+        lasts, unpowered = kept.replayed_h < 0, kept.stands_h < 0
     else:
-        lasts, stands = kept.need_kg <= bottles * bottle_kg, kept.gas_kg <= bottles * bottle_kg
+        lasts, unpowered = kept.need_kg <= bottles * bottle_kg, kept.gas_kg <= bottles * bottle_kg
     return Take(
         bottles=bottles,
         swaps=swapped,
         lasts_share=round(float(lasts.mean()), 4),
-        lasts_as_it_stands_share=round(float(stands.mean()), 4),
+        lasts_as_it_stands_share=round(float(unpowered.mean()), 4),
     )
 
 

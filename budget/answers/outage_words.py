@@ -51,6 +51,12 @@ def outage_sentences(run: Detail, found: Outage, hour: int) -> list[str]:
     return told
 
 
+def at_hand(found: Outage) -> tuple[str, ...]:
+    """As much as a sheet of paper has room for: up to what to drain first in the night at hand."""
+    first = next(k for k, told in enumerate(found.sentences) if told.startswith(f"In {found.nights[0].name} "))
+    return found.sentences[: first + 2]
+
+
 def by_hand(constants: TimeConstants, zone: str) -> str:
     """What is stored over what is lost, by the names of ``budget check``, and what that leaves out."""
     air, fabric = round(constants.air_j_per_k / 1e3), round(constants.fabric_j_per_k / 1e3)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -20,6 +20,7 @@ WEATHER = "weather"
 SCALE_KG = 0.05  # common practice, no source: a hand-held scale reads to 0.1 kg
 NIGHT_EDGES = 24 // BAND_STEP_H
 MEASURED_AWAY_SHARE = 0.9  # of a range's variance, what a tape measure or a plate takes away (choice)
+LEAST_KG, LEAST_CHARGE_SHARE = 0.1, 0.01  # an end to end effect below that matters to nobody (choice)
 NAMES = {
     "loss_factor": "insulation of walls, roof and floor",
     "glazing_factor": "windows and screens",
@@ -40,7 +41,8 @@ class Bar:
     """One input: share of the variance it explains alone, and the outcome where it is low (P10) and high (P90).
 
     The other inputs are the same at both ends; half-widths are those of 95 % intervals, winters that were not drawn
-    counted in.
+    counted in. ``by_chance``: what it moves is within its own half-width, or less than matters, so that another draw
+    may show nothing of it.
     """
 
     name: str
@@ -51,6 +53,7 @@ class Bar:
     low_half_width: float
     high_half_width: float
     moves_half_width: float
+    by_chance: bool = False
 
     @property
     def moves(self) -> float:
@@ -74,7 +77,10 @@ class Worth:
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """Bars for gas [kg] and lowest charge [0–1], greatest first; ``unexplained`` is what no input explains alone."""
+    """Bars for gas [kg] and lowest charge [0–1], greatest first and those by chance last.
+
+    ``unexplained`` is what no input explains alone, effects by chance left out.
+    """
 
     scenarios: int
     gas: tuple[Bar, ...]
@@ -91,7 +97,8 @@ class Sensitivity:
                 {"input": b.name, "share": round(b.share, 4), f"at_low_{unit}": round(b.at_low, 4),
                  f"at_high_{unit}": round(b.at_high, 4), f"at_low_half_width_{unit}": round(b.low_half_width, 4),
                  f"at_high_half_width_{unit}": round(b.high_half_width, 4), f"moves_{unit}": round(b.moves, 4),
-                 f"moves_half_width_{unit}": round(b.moves_half_width, 4)}
+                 f"moves_half_width_{unit}": round(b.moves_half_width, 4),
+                 "by_chance": b.by_chance}
                 for b in bars
             ]  # fmt: skip
 
@@ -112,10 +119,16 @@ class Sensitivity:
         """In plain words."""
         most, charge = self.gas[0], self.charge[0]
         said = [
-            f"Gas depends most on {most.words}, which alone explains {whole_percent(most.share)} of its spread: "
+            f"Nothing that was varied moves the gas beyond chance: about {_about(self.gas):.1f} kg at either end of "
+            "each."
+            if most.by_chance
+            else f"Gas depends most on {most.words}, which alone explains {whole_percent(most.share)} of its spread: "
             f"{most.at_low:.1f} kg where it is low, {most.at_high:.1f} kg where it is high and all else is the "
             f"same; that is {abs(most.moves):.1f} ± {most.moves_half_width:.1f} kg apart.",
-            f"The lowest charge depends most on {charge.words} ({whole_percent(charge.share)} of its spread).",
+            f"Nothing that was varied moves the lowest charge beyond chance: about "
+            f"{whole_percent(_about(self.charge))} at either end of each."
+            if charge.by_chance
+            else f"The lowest charge depends most on {charge.words} ({whole_percent(charge.share)} of its spread).",
         ]
         for worth in self.worth[:2]:
             if worth.narrower_share > 0.005:
@@ -134,14 +147,14 @@ def answer(odds: Odds) -> Sensitivity:
         )
     groups = _groups(odds)
     gas, charge = odds.kept.need_kg, odds.kept.lowest_charge_share
-    gas_bars, charge_bars = _bars(groups, gas), _bars(groups, charge)
+    gas_bars, charge_bars = _bars(groups, gas, LEAST_KG), _bars(groups, charge, LEAST_CHARGE_SHARE)
     return Sensitivity(
         scenarios=odds.scenarios,
         gas=gas_bars,
         charge=charge_bars,
-        gas_unexplained_share=max(0.0, 1.0 - sum(bar.share for bar in gas_bars)),
-        charge_unexplained_share=max(0.0, 1.0 - sum(bar.share for bar in charge_bars)),
-        worth=_worth(odds, groups, {bar.name: bar.share for bar in gas_bars}),
+        gas_unexplained_share=max(0.0, 1.0 - sum(bar.share for bar in gas_bars if not bar.by_chance)),
+        charge_unexplained_share=max(0.0, 1.0 - sum(bar.share for bar in charge_bars if not bar.by_chance)),
+        worth=_worth(odds, groups, {bar.name: bar.share for bar in gas_bars if not bar.by_chance}),
     )
 
 
@@ -156,11 +169,17 @@ def _groups(odds: Odds) -> dict[str, Floats]:
     return groups
 
 
-def _bars(groups: Mapping[str, Floats], outcome: Floats) -> tuple[Bar, ...]:
-    """Bars by share; weather is low when it is cold."""
+def _about(bars: tuple[Bar, ...]) -> float:
+    """The middle of all ends."""
+    return sum(bar.at_low + bar.at_high for bar in bars) / (2.0 * len(bars))
+
+
+def _bars(groups: Mapping[str, Floats], outcome: Floats, least: float) -> tuple[Bar, ...]:
+    """Bars by share, those by chance last; weather is low when it is cold."""
     shares, stands = explained_share(groups, outcome), ends(groups, outcome, (WEATHER,))
     bars = [Bar(name, NAMES.get(name, name), shares[name], **asdict(stands[name])) for name in groups]
-    return tuple(sorted(bars, key=lambda bar: bar.share, reverse=True))
+    bars = [replace(bar, by_chance=not abs(bar.moves) > max(bar.moves_half_width, least)) for bar in bars]
+    return tuple(sorted(bars, key=lambda bar: (not bar.by_chance, bar.share), reverse=True))
 
 
 def _worth(odds: Odds, groups: Mapping[str, Floats], shares: Mapping[str, float]) -> tuple[Worth, ...]:

@@ -13,7 +13,8 @@ from budget.cli.common import Asked, about_a_tour
 def command(asked: Asked, at: str | None) -> None:
     """How long the charge lasts in TOUR without sun, how long to drive to reach tomorrow, amp-hours by day."""
     prepared = asked.prepared()
-    from budget.answers.battery import MOST_DRIVE_H, answer
+    from budget.answers.battery import answer
+    from budget.answers.battery_words import MOST_DRIVE_H
     from budget.cli.records import show_answer
 
     found = answer(prepared, at)

@@ -32,8 +32,8 @@ def command(asked: Asked, asleep: float, warm: float, warm_at: str, pipes: float
     found = answer(prepared, limits)
     curve = [
         {
-            "night": "off" if one.night_c is None else f"{one.night_c:g} °C",
-            "timer": one.timer,
+            "night": "as planned" if one.planned else "off" if one.night_c is None else f"{one.night_c:g} °C",
+            "timer": one.timer or "–",
             "gas_kg": one.gas_kg,
             "coldest asleep_c": one.coldest_asleep_c,
             "coldest in the morning_c": one.coldest_at_warm_time_c,

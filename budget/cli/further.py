@@ -133,8 +133,9 @@ class Further:
 
     def as_dict(self) -> dict[str, Any]:
         """For the machine-readable summary: heater size, an outage, what runs out first, the bottles with their cost,
-        the battery's nights, what each hook-up gave, ducts where there are any; and with odds all that they say."""
-        from budget.answers import bottle_plan, ducts, heater_size, hookup, runs_out
+        what goes wrong, the battery's nights, what each hook-up gave, ducts where there are any; and with odds all that
+        they say."""
+        from budget.answers import bottle_plan, ducts, heater_size, hookup, runs_out, trouble
         from budget.answers.detail import Detail
 
         result = self.result
@@ -143,6 +144,7 @@ class Further:
             "outage": self.outage.as_dict(),
             "runs_out": runs_out.answer(result).as_dict(),
             "plan": bottle_plan.answer(result).as_dict(),
+            "trouble": trouble.answer(result).as_dict(),
             "battery": self.battery.as_dict(),
             "hookup": {"stays": [asdict(stay) for stay in hookup.stays_of(Detail.of(result))]},
         }

@@ -41,16 +41,18 @@ def command(asked: Asked, design_c: float, inside_c: float, wind_m_per_s: float,
     """
     loaded = asked.load()
     asked.prepare_engine()
-    from budget.answers.heater_size import Loss, answer
+    from budget.answers.heater_size import COLDEST_C, Loss, answer
     from budget.cli.records import show_answer
 
     high_m = options.highest_m(loaded.tour, altitude_m)
     found = answer(loaded.van, design_c=design_c, inside_c=inside_c, wind_m_per_s=wind_m_per_s, altitude_m=high_m)
     cases = (found.cases[-1], *found.cases[:-1])
-    held = [
-        {"case": case.name}
+    held: list[dict[str, object]] = [
+        dict[str, object](case=case.name)
         | {
-            f"{room.replace('_c', ' °C').replace('_', ' ')}\ndown to °C": None if lowest is None else rounded_up(lowest)
+            f"{room.replace('_c', ' °C').replace('_', ' ')}\ndown to °C": (
+                f"below {COLDEST_C:g}" if lowest is None else rounded_up(lowest)
+            )
             for room, lowest in case.lowest_c.items()
         }
         for case in cases

@@ -48,7 +48,7 @@ def _rows(bars: tuple[Bar, ...], unit: str, scale: float = 1.0) -> list[dict[str
     return [
         {
             "input": bar.words,
-            "explains_share": bar.share,
+            "explains_share": "by chance" if bar.by_chance else bar.share,
             low: bar.at_low * scale,
             high: bar.at_high * scale,
             either: max(bar.low_half_width, bar.high_half_width) * scale,

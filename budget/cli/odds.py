@@ -68,7 +68,7 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None, keep: Pat
             for count, share in found.chance_by_bottles_share.items()
         ],
         "What fails first, the gas counted with power" if cut_out else "What fails first": [
-            {"what": what, "of winters_share": share} for what, share in found.binding_share.items()
+            {"what": what, "falls short in_share": share} for what, share in found.binding_share.items()
         ],
     }
     from budget.answers import sensitivity
@@ -82,7 +82,9 @@ def command(asked: Asked, scenarios: int, seed: int, only: str | None, keep: Pat
         return
     for title, bars in (("gas", matters.gas), ("the lowest charge", matters.charge)):
         tables[f"What {title} depends on"] = [
-            {"what": bar.words, "of its spread_share": bar.share} for bar in bars if bar.share >= LEAST_SHARE
+            {"what": bar.words, "of its spread_share": bar.share}
+            for bar in bars
+            if bar.share >= LEAST_SHARE and not bar.by_chance
         ]
     tables["What a measurement is worth"] = [
         {"what": worth.what, "band of gas narrower by_share": worth.narrower_share}

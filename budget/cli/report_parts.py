@@ -6,7 +6,7 @@ import datetime as dt
 from typing import TYPE_CHECKING
 
 from budget.cli.report_learned import learned_parts
-from budget.moments import part_of_day, short_day
+from budget.moments import part_of_day
 from budget.report.section import Extras, Section
 from budget.results.need import AS_IT_STANDS, WITH_POWER
 from budget.wording import kilograms, whole_percent
@@ -33,7 +33,7 @@ LATE = dt.timedelta(hours=5)  # from the hour that tonight begins to the night t
 def parts(further: Further) -> tuple[Extras, list[Section]]:
     """Everything that a run adds to its report; what needs odds only where they were drawn."""
     result, odds, matters = further.result, further.odds, further.matters
-    sections = [_outage(further.outage), _screens(result.van), _charge(further.battery), _cost(result)]
+    sections = [_outage(further.outage), _screens(result.van), _charge(result, further.battery), _cost(result)]
     if further.nights:
         from budget.report.figures.schedule_panels import schedule_panels
 
@@ -48,10 +48,11 @@ def parts(further: Further) -> tuple[Extras, list[Section]]:
 
 
 def _extras(further: Further) -> Extras:
-    from budget.report.headline import with_odds
+    from budget.answers.outage_words import at_hand
+    from budget.report.headline_odds import with_odds
 
     odds, matters, tonight = further.odds, further.matters, further.tonight
-    stops = further.outage.sentences[: 3 + further.outage.as_if_fed]  # a sheet of paper holds no more
+    stops = at_hand(further.outage)
     if odds is None:
         return Extras(heater_stops=stops)
     power = f" {WITH_POWER}" if odds.cut_out_share > 0.0 else ""
@@ -65,7 +66,9 @@ def _extras(further: Further) -> Extras:
         tonight=() if tonight is None else _tonight(tonight),
         heater_stops=stops,
         on_hookup=supplies,
-        assumptions=() if matters is None else tuple(_assumed(bar) for bar in matters.gas[:MOST_ASSUMPTIONS]),
+        assumptions=()
+        if matters is None
+        else tuple(_assumed(bar) for bar in matters.gas[:MOST_ASSUMPTIONS] if not bar.by_chance),
         measurement=None if matters is None else _measurement(matters),
     )
 
@@ -129,30 +132,12 @@ def _paid(cost: float, unpriced: float) -> str:
     return "–" if cost == 0.0 and unpriced > 0.0 else f"{cost:.2f}"
 
 
-def _charge(found: Battery) -> Section:
+def _charge(result: Result, found: Battery) -> Section:
     """Evenings off the grid: how long the charge lasts with no sun, and the drive that reaches tomorrow."""
-    from budget.report.section import Table
+    from budget.report.figures.charge_lasts import charge_lasts
+    from budget.report.scene import Scene
 
-    rows = tuple(
-        (short_day(each.at), each.place, f"{100.0 * each.charge_share:.0f}",
-         "to the end" if each.nights is None else f"{each.nights:.1f}",
-         "over 10" if each.drive_h is None else f"{each.drive_h:g}")
-        for each in found.stands
-    )  # fmt: skip
-    columns = (
-        "evening",
-        "place",
-        "charge [%]",
-        "nights without sun",
-        "drive from 18:00 on to reach the next 18:00 [h]",
-    )
-    table = Table(columns, rows, "From 18:00 on with no sun or hook-up, and no drive but that one.") if rows else None
-    text = (
-        ("Each such evening stands in the table, with the drive that would carry it; no curve is drawn.",)
-        if rows
-        else ()
-    )
-    return Section("How long does the charge last without sun?", found.sentences[0], table=table, text=text)
+    return charge_lasts(Scene.of(result.timeline), found.stands)
 
 
 def _sliders(found: WhatIf) -> Section:
@@ -214,14 +199,14 @@ def _odds(result: Result, odds: Odds) -> list[Section]:
     """Bottles against confidence, and the gas left as bands that widen."""
     import pandas as pd
 
+    from budget.answers.what_to_take import planned_swaps
     from budget.report.figures.confidence import confidence
     from budget.report.figures.gas_bands import gas_bands
     from budget.report.scene import Scene
-    from budget.results.summary import swaps_of
 
     power = f" {WITH_POWER}" if odds.cut_out_share > 0.0 else ""
     low, middle, high = odds.band_left_kg
-    swaps = [(time, place) for time, place, *_ in swaps_of(result)]
+    swaps = [(pd.Timestamp(swap.time), swap.place) for swap in planned_swaps(result)]
     return [
         confidence(odds.kept.need_kg.tolist(), odds.bottle_kg, power=power),
         gas_bands(
@@ -240,7 +225,7 @@ def _odds(result: Result, odds: Odds) -> list[Section]:
 def _matters(matters: Sensitivity, mean_kg: float) -> Section:
     from budget.report.figures.sensitivity import sensitivity
 
-    telling = [bar for bar in matters.gas if bar.share >= LEAST_SHARE] or matters.gas[:1]
+    telling = [bar for bar in matters.gas if bar.share >= LEAST_SHARE and not bar.by_chance] or matters.gas[:1]
     effects = [(bar.words, low, bar.at_low, high, bar.at_high) for bar in telling for low, high in [_ends(bar)]]
     return sensitivity(effects, mean_kg, "gas", "kg", _measurement(matters))
 

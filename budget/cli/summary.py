@@ -41,7 +41,8 @@ UNSERVED_KG = 0.005  # less is the last breath of a bottle, not a cold night
 def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
     """Print what came out of a simulated tour, under the same sentence as its report."""
     from budget.report.first_out import first_out
-    from budget.report.headline import headline, with_odds
+    from budget.report.headline import headline
+    from budget.report.headline_odds import with_odds
 
     shown = terminal.console()
     summary = result.summary
@@ -73,6 +74,7 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
 
 def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     """Kilograms by use, how sure they are, and when bottles change."""
+    from budget.answers import trouble
     from budget.report.first_out import causes, nobody_changed_over
     from budget.report.headline import needed_a_day, swap_table
     from budget.results.need import AS_IT_STANDS, BATTERY, WITH_POWER, with_enough
@@ -96,11 +98,13 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
         nights, reserve = basis["reserve_nights"], kilograms_needed(basis["reserve_kg"])
         kept = f", {nights:g} nights' reserve of {reserve} counted in" if nights else ""
         count = f"{found['bottles_needed']} × {basis['bottle']} without a swap"
+        if any(each.name == basis["bottle"] for each in trouble.answer(result).wrong_gas):
+            count = f"as propane, since {basis['bottle']} does not flow in this cold"
         rows.append(("planned", f"{kilograms_needed(found['planned_kg'])}: {count}{kept}"))
     swaps = swap_table(result)
     if swaps is not None:
         if BATTERY in found["short_of"]:
-            rows.append(("swaps", "as it stands, the heater stopping with the battery; with power: budget plan"))
+            rows.append(("swaps", "as planned with power; as it stands the heater stops with the battery"))
         rows += [("swap", f"{when}, {place}: {brought} ({which})") for when, place, which, brought in swaps.rows]
     lacking = [use.replace("_", " ") for use, kg in found["unserved_by_use_kg"].items() if kg > UNSERVED_KG]
     if lacking:

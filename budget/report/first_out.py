@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,7 @@ from budget.report import markup
 from budget.report.figures.water import SHORT_L
 from budget.report.reading import lacked_water, unburned_kg
 from budget.results.need import BATTERY, GAS
-from budget.results.supplies import cut_out_shares
+from budget.results.supplies import ICE, cut_out_shares, lacked_by_cause
 from budget.rounding import need
 from budget.wording import kilograms_left, kilograms_needed, least_litres, least_percent, number
 
@@ -34,6 +34,7 @@ class Supply:
     """One supply: when it first runs out (None: lasts), the share of the tour until then, and a sentence.
 
     ``saved``: it lasts only because the heater stops with the battery; ``lasts_share`` is then that with power.
+    ``verb``: how it ends.
     """
 
     name: str
@@ -41,6 +42,7 @@ class Supply:
     lasts_share: float
     told: str
     saved: bool = False
+    verb: str = "runs out"
 
 
 def first_out(result: Result) -> list[Supply]:
@@ -153,20 +155,30 @@ def _charge(result: Result) -> tuple[Supply, float]:
 
 
 def _fresh(result: Result) -> tuple[Supply, float]:
+    """Water that stands frozen is not had: there the supply ends as it does where the tank is dry."""
     fresh, capacity = result.stocks["fresh_l"].to_numpy(), result.van.water.fresh.capacity_l
     dry, barred = lacked_water(result)
     out = (dry > 0.0) & (float(dry.sum()) > SHORT_L)
+    iced = lacked_by_cause(result).get(ICE, np.zeros(len(dry)))
+    least_share, first = float(fresh.min() / capacity), int(np.argmax(iced > 0.0))
+    if iced.sum() > SHORT_L and not out[: first + 1].any():
+        edges = result.timeline.edges
+        told = f"frozen, not had from {moment(edges[first])} on; {barred}"
+        if out.any():
+            told += f"; {need(round(float(dry.sum()), 1))} L short of a dry tank"
+        return Supply("Fresh water", edges[first], first / (len(edges) - 1), told, verb="freezes"), least_share
     barred = f"; {barred}" if barred else ""
     told_out = f"dry on {{when}}; {need(round(float(dry.sum()), 1))} L short to the end{barred}"
     told_in = f"lasts with the refills; {least_litres(float(fresh.min()))} at the least{barred}"
-    return _supply(result, "Fresh water", out, told_out, told_in), float(fresh.min() / capacity)
+    return _supply(result, "Fresh water", out, told_out, told_in), least_share
 
 
 def _waste(result: Result) -> tuple[Supply, float]:
     waste, capacity = result.stocks["waste_l"].to_numpy(), result.van.water.waste.capacity_l
     out = waste[1:] >= capacity - SHORT_L
     told_in = f"never full; {need(float(waste.max()))} of {number(capacity)} L at the most"
-    return _supply(result, "Waste tank", out, "full on {when}", told_in), float(1.0 - waste.max() / capacity)
+    waste_tank = replace(_supply(result, "Waste tank", out, "full on {when}", told_in), verb="fills")
+    return waste_tank, float(1.0 - waste.max() / capacity)
 
 
 def strip(supplies: Sequence[Supply]) -> str:

@@ -1,18 +1,25 @@
-"""The answer in a sentence, the numbers under it, and the swap table."""
+"""The answer in a sentence or two, the numbers under it, and the swap table; with odds see ``headline_odds``."""
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pandas as pd
 
-from budget.moments import day, part_of_day, short
+from budget.answers.trouble import Trouble
+from budget.answers.trouble import answer as trouble_of
+from budget.answers.what_to_take import planned_swaps, powered
+from budget.moments import day, hour_of_edge, part_of_day, short
+from budget.report import trouble_words as words
 from budget.report.first_out import Supply, causes, nobody_changed_over
 from budget.report.section import Table
 from budget.report.words import listed, named
-from budget.results.need import AS_IT_STANDS, BATTERY, GAS, with_enough
-from budget.results.swaps import MISSING_KG, taken
+from budget.results.need import AS_IT_STANDS, BATTERY, GAS, WITH_POWER, with_enough
+from budget.results.notices import EMPTY_KG
+from budget.results.swaps import MISSING_KG
 from budget.rounding import need, rounded_up
 from budget.wording import (
     amp_hours,
@@ -27,114 +34,108 @@ from budget.wording import (
 )
 
 if TYPE_CHECKING:
-    from budget.answers.odds import Odds
+    from budget.answers.bottle_plan import Swap
     from budget.results.result import Result
 
-MOSTLY, SURE = 0.5, 0.9
-STANDING_STILL = "As it stands, the heater stopping with the battery; with power more is burned and swapped."
+STANDING_STILL = (
+    "Planned with power, that is with a battery that lasts: as it stands the heater stops with it, and less is burned."
+)
 NOT_NEEDED = "Not needed: without it and all later swaps the gas lasts, and the reserve stays in hand to the end."
 
 
-def headline(result: Result, supplies: Sequence[Supply]) -> str:
-    """How many bottles, what the tour burns, and what binds first.
+def headline(result: Result, supplies: Sequence[Supply], trouble: Trouble | None = None) -> str:
+    """What goes wrong, worst first, each with what to do; then how many bottles and what binds first.
 
     Where the battery fails, that comes first: a heater that stands still burns nothing, so bottles are counted on what
-    the tour would burn with power.
+    the tour would burn with power. Then a heater that does not hold the room also when it is fed; then gas that does
+    not flow; then water that freezes though the room is held.
     """
-    cut_h = float(result.flows["cut_out_min"].sum()) / 60.0
+    found = trouble_of(result) if trouble is None else trouble
+    return f"{words.questions(found)}{_told(result, supplies, found)}"
+
+
+def _told(result: Result, supplies: Sequence[Supply], found: Trouble) -> str:
+    gas = result.summary["gas"]
     first = next((supply.when for supply in supplies if supply.name == "Battery"), None)
     if first is not None:
-        gas = result.summary["gas"]
-        net_kg = gas["bottles_needed_basis"]["net_kg"]
+        return _without_charge(result, first, found)
+    missing, out = gas["needed_kg"] - gas["total_kg"], [each.name for each in supplies if each.when is not None]
+    gas_first = found.heater is None or missing > 0.5 * gas["needed_kg"]
+    if missing > MISSING_KG and "Gas" not in out and gas_first:
+        return f"{_not_flowing(result, supplies, found)}{_as_well(found)}"
+    if found.heater is not None:
+        wrong = f" {words.wrong(found)}" if found.wrong_gas else ""
+        return f"{words.too_small(found)}{then_gas(result, found)}.{wrong}"
+    cold, water, asleep = words.of_cold(found), words.of_water(found), _by_hand(result, supplies)
+    if cold and asleep:
+        return f"{asleep[0].upper()}{asleep[1:]}. {cold} {water}{take(result, found)}: {_burns(result)}."
+    quiet = not out and (found.frozen or cold)
+    binds = "" if quiet else f"; {_binding(supplies)}"
+    return (
+        f"{water}{take(result, found)}: {_burns(result)}{binds}{f', but {asleep}' if asleep else ''}."
+        f"{f' {cold}' if cold else ''}"
+    )
+
+
+def _not_flowing(result: Result, supplies: Sequence[Supply], found: Trouble) -> str:
+    """Gas that a bottle holds and does not give: why, what is cold for it, and the wrong gas before all."""
+    gas = result.summary["gas"]
+    missing = kilograms_needed(gas["needed_kg"] - gas["total_kg"])
+    wants = f"{_span(result)} want {kilograms_needed(gas['needed_kg'])} of gas, and {missing} of it does not flow"
+    out = [_binding(supplies)] if any(supply.when is not None for supply in supplies) else []
+    after = "; ".join([told for told in (words.chill(found), *out) if told])
+    if found.wrong_gas:
+        return f"{words.of_gas(found, gas['planned_kg'])} {wants}{f': {after}' if after else ''}."
+    return f"{wants} though a bottle holds some: {causes(result)}{f'; {after}' if after else ''}."
+
+
+def _without_charge(result: Result, first: pd.Timestamp, found: Trouble) -> str:
+    """A battery that cuts out, what then is cold and freezes, and what to have first."""
+    cut_h = float(result.flows["cut_out_min"].sum()) / 60.0
+    frozen = words.freezes(found, dated=False)
+    cold = f", down to {least_celsius(found.lowest_c)} inside" if found.cold_h > 0.0 else ""
+    cold += f", and {frozen}" if frozen else ""
+    stops = (
+        f"The battery cuts out in the {part_of_day(first)}, and the heater with it: {need(max(cut_h, 1.0))} h "
+        f"without{cold}."
+    )
+    if found.heater is not None:
         return (
-            f"The battery cuts out in the {part_of_day(first)}, and the heater with it: {need(max(cut_h, 1.0))} h "
-            f"without. As it stands the tour burns {kilograms(gas['total_kg'])}, {with_enough(gas['short_of'])} "
-            f"{kilograms_needed(gas['needed_kg'])}: more charge first, then {max(1, gas['bottles_needed'])} × "
-            f"{net_kg:g} kg of gas."
+            f"{stops} The heater is too small as well, {words.gives(found.heater)}: more charge and "
+            f"{words.larger(found.heater)} first, then at least {then_gas(result, found)}."
         )
     gas = result.summary["gas"]
-    missing, nights = gas["needed_kg"] - gas["total_kg"], _span(result)
-    if missing > MISSING_KG and not any(supply.name == "Gas" and supply.when is not None for supply in supplies):
-        return (
-            f"{nights} want {kilograms_needed(gas['needed_kg'])} of gas, and {kilograms_needed(missing)} of it does "
-            f"not flow though a bottle holds some: {causes(result)}; {_binding(supplies)}."
-        )
     return (
-        f"{take(gas, len(result.van.gas.bottles))}: {_burns(result)}; {_binding(supplies)}{_by_hand(result, supplies)}."
+        f"{stops} As it stands the tour burns {kilograms(gas['total_kg'])}, {with_enough(gas['short_of'])} "
+        f"{kilograms_needed(gas['needed_kg'])}: more charge first, then {then_gas(result, found)}."
     )
+
+
+def _as_well(found: Trouble) -> str:
+    if found.heater is None:
+        return ""
+    return f" The heater is too small as well, {words.gives(found.heater)}."
+
+
+def then_gas(result: Result, found: Trouble) -> str:
+    """Gas to take after what must come first: 4 × 11 kg of gas, or so many and swaps on the way."""
+    if found.wrong_gas:
+        return f"{kilograms_needed(result.summary['gas']['planned_kg'])} of propane"
+    swaps = f" and {count(found.swaps)} swap{'s' * (found.swaps > 1)} on the way" if found.swaps else ""
+    return f"{found.bottles} × {result.summary['gas']['bottles_needed_basis']['net_kg']:g} kg of gas{swaps}"
 
 
 def _by_hand(result: Result, supplies: Sequence[Supply]) -> str:
     """The nights without gas for want of a hand, where nothing runs out and one might think that all is well."""
     if GAS not in result.summary["gas"]["short_of"] or any(supply.when is not None for supply in supplies):
         return ""
-    told = nobody_changed_over(result)
-    return f", but {told}" if told else ""
+    return nobody_changed_over(result)
 
 
-def with_odds(result: Result, odds: Odds) -> str:
-    """How many bottles, in how many such tours they last, and what binds first.
-
-    Where the battery fails in most of them, that is said instead: a heater that stands still burns nothing.
-    """
-    if odds.cut_out_share > MOSTLY and odds.cut_out_in_half is not None:
-        half = "half of them" if odds.cut_out_share >= 1.0 else "half of all"
-        enough = odds.bottles_for(SURE)
-        count = max(odds.chance_by_bottles_share) if enough is None else enough
-        lasts = _in_a_hundred(odds.chance_by_bottles_share[count])
-        return (
-            f"The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, in {half} by the "
-            f"{part_of_day(odds.cut_out_in_half)}, and the heater with it: more charge first, then "
-            f"{count} × {odds.bottle_kg:g} kg of gas, enough with power in {lasts}{' of them' * (lasts == 'all')}."
-        )
-    on_board, swaps = len(result.van.gas.bottles), _needed_swaps(result.summary["gas"])
-    enough, net_kg = odds.bottles_for(SURE), f"{odds.bottle_kg:g}"
-    if swaps and (enough is None or enough > on_board):
-        said, share = (
-            f"Take {on_board} × {net_kg} kg and swap {swaps if swaps > 1 else 'one'} on the way",
-            odds.carried_share,
-        )
-        binds = _binds(odds)
-    else:
-        count = max(odds.chance_by_bottles_share) if enough is None else enough
-        said, share = f"Take {count} × {net_kg} kg", odds.chance_by_bottles_share[count]
-        binds = _binds(odds) if count <= on_board else _on_board(odds)
-    power = "with power " if odds.cut_out_share > 0.0 else ""
-    return f"{said}: {power}{_in_a_hundred(share)} such tours end with gas left; {binds}."
-
-
-def _on_board(odds: Odds) -> str:
-    """How long what is carried lasts, where more must be taken."""
-    if odds.run_out_one_in_ten is None:
-        return "what is on board lasts in nine of ten"
-    return f"what is on board lasts until the {part_of_day(odds.run_out_one_in_ten)} in nine of ten"
-
-
-def _in_a_hundred(share: float) -> str:
-    if share >= 1.0:
-        return "all"
-    return f"{number(min(max(100.0 * share, 0.0), 99.0))} in 100" if share > 0.0 else "none of 100"
-
-
-def _binds(odds: Odds) -> str:
-    what, when = odds.binds, odds.first_one_in_ten
-    if what is None:
-        return "nothing binds"
-    if when is None:
-        return f"in nine of ten nothing binds, else mostly {what}"
-    return f"{what} binds first, by the {part_of_day(when)} in one of ten"
-
-
-def take(gas: dict[str, Any], on_board: int) -> str:
+def take(result: Result, found: Trouble) -> str:
     """Take 3 × 11 kg, or so many on board and the rest swapped on the way."""
-    missing_kg = gas["needed_kg"] - gas["total_kg"]
-    bottles, swaps = taken(gas["bottles_needed"], on_board, missing_kg, _needed_swaps(gas))
-    swapped = f" and swap {swaps if swaps > 1 else 'one'} on the way" if swaps else ""
-    return f"Take {bottles} × {gas['bottles_needed_basis']['net_kg']:g} kg{swapped}"
-
-
-def _needed_swaps(gas: dict[str, Any]) -> int:
-    return sum(swap["needed"] for swap in gas["swaps"])
+    swapped = f" and swap {found.swaps if found.swaps > 1 else 'one'} on the way" if found.swaps else ""
+    return f"Take {found.bottles} × {result.summary['gas']['bottles_needed_basis']['net_kg']:g} kg{swapped}"
 
 
 def _span(result: Result) -> str:
@@ -160,8 +161,7 @@ def _binding(supplies: Sequence[Supply]) -> str:
         return "nothing on board runs out"
     first = out[0]
     assert first.when is not None
-    verb = "fills" if first.name == "Waste tank" else "runs out"
-    return f"{'the ' if first.name != 'Gas' else ''}{first.name.lower()} {verb} first, {part_of_day(first.when)}"
+    return f"{'the ' if first.name != 'Gas' else ''}{first.name.lower()} {first.verb} first, {part_of_day(first.when)}"
 
 
 def sums(result: Result) -> list[tuple[str, str]]:
@@ -203,30 +203,32 @@ def needed_a_day(summary: Mapping[str, Any]) -> str:
 
 
 def swap_table(result: Result) -> Table | None:
-    """When and where a bottle is exchanged or filled; None when none is."""
-    swaps = result.summary["gas"]["swaps"]
+    """When and where a bottle is exchanged or filled, with power; None when none is."""
+    swaps = planned_swaps(result)
     if not swaps:
         return None
-    together: dict[tuple[str, str, str], list[dict[str, Any]]] = {}
+    together: dict[tuple[dt.datetime, str, str], list[Swap]] = {}
     for swap in swaps:
-        together.setdefault((swap["time"], swap["place"], swap["bottle"]), []).append(swap)
+        together.setdefault((swap.time, swap.place, swap.name), []).append(swap)
     rows = []
     for (time, place, bottle), here in together.items():
-        which = f"{bottle}, {listed([str(swap['position']) for swap in here])}"
-        brought = kilograms(sum(swap["brought_kg"] for swap in here))
-        if not here[0]["needed"]:
+        which = f"{bottle}, {listed([str(swap.bottle) for swap in here])}"
+        brought = kilograms(sum(swap.added_kg for swap in here))
+        if not here[0].needed:
             brought += ", not needed"
-        rows.append((short(pd.Timestamp(time)), place, which, brought))
-    note = "" if all(swap["needed"] for swap in swaps) else NOT_NEEDED
+        rows.append((short(time), place, which, brought))
+    note = "" if all(swap.needed for swap in swaps) else NOT_NEEDED
     if BATTERY in result.summary["gas"]["short_of"]:
         note = f"{note} {STANDING_STILL}".lstrip()
     return Table(("when", "where", "bottle, position", "gas brought"), tuple(rows), note)
 
 
 def empties(result: Result) -> str:
-    """A sentence on when bottles run empty."""
-    emptied = [bottle for bottle in result.summary["gas"]["bottles"] if bottle.get("emptied_at")]
-    if not emptied:
-        return "No bottle runs empty on the tour."
-    told = [f"bottle {b['position']} ({b['bottle']}) on {day(pd.Timestamp(b['emptied_at']))}" for b in emptied]
-    return f"First empty: {listed(told)}."
+    """A sentence on when bottles run empty, with power."""
+    run, emptied = powered(result), []
+    for k, bottle in enumerate(result.van.gas.bottles):
+        empty = np.flatnonzero(run.left_kg(k) <= EMPTY_KG)
+        if empty.size:
+            emptied.append(f"bottle {k + 1} ({bottle.name}) on {day(run.time(hour_of_edge(int(empty[0]))))}")
+    power = f" {WITH_POWER}" if BATTERY in result.summary["gas"]["short_of"] else ""
+    return f"First empty{power}: {listed(emptied)}." if emptied else f"No bottle runs empty on the tour{power}."

@@ -5,16 +5,21 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Sequence
-from html import escape
+from html import escape, unescape
 from typing import Any
 
 from budget.report.section import Chart, Section, Sliders, Table
 from budget.report.words import LONG_KEY
 from budget.wording import plain
 
-PAPER_PX, PAPER_SHARE = 360, 0.78  # of a tall figure on paper: two of them with their sentences share a sheet
+PAPER_PX, PAPER_SHARE = 360, 0.73  # of a tall figure on paper: two of them with their sentences share a sheet
+FRAME_PX, ROW_PX = 110, 17  # of a figure with named rows, which keep a line of text each
+SHORT_CELL = 18  # letters; a column of such words is not broken on paper, where it costs a line in each row
+SWITCH = "Choose what is shown"
 HINT = "Arrow keys read it out"
-_UNIT = re.compile(r"(?<=\d)(?: (?=(?:°C|kg|%|kWh|kW|Wh|W/K|W|Ah|A|V|L|h|min|K|bar|m/s)(?![\w²]))|(?=%(?!\w)))")
+_UNIT = re.compile(
+    r"(?<=\d)(?: (?=(?:°C|kg|%|kWh|kW|Wh|W/K|W|Ah|A|V|L|h|min|K|bar|m/s|km|m)(?![\w²]))|(?=%(?!\w)))|(?<=±) "
+)
 _MINUS = re.compile(r"(?<![\w.;-])-(?=\d)")
 
 
@@ -41,7 +46,10 @@ def table(content: Table, label: str) -> str:
     """A table; columns of numbers stand to the right, and a wide one scrolls by itself."""
     width = len(content.columns)
     numeric = [bool(content.rows) and all(_is_number(row[k]) for row in content.rows) for k in range(width)]
-    sides = [' class="n"' if right else "" for right in numeric]
+    sides = [
+        ' class="n"' if right else ' class="s"' if all(len(str(row[k])) <= SHORT_CELL for row in content.rows) else ""
+        for k, right in enumerate(numeric)
+    ]
     head = "".join(
         f'<th scope="col"{side}>{escape(name)}</th>' for name, side in zip(content.columns, sides, strict=True)
     )
@@ -77,7 +85,7 @@ def section(content: Section, name: str) -> str:
     if content.sliders is not None:
         parts.append(_sliders(content.sliders, name))
     if content.figure is not None:
-        parts.append(_figure(content.figure, name))
+        parts.append(_figure(content.figure, name, content.title))
     parts.append("</div>")
     parts.append(paragraphs(content.text))
     if content.behind:
@@ -88,7 +96,7 @@ def section(content: Section, name: str) -> str:
     return "".join(parts) + "</section>"
 
 
-def _figure(chart: Chart, name: str) -> str:
+def _figure(chart: Chart, name: str, question: str) -> str:
     reachable = chart.spoken is not None
     role = 'role="application" aria-roledescription="chart" tabindex="0"' if reachable else 'role="img"'
     label = f"{chart.alternative} {HINT}." if reachable else chart.alternative
@@ -96,13 +104,36 @@ def _figure(chart: Chart, name: str) -> str:
     long = any(len(key) > LONG_KEY for key in keys)
     rows = (len(keys) if long else -(-len(keys) // 2)) if chart.layout.get("showlegend") else 0
     low = f";--low:{chart.narrow_px}px" if chart.narrow_px is not None else ""
-    squat = max(PAPER_PX, round(PAPER_SHARE * chart.height_px)) if chart.on_tour_time else chart.height_px
+    legible = FRAME_PX + ROW_PX * chart.lines if chart.lines else round(PAPER_SHARE * chart.height_px)
+    squat = max(PAPER_PX, legible)
     paper = min(chart.height_px, squat)
     told = f'<p class="told" id="{name}-told" aria-live="polite"></p>' if reachable else ""
     style = f"--tall:{chart.height_px}px;--paper:{paper}px;--rows:{rows}{low}"
     return (
         f'<figure><div class="chart" id="{name}"{" data-long" if long else ""} style="{style}" {role} '
-        f'aria-label="{escape(label)}"></div>{told}</figure>'
+        f'aria-label="{escape(label)}"></div>{told}{_switches(chart, name, question)}</figure>'
+    )
+
+
+def _switches(chart: Chart, name: str, question: str) -> str:
+    """A button for each word of the legend that stands for something drawn, since a legend is not reached by keys."""
+    curves: dict[str, list[str]] = {}
+    in_turn = sorted(enumerate(chart.traces), key=lambda item: int(item[1].get("legendrank", 1000)))
+    for k, trace in in_turn:
+        key = str(trace.get("legendgroup") or trace.get("name", ""))
+        listed = trace.get("showlegend", True) and list(trace.get("x", ())) != [None]
+        if key and (listed or key in curves):
+            curves.setdefault(key, []).append(str(k))
+    if not chart.layout.get("showlegend") or len(curves) < 2:
+        return ""
+    buttons = "".join(
+        f'<button type="button" aria-pressed="true" data-curves="{" ".join(at)}">{escape(unescape(key))}</button>'
+        for key, at in curves.items()
+    )
+    label = escape(f"Shown in the figure: {question}")
+    return (
+        f'<details class="screen switches" data-of="{name}"><summary>{SWITCH}<span></span></summary>'
+        f'<div class="tools" role="group" aria-label="{label}">{buttons}</div></details>'
     )
 
 

@@ -32,8 +32,10 @@ class Chart:
 
     ``alternative`` says in a sentence or two what the picture shows. ``spoken`` is the number of the trace whose texts
     read as sentences, one for each point, or the numbers of several such traces in turn; ``on_tour_time`` joins its
-    horizontal axis to those of the other figures. ``narrow`` changes the layout, and ``narrow_px`` the height, where
-    the page is as narrow as a phone; there a trace whose ``meta`` is "aside" waits in the legend until it is tapped.
+    horizontal axis to those of the other figures. ``lines`` of text stand one above the other beside its rows, and
+    stay legible on paper, where tall figures are drawn lower. ``narrow`` changes the layout, and ``narrow_px`` the
+    height, where the page is as narrow as a phone; there a trace whose ``meta`` is "aside" waits until its word in the
+    legend is tapped or its button pressed. Traces of one ``legendgroup`` are switched together.
     """
 
     traces: tuple[Mapping[str, Any], ...]
@@ -44,6 +46,7 @@ class Chart:
     spoken: int | tuple[int, ...] | None = None
     narrow: Mapping[str, Any] = field(default_factory=dict)
     narrow_px: int | None = None
+    lines: int = 0
 
     def spec(self) -> dict[str, Any]:
         """The figure for the page's script, JSON-ready."""

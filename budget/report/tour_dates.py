@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from budget.answers.what_to_take import planned_swaps
 from budget.moments import short
 from budget.report.icalendar import Event, calendar
-from budget.results.summary import swaps_of
+from budget.results.need import BATTERY, WITH_POWER
 from budget.rounding import least
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from budget.tour.model import Stop
 
 HOUR = dt.timedelta(hours=1)
+NOT_NEEDED = " Not needed: what is on board lasts with the reserve in hand."
 INVENTED = "\nInvented plan and data."
 SOME_L = 0.5  # less water than this is not worth a date
 
@@ -58,18 +60,17 @@ def _hour(result: Result, moment: pd.Timestamp | dt.datetime) -> int:
 
 def _swaps(result: Result) -> Iterator[Event]:
     count: dict[int, int] = {}
-    for time, _, name, position, brought_kg in swaps_of(result):
-        count[position] = count.get(position, 0) + 1
-        hour = _hour(result, time)
-        left_kg = float(result.stocks[f"bottle_{position}_kg"].iloc[hour])
+    power = f" {WITH_POWER.capitalize()}: as it stands the battery cuts out." if BATTERY in result.need.short_of else ""
+    for swap in planned_swaps(result):
+        count[swap.bottle] = count.get(swap.bottle, 0) + 1
         yield _event(
             result,
-            _stop(result, hour),
-            f"swap\n{position}\n{count[position]}",
-            (time, time + HOUR),
-            f"Swap gas bottle {position} ({name})",
-            f"{brought_kg:.1f} kg brought; the simulated tour has {least(left_kg, 1)} kg left in it. Weigh it before."
-            + ("" if hour < result.needless_from else " Not needed: what is on board lasts with the reserve in hand."),
+            _stop(result, _hour(result, swap.time)),
+            f"swap\n{swap.bottle}\n{count[swap.bottle]}",
+            (swap.time, swap.time + HOUR),
+            f"Swap gas bottle {swap.bottle} ({swap.name})",
+            f"{swap.added_kg:.1f} kg brought; the simulated tour has {least(swap.left_kg, 1)} kg left in it. Weigh it "
+            f"before.{'' if swap.needed else NOT_NEEDED}{power}",
             "gas",
         )
 

@@ -31,13 +31,6 @@ def swap_hours(built: BuiltVan, many: Many) -> list[int]:
     return np.flatnonzero(many.flows[:, first : first + built.size.bottles].sum(axis=1) > 0.0).tolist()
 
 
-def count_swaps(built: BuiltVan, many: Many, before: int) -> int:
-    """Exchanges and fillings of a run in detail before an hour, each bottle's counted."""
-    assert many.flows is not None
-    first = built.flows.swaps
-    return int(np.count_nonzero(many.flows[:before, first : first + built.size.bottles] > 0.0))
-
-
 def needless_from(built: BuiltVan, hours: Any, rows: Floats, wishes: Any, many: Many, need: Need) -> int:
     """First hour from which on no swap is needed; the number of hours where all are.
 

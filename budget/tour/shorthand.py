@@ -233,10 +233,16 @@ def _number_of_nights(spelled: Spelled, number: int, stop: dict[str, Any]) -> in
 
 
 def _ask_for_dates(spelled: Spelled, stops: list[dict[str, Any]], faults_before: int) -> None:
+    """Ask for what is missing; not for what would follow from a date that is given but none, which has its sentence."""
+    given = [spelled.data[name] for name in ("start", "end") if name in spelled.data]
+    given += [stop["arrive"] for stop in stops if "arrive" in stop]
     lacking = [number for number, stop in enumerate(stops) if "arrive" not in stop]
-    if "start" not in spelled.data or len(spelled.faults) > faults_before:
+    false = not all(isinstance(date, dt.datetime) for date in given)
+    if "start" not in spelled.data or len(spelled.faults) > faults_before or false:
         for number in lacking:
             stops[number]["arrive"] = dt.datetime(2000, 1, 1)
+        if false:
+            spelled.data.setdefault("end", dt.datetime(2000, 1, 1))
         return
     for number in lacking:
         stops[number]["arrive"] = dt.datetime(2000, 1, 1)

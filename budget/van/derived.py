@@ -9,7 +9,7 @@ import numpy as np
 
 from budget.physics import properties, ventilation
 from budget.physics.properties import Floats
-from budget.rounding import least, need
+from budget.rounding import least
 from budget.van.cabin import Zone
 from budget.van.charge import drawable_share, usable_ah
 from budget.van.elements import (
@@ -240,8 +240,8 @@ def _electricity(van: Van, inside_c: float, outside_c: float) -> list[Row]:
     drawn_ah = usable_ah(battery, battery_c)
     left_ah = battery.capacity_ah - drawn_ah
     note = (
-        f"{battery.chemistry}, {battery.capacity_ah:g} Ah down to {need(left_ah)} Ah "
-        f"({need(100.0 * left_ah / battery.capacity_ah)} %) with the battery at {battery_c:g} °C"
+        f"{battery.chemistry}, {battery.capacity_ah:g} Ah down to {left_ah:.0f} Ah "
+        f"({100.0 * left_ah / battery.capacity_ah:.0f} %) with the battery at {battery_c:g} °C"
     )
     if left_ah > battery.capacity_ah * battery.cut_out_share + 0.5:
         note += (

@@ -53,7 +53,7 @@ class HourlyWeather:
     ``frame`` is indexed by the start of each hour (time zone aware, no gaps) with the columns of ``COLUMNS``: temp_air
     [°C], relative_humidity [%] over liquid water, wind_speed at 10 m in the open [m/s], pressure [Pa], ghi, dni, dhi as
     means of the hour [W/m²], temp_sky [°C]. ``notices`` say what was estimated. The place is where the record stands:
-    a station, a stop, or the first stop of a tour.
+    a station, a stop, or the first stop of a tour; ``apart_km`` how far a station lies at most from a stop it serves.
     """
 
     frame: pd.DataFrame
@@ -62,6 +62,7 @@ class HourlyWeather:
     latitude_deg: float
     longitude_deg: float
     altitude_m: float
+    apart_km: float = 0.0
 
     def __post_init__(self) -> None:
         index = self.frame.index

@@ -68,6 +68,7 @@ def for_tour(tour: Tour, timeline: Timeline, *, folder: Path, file_for_all: Path
         latitude_deg=first.latitude_deg,
         longitude_deg=first.longitude_deg,
         altitude_m=first.altitude_m,
+        apart_km=max(sources.apart_km.values(), default=0.0),
     )
 
 

@@ -12,7 +12,7 @@ import pytest
 from small_tour import small
 from test_answers_battery import AT, steady_draw
 
-from budget.answers import battery
+from budget.answers import battery, battery_words
 from budget.answers.detail import Detail
 from budget.engine import arrays as A
 from budget.engine.layout import FIXED_LOADS
@@ -47,6 +47,32 @@ def test_a_try_has_no_sun_no_hook_up_no_element_and_a_drive_from_its_hour_on() -
     assert driven[28:35].tolist() == [0.125, 0.125, 1.0, 1.0, 0.25, 0.0, 0.0]
     others = [column for column in range(rows.shape[1]) if column != A.PANEL_W]
     assert (seen["rows"][:, others] == rows[:, others]).all()
+
+
+def test_what_is_drawn_below_the_cut_out_is_told_from_half_a_per_cent_on() -> None:
+    """100 Ah of agm at 25 °C, cut out at half: 48.2 Ah at the end of the hour in which it is cut out first, 49.0 of a
+    second time; hours that stay cut out count no further."""
+    van = small().van
+    held = van.power.battery.model_copy(update={"capacity_ah": 100.0, "chemistry": "agm", "cut_out_share": 0.5})
+    power = van.power.model_copy(update={"battery": held})
+    cut_s = np.array([0.0, 900.0, 3600.0, 0.0, 1800.0])
+
+    def told(*charge_ah: float) -> list[str]:
+        stocks = np.column_stack([np.array(charge_ah), np.full(6, 25.0)])
+        run: Any = Found(
+            van=van.model_copy(update={"power": power}), flow=lambda name: {"cut_out_s": cut_s}[name],
+            stock=lambda name: {"charge_ah": stocks[:, 0]}[name], many=Found(stocks=stocks),
+            built=Found(stocks=Found(node_c=1), node_names=["battery"]),
+        )  # fmt: skip
+        return battery_words.drawn_below(run)
+
+    assert told(60.0, 52.0, 48.2, 40.0, 55.0, 49.0) == [
+        "Where it is cut out the charge ends up to 2 % below the cut-out: the run cuts at the end of a quarter hour, "
+        "and what was on draws to the end of its half hour."
+    ]
+    assert told(60.0, 52.0, 49.6, 40.0, 55.0, 49.7) == []
+    cut_s[:] = 0.0
+    assert told(60.0, 52.0, 48.2, 40.0, 55.0, 49.0) == []
 
 
 def cut_from(first: int | None, hours: int = 72, until: int | None = None) -> Any:

@@ -86,6 +86,24 @@ def test_minutes_to_comfort_count_from_the_step_up() -> None:
     assert compare.minutes_to_comfort(prepared, inside) == [45.0, 45.0, 45.0]
 
 
+def test_a_heater_too_small_is_told_by_never_and_by_the_warmth_that_a_larger_one_holds() -> None:
+    """At -30 °C 15 % of the stages' heat do not hold the room: no minutes, and the fitted heater saves nothing."""
+    fitted = steady(-30.0, nights=2)
+    heater = fitted.van.heater
+    stages = tuple(stage.model_copy(update={"output_w": 0.15 * stage.output_w}) for stage in heater.stages)
+    small_one = fitted.van.model_copy(update={"heater": heater.model_copy(update={"stages": stages})})
+    poor = set_to(fitted.with_van(small_one), 20.0, 16.0)
+    found = compare.answer({"poor": poor, "fitted": set_to(fitted, 20.0, 16.0)})
+    base = found.variants[0]
+    assert (base.minutes_to_comfort_min, base.mornings_never_warm) == (None, base.mornings)
+    assert base.mornings > 0
+    rows = {row[0]: row[1:] for row in found.rows()}
+    assert rows["to comfort in the morning [min]"][0] == "never"
+    assert any("'fitted' holds more warmth than 'poor': lowest inside " in told for told in found.sentences())
+    both = compare.answer({"poor": poor, "same": poor}).sentences()
+    assert "The warmth asked for in the morning is reached on no morning of any variant." in both
+
+
 def test_a_swing_of_the_thermostat_is_no_cold() -> None:
     base = np.tile([20.0, 19.0], 12)
     other = np.tile([19.0, 20.0], 12)
@@ -374,6 +392,33 @@ def test_limits_that_nothing_keeps_are_said_with_what_is_missed() -> None:
     found = best_schedule.answer(small(), best_schedule.Limits(asleep_c=30.0), refine=False)
     assert found.best is None
     assert "the warmth asleep by" in found.sentences()[1]
+
+
+def test_a_tour_that_keeps_the_limits_as_planned_is_never_told_that_nothing_does() -> None:
+    """20 °C asleep where the tour itself is set to 21 °C day and night: neither the grid of nights nor its wish for the
+    morning ends below what is asked; from the tour's own settings alone, the rest of the grid too cold, it is kept."""
+    prepared = small()
+    warm = set_to(prepared, 21.0, 21.0)
+    limits = best_schedule.Limits(asleep_c=20.0, warm_c=20.0, pipes_c=-50.0)
+    found = best_schedule.answer(warm, limits)
+    assert found.best is not None
+    assert found.best.coldest_asleep_c >= 20.0 - WARM_BAND_K
+    assert {20.0, 21.0, 22.0} <= {one.night_c for one in found.tried}
+    assert found.best.gas_kg <= found.planned_kg
+    own = best_schedule.answer(warm, limits, night_c=(OFF, 8.0), leads_min=(0.0,), refine=False)
+    assert own.best is not None and own.best.planned
+
+
+def test_a_heater_that_holds_no_setting_is_said_instead_of_a_nearest_one() -> None:
+    fitted = steady(-30.0, nights=2)
+    heater = fitted.van.heater
+    stages = tuple(stage.model_copy(update={"output_w": 0.15 * stage.output_w}) for stage in heater.stages)
+    poor = fitted.with_van(fitted.van.model_copy(update={"heater": heater.model_copy(update={"stages": stages})}))
+    told = best_schedule.answer(poor, refine=False).sentences()
+    assert told[-1].startswith(
+        "The heater cannot hold any of them: even 18 °C at night, timer at 04:30, the coldest is "
+    )
+    assert best_schedule.answer(small(), best_schedule.Limits(asleep_c=30.0), refine=False).not_held is None
 
 
 def test_on_the_trade_off_more_warmth_always_takes_more_gas() -> None:

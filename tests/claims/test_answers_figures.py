@@ -86,6 +86,10 @@ def test_a_variants_figures_are_those_of_its_run() -> None:
         mornings = compare.minutes_to_comfort(ready, inside)
         assert variant.minutes_to_comfort_min == (round(np.mean(mornings), 1) if mornings else None)
         assert variant.slowest_morning_min == (round(max(mornings), 1) if mornings else None)
+        assert (variant.mornings, variant.mornings_never_warm) == (len(mornings), 0)
+        warmer = compare.colder_k(inside, base.node_c("living_air")) * here
+        assert variant.warmer_kelvin_hours == round(warmer.sum(), 2)
+        assert variant.below_setpoint_h == round(run.flow("below_s").sum() / 3600.0, 2)
     assert found.variants[0].minutes_to_comfort_min is not None
     assert found.variants[1].minutes_to_comfort_min is None  # one setpoint all day has no step up
     assert found.variants[1].colder_awake_kelvin_hours > 0.0
@@ -192,8 +196,8 @@ def morning(set_c: Any, inside_c: Any) -> list[float]:
 
 def test_minutes_to_comfort_count_to_within_half_a_kelvin_or_to_the_next_setpoint() -> None:
     """Steps between four and eleven count: at 06:00 from 10 to 18, with 2 K an hour from 15 °C: 17.5 °C after 75 min.
-    A step that is taken back after an hour counts an hour; one never warm to the end of the day; one by a tenth, one
-    at three and one at eleven not at all; from off it counts."""
+    A step that is taken back before it is warm never is, nor one cold to the end of the day; one that is followed by a
+    further step counts from there; one by a tenth, one at three and one at eleven not at all; from off it counts."""
     warm = 15.0 + 2.0 * np.clip(np.arange(25) - 6, 0, 20)
     quarters = np.full(96, 10.0)
     quarters[24:] = 18.0
@@ -202,8 +206,14 @@ def test_minutes_to_comfort_count_to_within_half_a_kelvin_or_to_the_next_setpoin
     assert morning(off, warm) == [75.0]
     back = quarters.copy()
     back[28:] = 10.0
-    assert morning(back, np.full(25, 9.0)) == [60.0]
-    assert morning(quarters, np.full(25, 9.0)) == [18.0 * 60.0]
+    assert morning(back, np.full(25, 9.0)) == [np.inf]
+    assert morning(quarters, np.full(25, 9.0)) == [np.inf]
+    up = quarters.copy()
+    up[24:26] = 17.0  # from 06:30 on 18 °C
+    assert morning(up, warm) == [45.0]
+    late = np.where(np.arange(96) < 40, 10.0, 17.0)
+    late[44:] = 18.0  # its next step is no morning's
+    assert morning(late, np.full(25, 9.0)) == [np.inf]
     assert morning(np.where(np.arange(96) < 24, 17.9, 18.0), np.full(25, 9.0)) == []
     for hour, counted in ((3, 0), (4, 1), (10, 1), (11, 0)):
         assert len(morning(np.where(np.arange(96) < 4 * hour, 10.0, 18.0), np.full(25, 9.0))) == counted, hour
@@ -384,6 +394,11 @@ def test_a_measures_figures_are_the_difference_of_two_runs() -> None:
         assert each.payload_kg == round(payload_kg, 2)
         lower = compare.colder_k(before.node_c("living_air"), after.node_c("living_air"))
         assert each.colder_kelvin_hours == round(lower[prepared.timeline.inside].sum(), 1)
+        higher = compare.colder_k(after.node_c("living_air"), before.node_c("living_air"))
+        assert each.warmer_kelvin_hours == round(higher[prepared.timeline.inside].sum(), 1)
+        assert each.brought_ah == round(after.flow("solar_ah").sum() - before.flow("solar_ah").sum(), 2)
+        assert each.lowest_pipes_c == round(after.many.trace[0, 1:, 3].min(), 2)
+        assert each.below_setpoint_h == round(after.flow("below_s").sum() / 3600.0, 2)
         assert each.saved_kg_per_payload_kg == (round(saved / payload_kg, 4) if payload_kg else None)
         assert each.cost == {"outside screens": 50.0, "100 W more solar": 0.0}.get(each.name)
         assert each.saved_kg_per_cost == (round(saved / 50.0, 5) if each.name == "outside screens" else None)
@@ -433,7 +448,10 @@ def test_a_schedules_figures_and_shortfalls_are_those_of_its_run() -> None:
     limits = best_schedule.Limits(asleep_c=15.0, warm_c=20.0, warm_at="07:15", pipes_c=12.0, fan_ah=10.0)
     found = best_schedule.answer(prepared, limits, night_c=(OFF, 14.0), leads_min=(0.0, 45.0), refine=False)
     ready = prepared.with_gas_everywhere()
-    assert (len(found.tried), found.limits, found.as_if_powered) == (4, limits, False)
+    assert (len(found.tried), found.limits, found.as_if_powered) == (5, limits, False)
+    own = found.tried[-1]
+    assert (own.planned, own.night_c, own.timer, own.lead_min) == (True, None, None, None)
+    assert own.gas_kg == round(found.planned_kg, 3)
     planned = Detail.of(ready)
     burned = (planned.flow("gas_out_kg") + planned.flow("gas_out_butane_kg")).sum()
     assert found.planned_kg == pytest.approx(burned, rel=ALIKE)
@@ -441,7 +459,7 @@ def test_a_schedules_figures_and_shortfalls_are_those_of_its_run() -> None:
     asleep = (prepared.timeline.asleep > 0.0) & prepared.timeline.inside
     edge_hour = prepared.timeline.edges.hour.to_numpy()
     short_of: set[str] = set()
-    for one, (night_c, lead) in zip(found.tried, [(n, m) for n in (OFF, 14.0) for m in (0.0, 45.0)], strict=True):
+    for one, (night_c, lead) in zip(found.tried[:-1], [(n, m) for n in (OFF, 14.0) for m in (0.0, 45.0)], strict=True):
         hours = hours_of(ready, [Setback(night_c, lead, down, 435, 20.0)], minute)[0].view(np.recarray)
         run = Detail.of(replace(ready, hours=hours))
         inside = run.node_c("living_air")
@@ -481,13 +499,13 @@ def test_the_finer_search_steps_half_kelvins_and_quarter_hours_about_the_best_of
     leads = [centre.lead_min + step for step in (-30.0, -15.0, 0.0, 15.0, 30.0)]
     fine = [(night, lead) for night in (None, 5.0) for lead in leads]
     wanted = [*grid, *(pair for pair in fine if pair not in grid)]
-    assert [(one.night_c, one.lead_min) for one in off.tried] == wanted
+    assert [(one.night_c, one.lead_min) for one in off.tried[:-1]] == wanted
     warm = best_schedule.Limits(asleep_c=16.5, warm_c=17.0, pipes_c=-50.0)
     near = best_schedule.answer(prepared, warm, night_c=(16.0,), leads_min=(15.0,))
-    nights = {one.night_c for one in near.tried}
-    assert nights == {14.5, 15.0, 15.5, 16.0, 16.5, 17.0}
-    assert {one.lead_min for one in near.tried} == {0.0, 15.0, 30.0, 45.0}
-    assert len(near.tried) == 24
+    nights = {one.night_c for one in near.tried[:-1]}
+    assert nights == {14.5, 15.0, 15.5, 16.0, 16.5, 17.0, 17.5}
+    assert {one.lead_min for one in near.tried[:-1]} == {0.0, 15.0, 30.0, 45.0}
+    assert len(near.tried) == 28 + 1  # and the tour's own settings
     plain = best_schedule.answer(prepared)
     assert {one.night_c for one in plain.tried} >= {None, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0}
     assert (plain.limits, plain.limits.warm_at) == (best_schedule.Limits(), "07:30")

@@ -410,29 +410,50 @@ def test_what_each_user_gets_of_a_supply_is_by_its_plate() -> None:
     power = van.power
     plate_w = min(power.mains_charger_a, power.battery.max_charge_a) * power.battery.nominal_v
     plate_w /= power.mains_charger_efficiency_share
-    fridge_w, charger_w, element_w = hookup.shared_w(van, 3680.0)
+    fridge_w, charger_w, element_w = hookup.shared_w(van, 3680.0, charging=True)
     assert charger_w == pytest.approx(plate_w, rel=0.02)
     assert element_w == max(van.heater.electric_w)
     assert van.fridge is not None
     assert 0.0 < fridge_w <= van.fridge.electric_w + 1e-6
     for watts in (1500.0, 900.0, 500.0):
-        fridge_w, charger_w, element_w = hookup.shared_w(van, watts)
+        fridge_w, charger_w, element_w = hookup.shared_w(van, watts, charging=True)
         steps = [step for step in van.heater.electric_w if step <= watts - fridge_w - charger_w + 1e-6]
         assert element_w == max(steps, default=0.0)
         assert fridge_w + charger_w + element_w <= watts + 1e-6
     bare = van.model_copy(update={"fridge": None, "heater": van.heater.model_copy(update={"electric_w": ()})})
-    assert hookup.shared_w(bare, 3680.0) == pytest.approx((0.0, charger_full_w(van), 0.0), abs=0.01)
+    assert hookup.shared_w(bare, 3680.0, charging=True) == pytest.approx((0.0, charger_full_w(van), 0.0), abs=0.01)
 
 
 def charger_full_w(van: Any) -> float:
-    return hookup.shared_w(van.model_copy(update={"fridge": None}), 3680.0)[1]
+    return hookup.shared_w(van.model_copy(update={"fridge": None}), 3680.0, charging=True)[1]
+
+
+def test_a_full_battery_leaves_the_element_what_the_charger_took() -> None:
+    """2300 W less 301 W of the charger are a watt short of the element's 2000 W; with the battery full the charger
+    takes the 12 V loads alone, fan and standby and the loads as long as they are on."""
+    van = demo().van
+    most_w = max(van.heater.electric_w)
+    charger_w = hookup.shared_w(van, 3680.0, charging=True)[1]
+    tight_w = most_w + charger_w - 1.0
+    found = hookup.supply(van, tight_w / 230.0, 230.0, 1500.0, None)
+    assert (found.element_w, found.charging_element_w) == (most_w, van.heater.electric_w[-2])
+    assert found.lowest_c["at_20_c"] < found.charging_lowest_c["at_20_c"]
+    assert found.charging_spare_w == pytest.approx(most_w - found.charging_element_w - 1.0, abs=0.5)
+    battery, shares = van.power.battery, hookup.load_shares(demo())
+    bare_w, loaded_w = (hookup.shared_w(van, 3680.0, load_share=share)[1] for share in (0.0, shares))
+    on_w = sum(load.power_w * load.duty_share * share for load, share in zip(van.power.loads, shares, strict=False))
+    assert (loaded_w - bare_w) * van.power.mains_charger_efficiency_share == pytest.approx(on_w, rel=0.2)
+    assert 0.0 < bare_w < loaded_w < charger_w
+    assert battery.start_share > 0.0
+    hooked = demo().timeline.hookup_w > 0.0
+    assert shares == pytest.approx(demo().hours["load_share"][hooked].mean(axis=0), rel=ALIKE)
 
 
 def test_a_supply_gives_the_days_heat_of_its_element_and_its_cost() -> None:
     """24 h of the element or of what is needed, whichever is less, times the price."""
     van = demo().van
     for amps, outdoor_c in ((10.0, -5.0), (16.0, 17.0)):
-        found = hookup.supply(van, amps, 230.0, outdoor_c, 20.0, 0.4)
+        found = hookup.supply(van, amps, 230.0, hookup.needed_w(van, outdoor_c, 20.0), 0.4)
         fridge_w, charger_w, element_w = hookup.shared_w(van, amps * 230.0)
         assert (found.supply_a, found.supply_v, found.supply_w) == (amps, 230.0, amps * 230.0)
         assert (found.fridge_w, found.charger_w, found.element_w) == (fridge_w, charger_w, element_w)
@@ -445,7 +466,7 @@ def test_a_supply_gives_the_days_heat_of_its_element_and_its_cost() -> None:
             cold is not None and cold < warm for cold, warm in zip(found.lowest_c.values(), (20, 16, 12), strict=True)
         )
     assert found.holds  # 3 K are held by the element
-    poor = hookup.supply(van, 1.0, 230.0, -5.0, 20.0, None)
+    poor = hookup.supply(van, 1.0, 230.0, 1500.0, None)
     assert (poor.element_w, poor.heat_kwh, poor.cost, poor.holds) == (0.0, 0.0, None, False)
     assert set(poor.lowest_c.values()) == {None}
 
@@ -453,7 +474,7 @@ def test_a_supply_gives_the_days_heat_of_its_element_and_its_cost() -> None:
 def test_a_large_element_holds_any_cold_that_is_looked_at() -> None:
     van = VANS["heavy"]
     heater = van.heater.model_copy(update={"electric_w": (1000.0, 4000.0)})
-    found = hookup.supply(van.model_copy(update={"heater": heater}), 60.0, 230.0, -5.0, 20.0, None)
+    found = hookup.supply(van.model_copy(update={"heater": heater}), 60.0, 230.0, 1500.0, None)
     assert found.element_w == pytest.approx(4000.0)
     assert found.lowest_c["at_12_c"] == -38.0
 

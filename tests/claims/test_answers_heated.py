@@ -92,7 +92,8 @@ def test_the_reference_cases_say_what_they_are() -> None:
         "as heated, screens up, openings closed", "as heated, screens down, openings open"
     )  # fmt: skip
     assert (night.note, day.note) == (
-        f"{together}as in budget heater-size and learn; {stated}", f"{together}{stated}"
+        f"{together}the case of budget heater-size (-15 °C out, 2 m/s unless asked otherwise) and of learn (0 °C, its "
+        f"log's wind and sky); here {stated}", f"{together}{stated}"
     )  # fmt: skip
     assert {row.unit for row in (night, day)} == {"W/K"} and {row.group for row in (night, day)} == {LOSS_CASES}
     van = sample_vans()["demo"]

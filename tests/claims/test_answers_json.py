@@ -72,7 +72,7 @@ def test_a_schedule_is_handed_over_with_its_limits_and_the_trade_off() -> None:
         "best": {
             "night_c": 12.0, "timer": "06:00", "lead_min": 90.0, "gas_kg": 3.0, "fan_ah": 9.5,
             "coldest_asleep_c": 14.0, "coldest_at_warm_time_c": 18.75, "lowest_pipes_c": 6.25,
-            "lowest_charge_share": 0.5, "short": {},
+            "lowest_charge_share": 0.5, "short": {}, "planned": False,
         },
         "nearest": vars(b),
         "trade_off": [vars(b), vars(a)],
@@ -88,7 +88,8 @@ def test_a_schedule_is_handed_over_with_its_limits_and_the_trade_off() -> None:
 VARIANT: dict[str, Any] = {
     "name": "as planned", "gas_kg": 12.34, "bottles": 2, "burner_hours_h": 33.33, "starts": 45, "fan_ah": 61.5,
     "lowest_charge_share": 0.4567, "below_setpoint_kelvin_hours": 3.6, "lowest_inside_c": 9.87, "lowest_pipes_c": 7.65,
-    "wet_g": 123.4, "minutes_to_comfort_min": 37.5, "slowest_morning_min": 60.0, "peak_kg_per_h": 0.3412,
+    "wet_g": 123.4, "minutes_to_comfort_min": 37.5, "slowest_morning_min": 60.0, "mornings": 5,
+    "mornings_never_warm": 0, "warmer_kelvin_hours": 2.6, "below_setpoint_h": 3.2, "peak_kg_per_h": 0.3412,
     "saved_kg": 0.0, "colder_awake_kelvin_hours": 1.4, "colder_asleep_kelvin_hours": 22.4, "unserved_kg": 0.25,
     "pipes_ice_kg": 0.412, "pipes_ice_h": 14.0, "dumped_l": 12.0, "cut_out_h": 33.25,
     "cut_out_from": dt.datetime(2027, 1, 14, 7),
@@ -116,6 +117,7 @@ def test_a_comparisons_table_has_the_digits_that_each_figure_carries() -> None:
     assert {row[0]: row[1] for row in rows} == {
         "gas [kg]": "12.3", "full bottles": "2", "saved against the first [kg]": "0.0",
         "colder while awake [K h]": "1", "colder while asleep [K h]": "22", "below setpoint, people in [K h]": "4",
+        "below setpoint, people in [h]": "3", "warmer [K h]": "3", "mornings that never get there": "0",
         "to comfort in the morning [min]": "38", "slowest morning [min]": "60", "lowest inside [°C]": "9.8",
         "lowest at the pipes [°C]": "7.6", "most water on surfaces [g]": "123", "burner hours [h]": "33",
         "starts": "45", "heater's fan [Ah]": "62", "peak [kg/h]": "0.35", "most ice in the pipes [kg]": "0.4",
@@ -186,7 +188,7 @@ def test_what_matters_most_is_handed_over_bar_by_bar() -> None:
         return {
             "input": "leakage_factor", "share": 0.3333, f"at_low_{unit}": 18.3333, f"at_high_{unit}": 25.6667,
             f"at_low_half_width_{unit}": 0.1667, f"at_high_half_width_{unit}": 0.1111, f"moves_{unit}": 7.3333,
-            f"moves_half_width_{unit}": 0.0833,
+            f"moves_half_width_{unit}": 0.0833, "by_chance": False,
         }  # fmt: skip
 
     bar = sensitivity.Bar("leakage_factor", "draughts", THIRD, 18.0 + THIRD, 25.0 + 2.0 * THIRD, THIRD / 2.0,
@@ -451,10 +453,10 @@ def test_what_a_log_says_is_handed_over_with_its_residuals() -> None:
     factor = Band("leakage_factor", 0.6, 1.0, 1.7, 0.8, 1.1, 1.3)
     found = learn.Learned(
         logs=(learn.LogUsed(**log), learn.LogUsed(**other)),  # type: ignore[arg-type]
-        is_absolute=True, wind_m_per_s=2.0, loss=loss, living_loss=living, per_capacity=ratio, factors=(factor,),
-        log_cover=np.eye(1),
+        is_absolute=True, wind_m_per_s=2.0, sky_delta_k=5.0, loss=loss, living_loss=living, per_capacity=ratio,
+        factors=(factor,), log_cover=np.eye(1),
         residuals=(Residual(at(1), 18.23456, 18.34567, -0.11111),), residual_rms_k=0.12345, misfit=0.98765,
-        effective=456.789, cautions=("a word",),
+        effective=456.789, cautions=("a word",), last_heat_w=2000.0, last_lead_k=23.6,
     )  # fmt: skip
 
     def band(*values: float) -> dict[str, float]:
@@ -471,6 +473,9 @@ def test_what_a_log_says_is_handed_over_with_its_residuals() -> None:
                                "hours_h": 12}],
         "is_absolute": True,
         "wind_m_per_s": 2.0,
+        "sky_delta_k": 5.0,
+        "last_heat_w": 2000.0,
+        "last_lead_k": 23.6,
         "loss_w_per_k": band(50.0, 61.23, 70.0, 55.0, 57.0, 59.0),
         "living_loss_w_per_k": band(40.0, 50.0, 60.0, 44.0, 46.0, 48.0),
         "loss_per_capacity_per_h": band(0.1, 0.2, 0.3, 0.15, 0.1667, 0.2),
@@ -488,7 +493,7 @@ def test_what_was_metered_is_told_before_what_follows_for_the_vans_own_heater() 
     living = Band("living_loss_w_per_k", 40.0, 50.0, 60.0, 72.0, 75.3, 78.0)
     given: dict[str, Any] = {
         "logs": (Found(path=Path("night.csv"), hours=14),), "is_absolute": True, "wind_m_per_s": 2.0,
-        "loss": loss, "factors": (), "log_cover": np.eye(1),
+        "sky_delta_k": 5.0, "loss": loss, "factors": (), "log_cover": np.eye(1),
         "per_capacity": Band("loss_per_capacity_per_h", 0.1, 0.2, 0.3, 0.15, 0.17, 0.2), "residuals": (),
         "residual_rms_k": 0.1, "misfit": 1.0, "effective": 500.0, "cautions": (),
     }  # fmt: skip
@@ -498,6 +503,18 @@ def test_what_was_metered_is_told_before_what_follows_for_the_vans_own_heater() 
     )
     assert metered[1:] == weighed
     assert weighed[0].startswith("Held warm by its own heater, ")
+    holds = (
+        "This holds for 0 °C outdoors, a wind of 2 m/s at the van and a sky 5 K colder than the air, as the log's "
+        "remarks have it or, without them, as supposed."
+    )
+    assert weighed[1] == holds
+    read = learn.Learned(living_loss=living, last_heat_w=2000.0, last_lead_k=23.6, **given).sentences
+    assert read[2] == (
+        f"{holds} The last metered hour alone, 2000 W at 23.6 K, would say 85 W/K: in it are that night's own wind and "
+        "sky, and heat that was still being stored."
+    )
+    ratio = learn.Learned(living_loss=None, **given | {"is_absolute": False}).sentences
+    assert ratio[2] == holds
 
 
 def test_what_to_measure_next_is_handed_over_with_its_protocol() -> None:

@@ -10,6 +10,7 @@ from small_tour import small
 
 from budget.answers.measures import MEASURES, Measure, Measures
 from budget.answers.prepared import Prepared
+from budget.answers.warmth import Warmth
 from budget.engine import arrays as A
 from budget.van.elements import opaque_u_w_per_m2k
 from budget.van.model import Van
@@ -124,10 +125,15 @@ def test_more_solar_is_a_hundred_watts_of_four_kilograms() -> None:
     assert payload_kg == 4.0
 
 
+BEFORE = Warmth(9.0, 7.0, 1.0, 2.0)
+
+
 def measure(**changes: Any) -> Measure:
     numbers: dict[str, Any] = {
         "name": "outside screens", "saved_kg": 1.26, "saved_ah": 3.6, "payload_kg": 4.0, "colder_kelvin_hours": 2.0,
-        "cost": None, "saved_kg_per_payload_kg": 0.315, "saved_kg_per_cost": None,
+        "cost": None, "saved_kg_per_payload_kg": 0.315, "saved_kg_per_cost": None, "brought_ah": 0.0,
+        "warmer_kelvin_hours": 0.0, "lowest_inside_c": 9.0, "lowest_pipes_c": 7.0, "below_setpoint_h": 1.0,
+        "below_setpoint_kelvin_hours": 2.0,
     }  # fmt: skip
     return Measure(**(numbers | changes))
 
@@ -138,7 +144,17 @@ def measure(**changes: Any) -> Measure:
         ({}, "outside screens: saves 1.3 kg of gas and 4 Ah for 4.0 kg carried."),
         ({"payload_kg": 0.0}, "outside screens: saves 1.3 kg of gas and 4 Ah."),
         ({"payload_kg": 0.3}, "outside screens: saves 1.3 kg of gas and 4 Ah for 0.3 kg carried."),
-        ({"saved_kg": -0.0, "saved_ah": -0.2}, "outside screens: saves no gas and 0 Ah for 4.0 kg carried."),
+        ({"saved_kg": -0.0, "saved_ah": -0.2}, "outside screens: saves no gas for 4.0 kg carried."),
+        ({"saved_kg": 0.01, "saved_ah": -18.9}, "outside screens: saves no gas, takes 19 Ah more for 4.0 kg carried."),
+        (
+            {"saved_kg": 0.0, "saved_ah": 44.2, "brought_ah": 44.0},
+            "outside screens: saves no gas, brings 44 Ah for 4.0 kg carried.",
+        ),
+        ({"saved_ah": 7.6, "brought_ah": -3.0}, "outside screens: saves 1.3 kg of gas and 8 Ah for 4.0 kg carried."),
+        (
+            {"colder_kelvin_hours": 3.4, "warmer_kelvin_hours": 10.2},
+            "outside screens: saves 1.3 kg of gas and 4 Ah for 4.0 kg carried.",
+        ),
         (
             {"colder_kelvin_hours": 2.4, "payload_kg": 0.0},
             "outside screens: saves 1.3 kg of gas and 4 Ah, and is colder for it by 2 K h while somebody is in.",
@@ -146,14 +162,39 @@ def measure(**changes: Any) -> Measure:
     ],
 )
 def test_a_measure_is_said_with_its_weight_and_what_is_colder_for_it(changes: dict[str, Any], sentence: str) -> None:
-    assert Measures(20.0, (measure(**changes),)).sentences() == [sentence]
+    assert Measures(20.0, (measure(**changes),), BEFORE).sentences() == [sentence]
+
+
+WARM = ("outside screens: more warmth is held, lowest inside 9.0 instead of -1.1 °C, too cold with somebody in for 1 h "
+        "by 2 K instead of 144 h by 20 K, lowest at the pipes 7.0 instead of -4.1 °C; this ")  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("saved_kg", "saved_ah", "told"),
+    [
+        (0.0, -18.9, "takes as much gas and 19 Ah more for 4.0 kg carried."),
+        (0.0, 0.0, "takes as much gas for 4.0 kg carried."),
+        (-1.0, -18.9, "takes 1.0 kg of gas and 19 Ah more for 4.0 kg carried."),
+        (1.0, 3.0, "saves 1.0 kg of gas and 3 Ah for 4.0 kg carried."),
+    ],
+)
+def test_a_measure_that_warms_a_van_whose_heater_is_too_small_is_told_by_that(
+    saved_kg: float, saved_ah: float, told: str
+) -> None:
+    found = measure(warmer_kelvin_hours=890.0, saved_kg=saved_kg, saved_ah=saved_ah)
+    cold = Warmth(-1.05, -4.1, 144.0, 2743.0)
+    assert Measures(20.0, (found,), cold).sentences() == [WARM + told]
 
 
 def test_what_has_no_price_is_not_listed_with_one() -> None:
     priced = measure(cost=100.0, saved_kg_per_cost=0.0126)
-    told = Measures(20.12345, (measure(), priced)).as_dict()
+    told = Measures(20.12345, (measure(), priced), BEFORE).as_dict()
+    assert told["before"] == {"lowest_inside_c": 9.0, "lowest_pipes_c": 7.0, "below_setpoint_h": 1.0,
+                              "below_setpoint_kelvin_hours": 2.0}  # fmt: skip
     assert told["gas_kg"] == 20.123
     assert told["measures"] == [
         {"name": "outside screens", "saved_kg": 1.26, "saved_ah": 3.6, "payload_kg": 4.0, "colder_kelvin_hours": 2.0,
-         "saved_kg_per_payload_kg": 0.315} | more for more in ({}, {"cost": 100.0, "saved_kg_per_cost": 0.0126})
+         "saved_kg_per_payload_kg": 0.315, "brought_ah": 0.0, "warmer_kelvin_hours": 0.0, "lowest_inside_c": 9.0,
+         "lowest_pipes_c": 7.0, "below_setpoint_h": 1.0, "below_setpoint_kelvin_hours": 2.0}
+        | more for more in ({}, {"cost": 100.0, "saved_kg_per_cost": 0.0126})
     ]  # fmt: skip

@@ -13,7 +13,7 @@ from sample_tours import short_tour
 from sample_vans import sample_vans
 from small_tour import small
 
-from budget.answers import hookup, money
+from budget.answers import hookup, hookup_words, money
 from budget.answers.conditions import LARGE_W, Conditions, hold, unlimited, with_output
 from budget.answers.detail import Detail
 from budget.answers.prepared import Prepared, load_prepared
@@ -61,6 +61,7 @@ def test_practitioners_6_a_cannot_hold_20_c_in_a_van_of_70_w_per_k_at_minus_5() 
     """1380 W less the charger against 25 K × 70 W/K = 1750 W; the demo van loses about that."""
     six = hookup.answer(demo(), amps=(6.0,), outdoor_c=-5.0).supplies[0]
     assert not six.holds
+    assert len({each.needed_w for each in hookup.answer(demo(), amps=(3.0, 16.0)).supplies}) == 1
     needed = hold(build_van(with_output(unlimited(demo().van), LARGE_W)), Conditions(outdoor_c=-5.0), 20.0).heat_w
     assert needed / 25.0 == pytest.approx(70.0, rel=0.15)  # the demo van at -5 °C, wind 2 m/s
 
@@ -198,7 +199,7 @@ def test_which_energy_is_cheaper_is_one_sentence_with_both_prices_and_the_one_th
     content = f"{kwh:.1f} kWh of heat a kg on the lower heating value"
 
     def said(gas: float | None, power: float | None) -> str:
-        told = hookup.cheaper(kwh, gas, power)
+        told = hookup_words.cheaper(kwh, gas, power)
         if gas is not None and power is not None:
             assert told in hookup.answer(demo(), amps=(6.0,), gas_per_kg=gas, electricity_per_kwh=power).sentences
         return told

@@ -545,6 +545,9 @@ def test_an_answer_sums_up_its_draws_beside_the_presets(monkeypatch: pytest.Monk
     assert found.log_cover == pytest.approx(np.cov(logs))
     assert [each.name for each in found.factors] == list(LEARNED)
     assert (found.misfit, found.effective, found.is_absolute, found.wind_m_per_s) == (0.9, 345.6, True, 2.0)
+    assert (found.last_heat_w, found.sky_delta_k) == (800.0, 5.0)
+    warmer = 20.0 * np.exp(-5.0 / 8.0) + 4.5 * 0.36  # at the end of the last hour, over the mean outdoors in it
+    assert found.last_lead_k == pytest.approx(warmer, abs=0.05)
     assert found.residual_rms_k == pytest.approx(0.01)
     assert len(found.residuals) == 10
     assert [(one.path.name, one.place, one.hours, one.is_absolute, one.sha256) for one in found.logs] == [

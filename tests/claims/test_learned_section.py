@@ -131,7 +131,7 @@ def test_a_section_that_rests_on_many_logs_of_long_names_is_read_back(tmp_path: 
     factors = tuple(Band(name, 0.8, 1.0, 1.2, 0.9, 1.0, 1.1) for name in ("loss_factor", "capacity_factor"))
     loss = Band("loss_w_per_k", 50.0, 60.0, 70.0, 55.0, 57.0, 59.0)
     found = Learned(
-        logs, True, 2.0, loss, None, Band("loss_per_capacity_per_h", 0.1, 0.2, 0.3, 0.1, 0.2, 0.3), factors,
+        logs, True, 2.0, 5.0, loss, None, Band("loss_per_capacity_per_h", 0.1, 0.2, 0.3, 0.1, 0.2, 0.3), factors,
         np.array([[0.01, 0.004], [0.004, 0.01]]), (), 0.1, 0.5, 500.0, (),
     )  # fmt: skip
     (tmp_path / "tour").mkdir()

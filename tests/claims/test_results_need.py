@@ -133,8 +133,19 @@ def test_butane_that_does_not_boil_is_no_bottle_too_few() -> None:
     prepared = with_supplies(5000.0, 15.0, 0.0)
     result = simulate(prepared.van, prepared.tour, folder=prepared.folder)
     said = headline(result, first_out(result))
-    assert said.startswith("3 nights want ")
-    assert "does not flow though a bottle holds some: it was too cold to boil off fast enough; " in said
+    assert said.startswith('The gas of "one" is the wrong one for this cold: none flows at ')
+    assert re.search(r"°C with 15 kg left\. Take propane, [\d.]+ kg with the reserve\. 3 nights want ", said)
+    assert " of it does not flow: too cold for " in said
+    assert (
+        next(told for name, told in screen.gas(result) if name == "planned")
+        .partition(": ")[2]
+        .startswith("as propane, since one does not flow in this cold")
+    )
+    plan = bottle_plan.answer(prepared)
+    assert plan.sentences[0].startswith("The gas does not carry the tour: of the ")
+    assert plan.sentences[0].endswith("though a bottle holds some: it was too cold to boil off fast enough.")
+    assert plan.now[0].verdict.startswith("not empty but the wrong gas for this cold: ")
+    assert (plan.reserve_kept, plan.not_had_kg) == (False, pytest.approx(plan.needed_kg - plan.burned_kg))
 
 
 def test_the_plan_of_a_van_whose_battery_dies_is_the_plan_of_one_whose_battery_lasts() -> None:
@@ -209,7 +220,8 @@ def test_a_night_on_which_nobody_changed_over_is_told_though_nothing_runs_out() 
         f"for {hours} h, first in the night of 12 January, a bottle was empty and nobody was awake to change over: "
         'changeover = "automatic" spares that'
     )
-    assert headline(result, first_out(result)).endswith(f"nothing on board runs out, but {told}.")
+    said = headline(result, first_out(result))
+    assert said.startswith(f"F{told[1:]}. It is too cold for ") and "nothing on board runs out" not in said
     assert ("asleep", told) in screen.gas(result)
     assert ("short", "heating: nobody was awake to change over") in screen.gas(result)
 

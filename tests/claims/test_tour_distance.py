@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from budget.tour.distance import distance_km, too_far
+from budget.tour.distance import distance_km, doubts, too_far
 from budget.tour.model import Stop, Tour
 from budget.tour.reader import load
 
@@ -50,3 +50,54 @@ def test_a_long_way_with_its_time_is_no_mistake() -> None:
 
 def test_nobody_is_told_so_on_the_demo_tour() -> None:
     assert too_far(load(None).tour) == ()
+
+
+def named(zone: str, *stops: Stop) -> Tour:
+    return of(*stops).model_copy(update={"timezone": zone})
+
+
+@pytest.mark.parametrize(
+    ("zone", "stops", "asked"),
+    [
+        # By its noon: 61.5° E is 31.5° east of two hours, whether the other stop is near or not.
+        (
+            "Europe/Helsinki", (stop(25.0, 61.5), stop(61.9, 26.1, drive_h=2.0)),
+            "Is 25 61.5 (25.0° N, 61.5° E) right for Europe/Helsinki? Latitude comes first.",
+        ),
+        (
+            "Europe/Oslo", (stop(25.3, 69.3),),
+            "Is 25.3 69.3 (25.3° N, 69.3° E) right for Europe/Oslo? Latitude comes first.",
+        ),
+        # By the way alone: both lie within the zone.
+        (
+            "Europe/Helsinki", (stop(61.5, 25.0), stop(-33.0, 24.0, drive_h=2.0)),
+            "Is -33 24 (33.0° S, 24.0° E) right, 10508 km from 61.5 25? Latitude comes first.",
+        ),
+        (
+            "Europe/Paris", (stop(48.0, -8.0, drive_h=1.0), stop(28.0, 10.0, drive_h=2.0)),
+            "Is 48 -8 (48.0° N, 8.0° W) right, 2712 km from 28 10? Latitude comes first.",
+        ),
+    ],
+    ids=["swapped beside a right one", "swapped alone", "another continent", "west"],
+)  # fmt: skip
+def test_a_place_far_from_its_zone_or_from_the_others_is_asked_about(
+    zone: str, stops: tuple[Stop, ...], asked: str
+) -> None:
+    assert doubts(named(zone, *stops)) == (asked,)
+
+
+def test_no_place_is_asked_about_where_zones_are_wide_ways_are_driven_or_the_zone_is_no_countrys() -> None:
+    """Galicia lies 24° from the noon of its zone; a ferry's days carry far; UTC is of no country."""
+    assert doubts(named("Europe/Madrid", stop(43.0, -9.0), stop(42.0, -8.5, drive_h=2.0))) == ()
+    assert doubts(named("Europe/Paris", stop(48.0, 0.0), stop(60.0, 25.0, drive_h=12.0, ferry_h=30.0))) == ()
+    assert doubts(named("Europe/Paris", stop(48.0, 0.0), stop(56.0, 5.0, drive_h=1.0))) == (), "950 km: told below it"
+    assert doubts(named("UTC", stop(40.0, -105.0))) == ()
+    assert doubts(named("Pacific/Auckland", stop(-44.0, 170.0))) == (), "summer time there in January"
+    assert doubts(named("Pacific/Kiritimati", stop(2.0, -157.0))) == (), "fourteen hours ahead, beyond the date line"
+    assert doubts(load(None).tour) == ()
+
+
+def test_a_station_far_from_the_tour_is_asked_about_where_the_places_are_right() -> None:
+    tour = named("Europe/Riga", stop(57.0, 24.0))
+    assert doubts(tour, 999.0) == ()
+    assert doubts(tour, 2500.4) == ("Is the weather the right one? Its station lies 2500 km from the tour.",)

@@ -226,6 +226,7 @@ def test_usable_charge_energy_and_bottles_of_the_demo_van() -> None:
     assert value(van, "usable charge") == pytest.approx(175.86)
     assert value(van, "usable energy") == pytest.approx(175.86 * 12.8)
     note = next(row.note for row in numbers(van) if row.name == "usable charge")
+    assert "200 Ah down to 24 Ah (12 %) with the battery at 20 °C; " in note, "as budget battery has its cut-out"
     assert note.endswith("; the cut-out is set to 10 % of what can be drawn, and at 20 °C that is 97 % of the rating")
     assert value(van, "gas bottles at departure") == pytest.approx(47.0)
     assert value(van, "water at departure") == pytest.approx(112.0)

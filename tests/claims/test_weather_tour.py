@@ -183,6 +183,7 @@ def test_far_station_keeps_its_global_irradiance_and_follows_the_pitchs_sun() ->
     a, b, turn = np.radians([58.4, 40.4, 22.5 + 3.7])
     apart_km = 6371.0 * np.arccos(np.sin(a) * np.sin(b) + np.cos(a) * np.cos(b) * np.cos(turn))
     notice = f"invented_station.epw: its station lies up to {apart_km:,.0f} km from the stops that it serves."
+    assert record.apart_km == pytest.approx(apart_km, abs=0.1)
     assert notice in record.notices
 
 

@@ -103,3 +103,14 @@ def test_odds_show_how_sure_each_quantile_is(tour: str, call: Call) -> None:
     assert heading.split() == ["what", "P10", "P10", "±", "P50", "P50", "±", "P90", "P90", "±"]
     few = call("odds", tour, "--scenarios", "10", "-q").out
     assert "P10 ±" not in few
+    assert {"falls", "short", "in"} <= set(few.split("What fails first")[1].split()), "rounded up, as in the sentence"
+
+
+def test_any_cold_that_is_looked_at_is_told_as_held_and_not_left_out(tour: str, call: Call) -> None:
+    """A table of dashes, or one without columns, would be taken for a heater that holds nothing."""
+    ended = call("heater-size", tour, "--set", "van.insulation='60 mm and more'", "-q")
+    held = ended.out.split("Coldest outdoors held")[1].split("Where the heat goes")[0]
+    rows = [line.split("  ") for line in held.splitlines() if line.startswith("screens")]
+    assert len(rows) == 5
+    assert all("below -38" in row[-1] or "below -38" in row[-2] for row in rows[:2]), held
+    assert not any(cell.strip() in ("-", "–") for row in rows for cell in row), held

@@ -8,11 +8,13 @@ import pytest
 from sample_reports import demo
 
 from budget import moments, wording
+from budget.answers.battery import Stand
 from budget.answers.side_by_side import NightOf
 from budget.report import words
 from budget.report.figures.battery import FAN, battery
 from budget.report.figures.before_after import forecasts, learned_bands
 from budget.report.figures.bottle_pressure import bottle_pressure
+from budget.report.figures.charge_lasts import charge_lasts
 from budget.report.figures.confidence import confidence
 from budget.report.figures.damp import damp
 from budget.report.figures.frost import frost
@@ -148,6 +150,14 @@ def test_a_part_at_minus_1_freezes_in_its_night_only() -> None:
     assert accepted(section) == "Down to freezing: water pipes (1 of 2 days from noon, down to −2 °C)."
 
 
+def test_of_many_frozen_parts_the_coldest_two_are_told_at_length_and_every_one_by_name() -> None:
+    parts = {f"tank {k}": np.full(49, -1.0 * k) for k in range(1, 5)}
+    assert accepted(frost(SCENE, parts)) == (
+        "Down to freezing: tank 4 (2 of 2 days from noon, down to −4 °C) and tank 3 (2 of 2 days from noon, down to "
+        "−3 °C); tank 2 and tank 1 too."
+    )
+
+
 def test_a_part_below_what_it_must_keep_is_warned_of_before_it_freezes() -> None:
     answer = accepted(frost(SCENE, {"water pipes": np.full(49, 3.0), "battery": np.full(49, 9.0)}, 5.0))
     assert answer == "Nothing freezes, but below 5 °C fall water pipes: heat or drain."
@@ -227,6 +237,34 @@ def test_schedules_are_compared_by_gas_and_by_the_air_on_rising() -> None:
         "“set-back” burns 0.90 kg, 10 % less than “steady”, is 12 °C at the coldest, and you rise at 14 °C instead of "
         "18 °C."
     )
+
+
+def test_panels_leave_no_empty_strip_below_and_on_a_phone_room_between_their_rows() -> None:
+    """Four of one night: in one row on a wide page, in two on a phone, where the upper row's clock needs no title."""
+    night = NightOf("steady", ["18:00", "02:00", "10:00"], [19, 18, 19], [19, 18, 19], [1.0, 1.2, 1.0], 1.0, 20.0, 18.0)
+    chart = schedule_panels([night] * 4).figure
+    assert chart is not None
+    upper, lower, wide = chart.narrow["yaxis5"], chart.narrow["yaxis7"], chart.layout["yaxis5"]
+    assert wide["domain"][0] == lower["domain"][0] == 0.0
+    assert upper["domain"][0] > chart.narrow["yaxis3"]["domain"][1] + 0.1
+    assert {trace["name"]: trace.get("legendgroup") for trace in chart.traces} == {
+        "air": "air", "setpoint": "setpoint", "heat": "heat", "": None,
+    }  # fmt: skip
+    titles = [chart.narrow[name]["title"]["text"] for name in ("xaxis", "xaxis2", "xaxis3", "xaxis4")]
+    assert titles == ["", "", "local time", "local time"]
+
+
+def test_long_names_beside_bars_take_two_lines_on_a_phone_and_the_words_at_bars_have_room() -> None:
+    chart = heat_loss([("living", "roof", "roof", 9.0)], [("engine's heat while driving", 9.0)]).figure
+    assert chart is not None
+    assert chart.narrow["yaxis"]["tickvals"] == ["roof", "in: engine's heat while driving"]
+    assert chart.narrow["yaxis"]["ticktext"] == ["roof", "in: engine's heat<br>while driving"]
+    wet = heat_loss([("living", "roof", "roof", 9.0), ("wet_room", "vapour condensing", "damp", -9.0)], []).figure
+    assert wet is not None
+    assert wet.narrow["yaxis"]["ticktext"] == ["roof", "in: vapour<br>condensing, wet room"]
+    ranked = sensitivity([("foam", "60 mm", 25.0, "10 mm", 40.0)], 30.0, "gas", "kg").figure
+    assert ranked is not None
+    assert ranked.narrow["xaxis"]["range"] == pytest.approx([25.0 - 0.35 * 15.0, 40.0 + 0.35 * 15.0])
 
 
 def test_the_widest_bar_comes_first_and_every_bar_tells_both_its_ends() -> None:
@@ -375,3 +413,91 @@ def test_vapour_that_condenses_gives_heat_under_its_own_name_and_what_dries_take
     assert latent and all(kwh < 0.0 for kwh in latent.values())
     assert all(kwh >= 0.0 for kwh in drying.values())
     assert len(latent) + len(drying) == len(demo().van.cabin.zones)
+
+
+def stand(evening: int, **more: object) -> Stand:
+    """18:00 on the first or second day of the scene: a third of charge that lasts 30 h, unless told."""
+    known = {
+        "at": EDGES[6 + 24 * evening].to_pydatetime(), "place": "Cape", "charge_share": 0.339, "lasts_h": 30,
+        "nights": 1.25, "drive_h": 0.0, "no_charge_h": 0, "cut_out": False, "cut_out_at_share": 0.1,
+        "reconnects_at_share": 0.2,
+    }  # fmt: skip
+    return Stand(**{**known, **more})  # type: ignore[arg-type]
+
+
+LASTS = {"lasts_h": 30, "nights": 1.25}
+TO_THE_END = {"lasts_h": None, "nights": None}
+SHORT = {"lasts_h": 7, "nights": 0.29, "drive_h": 2.25}
+HOPELESS = {"lasts_h": 5, "nights": 0.2, "drive_h": None, "why_not": "it brings 3 Ah"}
+DEAD = {"lasts_h": 0, "nights": 0.0, "drive_h": 3.0, "cut_out": True}
+
+
+@pytest.mark.parametrize(
+    ("stands", "wanted"),
+    [
+        ((), "No evening of this tour is off the grid: the hook-up carries the battery."),
+        ((TO_THE_END,), "To the tour's end, from the one evening off the grid."),
+        ((LASTS, TO_THE_END), "To the next evening, from each of the 2 evenings off the grid: 30 h at the least, from "
+                              "Wed 20 Jan 18:00 at Cape with 33 % of charge."),
+        ((LASTS, SHORT), "From 1 of 2 evenings off the grid not to the next one: 7 h at the least, from Thu 21 Jan "
+                         "18:00 at Cape; a drive of 2.25 h from 18:00 on reaches it."),
+        ((SHORT, DEAD), "From 2 of 2 evenings off the grid not to the next one: on 1 the loads are cut out already, "
+                        "first on Thu 21 Jan at Cape; else 7 h at the least, from Wed 20 Jan 18:00 at Cape; "
+                        "a drive of 2.25 to 3 h from 18:00 on reaches it."),
+        ((HOPELESS, SHORT), "From 2 of 2 evenings off the grid not to the next one: 5 h at the least, from Wed 20 Jan "
+                            "18:00 at Cape; a drive of 2.25 h from 18:00 on reaches it; on 1 not even 10 h of "
+                            "driving do."),
+        ((HOPELESS,), "From 1 of 1 evenings off the grid not to the next one: 5 h at the least, from Wed 20 Jan 18:00 "
+                      "at Cape; not even 10 h of driving reach it."),
+    ],
+)  # fmt: skip
+def test_the_charge_without_sun_is_told_by_its_shortest_evening_and_the_drive(
+    stands: tuple[dict[str, object], ...], wanted: str
+) -> None:
+    told = charge_lasts(SCENE, [stand(k, **more) for k, more in enumerate(stands)])
+    assert (accepted(told) if stands else told.answer) == wanted
+    assert (told.figure is None) == (not stands)
+
+
+def test_evenings_that_fall_short_have_their_own_shape_and_their_drive_below() -> None:
+    """Bars by hatching, a dead battery by a cross; 24 h are to be reached, on the last day what is left of the tour."""
+    chart = charge_lasts(SCENE, [stand(0, **SHORT), stand(1, **TO_THE_END)]).figure
+    assert chart is not None
+    drawn = {trace["name"]: trace for trace in chart.traces}
+    short, to_end = drawn["falls short"], drawn["to the tour's end"]
+    assert (short["x"], short["y"], to_end["y"]) == (["2027-01-20T18:00"], [7], [18])
+    assert short["marker"]["pattern"]["shape"] != to_end["marker"]["pattern"]["shape"]
+    assert drawn["24 h, or the end"]["y"] == [24.0, 24.0, 0.0]
+    assert (drawn["drive needed"]["y"], drawn["drive needed"]["yaxis"]) == ([2.25], "y2")
+    lasting = charge_lasts(SCENE, [stand(0)]).figure
+    assert lasting is not None
+    assert "yaxis2" not in lasting.layout
+    dead = charge_lasts(SCENE, [stand(0, **DEAD), stand(1, **HOPELESS)]).figure
+    assert dead is not None
+    crosses = {trace["name"]: trace for trace in dead.traces}
+    assert crosses["cut out already"]["marker"]["symbol"] == "x"
+    assert crosses["over 10 h of drive"]["y"] == [10.0]
+
+
+def test_each_evening_without_sun_is_a_sentence_and_a_row() -> None:
+    stands = [stand(0, **HOPELESS), stand(1, **DEAD)]
+    told = charge_lasts(SCENE, stands)
+    assert told.figure is not None and isinstance(told.figure.spoken, int) and told.table is not None
+    said = [text.replace("<br>", " ") for text in told.figure.traces[told.figure.spoken]["text"]]
+    assert said == [
+        "Wed 20 Jan 18:00, at the cape: 33 % of charge lasts 5 h, 0.2 nights, with no sun, drive or hook-up; not even "
+        "10 h of driving reach the next evening: it brings 3 Ah",
+        "Thu 21 Jan 18:00, at the cape: 33 % of charge, the loads are cut out already; a drive of 3 h reaches the next "
+        "evening",
+    ]
+    assert told.table.rows == (
+        ("Wed 20 Jan", "Cape", "33", "5", "0.2", "over 10"),
+        ("Thu 21 Jan", "Cape", "33", "cut out", "0.0", "3"),
+    )
+
+
+def test_a_charge_of_weeks_leaves_the_line_of_a_day_in_sight() -> None:
+    chart = charge_lasts(SCENE, [stand(0, lasts_h=700, nights=29.1)]).figure
+    assert chart is not None
+    assert chart.layout["yaxis"]["range"] == [0, 168]
+    assert "cut at 168" in chart.layout["yaxis"]["title"]["text"]

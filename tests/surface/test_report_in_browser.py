@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
 import re
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
 import pytest
 from report_in_chromium import chromium, opened
 from sample_reports import MISCHIEF, demo, mischievous, whole, whole_parts, written_by
 
+from budget.answers.what_to_take import planned_swaps
+from budget.report import headline
 from budget.report.page import page
 
 pytestmark = pytest.mark.skipif(chromium() is None, reason="no Chromium here; set BUDGET_CHROMIUM to its path")
-FIGURES = [k for k in range(1, 18) if k not in (6, 9, 16)]  # the sixth section has sliders instead, two have tables
-ON_TOUR_TIME = 6  # gas, its bands, warmth, battery, water, gauge
+FIGURES = [k for k in range(1, 18) if k not in (6, 16)]  # the sixth section has sliders instead, one has a table
+ON_TOUR_TIME = 7  # gas, its bands, warmth, battery, charge without sun, water, gauge
 
 
 @pytest.fixture(scope="module")
@@ -115,7 +117,7 @@ def test_a_figure_is_read_out_hour_by_hour_from_the_keyboard(browser: Any, repor
 def test_every_control_is_reached_by_tab_in_the_order_of_the_page(browser: Any, report: Path) -> None:
     tab, _, _ = opened(browser, report)
     order = []
-    for _ in range(80):
+    for _ in range(110):
         tab.keyboard.press("Tab")
         order.append(tab.evaluate("document.activeElement.id || document.activeElement.dataset.tool || ''"))
     wanted = ["print", "theme", "nearer", "whole", *(f"figure-{k}" for k in FIGURES)]
@@ -154,6 +156,36 @@ def test_sliders_move_the_answer(browser: Any, report: Path) -> None:
     assert back[0] > planned and (again, word) == (planned, "as planned, 14\u00a0°C")
     worse, word = shown("ArrowRight", walls)
     assert worse > planned and word.endswith("% more loss")
+    tab.context.close()
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_curves_are_shown_and_hidden_from_the_keyboard_at_every_width_and_stay_so(
+    browser: Any, report: Path, width: int
+) -> None:
+    """On a phone the cab waits and is called; on a wide page it is sent away. Light and dark redraw every figure."""
+    tab, said, _ = opened(browser, report, width)
+    warm = figure(tab, "How warm is it?")
+    hidden = f"document.getElementById('{warm}').data.filter(t => t.visible === 'legendonly').map(t => t.name)"
+    pressed = "[document.activeElement.innerText, document.activeElement.getAttribute('aria-pressed')]"
+    before = tab.evaluate(hidden)
+    tab.focus(f"[data-of={warm}] summary")
+    for key in ("Enter", "Tab", "Tab"):
+        tab.keyboard.press(key)
+    tall = tab.evaluate("document.documentElement.scrollHeight")
+    assert tab.evaluate(pressed) == ["cab", "false" if width == 360 else "true"]
+    tab.keyboard.press("Space")
+    tab.wait_for_function(f"{pressed}[1] === '{'true' if width == 360 else 'false'}'")
+    after = [name for name in before if name != "cab"] if width == 360 else ["cab"]
+    assert (tab.evaluate(hidden), tab.inner_text(f"[data-of={warm}] span")) == (after, f" ({len(after)} hidden)")
+    assert tab.evaluate("document.documentElement.scrollHeight") == tall
+    tab.click("#theme")
+    assert tab.evaluate(hidden) == after
+    tab.evaluate(f"Plotly.restyle('{warm}', {{visible: 'legendonly'}}, [1]).then(() => 0)")  # as a tap on the legend
+    assert tab.get_attribute(f"[data-of={warm}] button >> nth=0", "aria-pressed") == "false"
+    tab.emulate_media(media="print")
+    assert not tab.locator(f"[data-of={warm}]").is_visible()
+    assert said == []
     tab.context.close()
 
 
@@ -224,7 +256,7 @@ def test_on_paper_the_fridge_door_page_comes_first_and_fills_one_sheet(browser: 
     assert len(tab.locator(".door .cards > div").nth(5).locator("li").all()) == 4  # three assumptions, one measurement
     assert tab.evaluate("document.querySelector('.door').getBoundingClientRect().height") < 1032
     pages = len(re.findall(rb"/Type\s*/Page\b", tab.pdf(prefer_css_page_size=True)))
-    assert 3 <= pages <= 20
+    assert 3 <= pages <= 14  # of two figures each, but for the fridge door, the beginning and three of assumptions
     tab.context.close()
 
 
@@ -238,6 +270,11 @@ def test_on_paper_a_tall_figure_leaves_room_for_a_second_and_is_drawn_as_high_as
     tab.evaluate("dispatchEvent(new Event('beforeprint'))")
     place = tab.evaluate(f"document.getElementById('{warm}').clientHeight")
     assert place == tab.evaluate(f"document.getElementById('{warm}').layout.height") <= 410
+    blocks = "[...document.querySelectorAll('.whole')].map(e => Math.round(e.getBoundingClientRect().height))"
+    assert max(tab.evaluate(blocks)) <= 516
+    named = figure(tab, "Where does the heat go?")
+    shown = tab.evaluate(f"[...document.querySelectorAll('#{named} .ytick')].length")
+    assert shown == tab.evaluate(f"document.getElementById('{named}').layout.yaxis.categoryarray.length")
     tab.context.close()
 
 
@@ -252,20 +289,22 @@ def test_on_a_phone_the_sliders_stand_within_four_lines_of_their_question(browse
 
 
 @pytest.mark.parametrize("lines", [0, 4, 9])
-def test_however_much_it_says_the_fridge_door_page_is_one_sheet(browser: Any, tmp_path: Path, lines: int) -> None:
+def test_however_much_it_says_the_fridge_door_page_is_one_sheet(
+    browser: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lines: int
+) -> None:
     """With nothing else on the page the print has one sheet: thirty swaps and so many long lines more in a card."""
     result, (extras, _) = demo(), whole_parts()
     more = tuple(f"With gas and charge to 08:00 the night takes 2.03 kg of gas, {k} kg or more in one case of ten; "
                  "13.3 kg of gas are enough for 5.0 nights of 2.65 kg." for k in range(lines))  # fmt: skip
     names = ("tonight", "heater_stops", "on_hookup")
     stuffed = dataclasses.replace(extras, **{name: (*getattr(extras, name), *more) for name in names})
-    many = dataclasses.replace(result)
-    swaps = result.summary["gas"]["swaps"]
-    times = pd.date_range(swaps[0]["time"], periods=30, freq="h")
-    several = [{**swaps[k % len(swaps)], "time": time.isoformat()} for k, time in enumerate(times)]
-    vars(many)["summary"] = {**result.summary, "gas": {**result.summary["gas"], "swaps": several}}
+    swaps = planned_swaps(result)
+    several = [
+        dataclasses.replace(swaps[k % len(swaps)], time=swaps[0].time + dt.timedelta(hours=k)) for k in range(30)
+    ]
+    monkeypatch.setattr(headline, "planned_swaps", lambda _: several)
     path = tmp_path / "report.html"
-    path.write_text(page(many, stuffed, []), encoding="utf-8")
+    path.write_text(page(result, stuffed, []), encoding="utf-8")
     tab, _, _ = opened(browser, path, 688)
     assert "20 more follow" in tab.locator(".door").inner_text()
     tab.evaluate("document.querySelectorAll('main > :not(.door)').forEach(e => e.remove())")

@@ -17,7 +17,7 @@ from budget.report.page import QUESTIONS, page, write_report
 from budget.report.provenance import assumptions
 from budget.report.reading import figures_of
 from budget.report.scene import Scene
-from budget.report.section import Extras, Section, Table
+from budget.report.section import Chart, Extras, Section, Table
 from budget.results.provenance import input_hash
 
 
@@ -37,6 +37,55 @@ def test_every_question_has_its_place_in_the_page() -> None:
 def test_a_column_of_numbers_stands_right_with_a_negative_one_in_it_too() -> None:
     shown = markup.table(Table(("what", "°C"), (("cold", "−1"), ("warm", "20"))), "")
     assert shown.count('class="n"') == 3
+
+
+def test_a_column_of_short_words_is_not_broken_on_paper_and_one_with_a_sentence_is() -> None:
+    shown = markup.table(
+        Table(("set", "how"), (("4 K lower", "as planned"), ("as planned", "the mean of its hours"))), ""
+    )
+    assert (shown.count('<td class="s">'), shown.count("<td>")) == (2, 2)
+
+
+@pytest.mark.parametrize(
+    ("tall_px", "lines", "paper_px"), [(300, 0, 300), (400, 0, 360), (560, 0, 409), (589, 22, 484)]
+)
+def test_on_paper_a_tall_figure_is_drawn_lower_unless_its_rows_would_lose_their_words(
+    tall_px: int, lines: int, paper_px: int
+) -> None:
+    """22 lines of 17 px and 110 px of frame."""
+    chart = Chart((), {}, "", tall_px, lines=lines)
+    assert f"--paper:{paper_px}px" in markup.section(Section("Why?", "So.", chart), "figure-1")
+
+
+@pytest.mark.parametrize(
+    ("typed", "shown"),
+    [
+        ("6 m)", "6\u00a0m)"),
+        ("170 km from", "170\u00a0km from"),
+        ("100 cases (± 2 %)", "100 cases (±\u00a02\u00a0%)"),
+        ("4 m/s", "4\u00a0m/s"),
+        ("-3 minutes", "−3 minutes"),
+    ],
+)
+def test_a_number_stays_on_one_line_with_its_unit_and_its_sign(typed: str, shown: str) -> None:
+    assert markup.shown(typed) == shown
+
+
+def test_every_curve_of_a_legend_has_a_button_in_its_order_and_what_belongs_together_has_one() -> None:
+    """Outdoors is drawn first and named last; the shading's word stands for no curve; a lone curve is not switched."""
+    shown = markup.section(figures_of(demo(), Scene.of(demo().timeline))[1], "figure-1")
+    buttons = re.findall(r'aria-pressed="true" data-curves="([\d ]+)">([^<]+)<', shown)
+    assert [name for _, name in buttons] == [
+        "living area", "cab", "wet room", "garage", "setpoint", "heat from gas", "heat from mains", "outdoors",
+    ]  # fmt: skip
+    assert dict(buttons)["0"] == "outdoors"
+    panels = next(section for section in figures() if section.title == "Which schedule for the night?")
+    switches = re.findall(r'data-curves="([\d ]+)">([^<]+)<', markup.section(panels, "figure-1"))
+    assert switches == [("0 4 8 12", "air"), ("1 5 9 13", "setpoint"), ("2 6 10 14", "heat")]
+    alone = Chart(({"name": "a & b", "x": [1]},), {"showlegend": True}, "")
+    pair = Chart((*alone.traces, {"name": "c &lt; d", "x": [1]}), {"showlegend": True}, "")
+    assert "data-curves" not in markup.section(Section("Why?", "So.", alone), "figure-1")
+    assert ">c &lt; d</button>" in markup.section(Section("Why?", "So.", pair), "figure-1")
 
 
 def test_the_assumptions_begin_with_what_the_van_loses_as_the_tour_heats_it() -> None:

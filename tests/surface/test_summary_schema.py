@@ -22,9 +22,10 @@ from budget.cli.further import Further
 from budget.results.result import Result
 from budget.simulation import simulate
 from budget.tour.reader import Loaded, load
+from budget.van.model import Van
 
-# A lead battery without boiler or valve, an absorption fridge, an empty bottle, one room without ducts.
-VANS = ("tiny_bare", "heavy", "electric_only", "one_room")
+# A lead battery without boiler or valve, an absorption fridge, an empty bottle, one room without ducts, and butane.
+VANS = ("tiny_bare", "heavy", "electric_only", "one_room", "butane")
 SAMPLES = ("demo", *VANS)
 Names = tuple[str, ...]
 
@@ -32,12 +33,25 @@ Names = tuple[str, ...]
 def run(sample: str) -> tuple[Loaded, Result]:
     if sample == "demo":
         return load(None), demo()
-    van = sample_vans()[sample]
+    van = butane() if sample == "butane" else sample_vans()[sample]
     tour = short_tour(van)
     loaded = Loaded(
         van=van, tour=tour, description=None, folder=Path(), notices=(), sources=(), as_described=van
     )  # fmt: skip
     return loaded, simulate(van, tour)
+
+
+def butane() -> Van:
+    """One room whose bottles hold nothing else, with power to ask for it, and a heater of a quarter of its output."""
+    van = sample_vans()["one_room"]
+    bottles = tuple(bottle.model_copy(update={"propane_share": 0.0}) for bottle in van.gas.bottles)
+    battery = van.power.battery.model_copy(update={"capacity_ah": 2000.0, "start_share": 1.0})
+    power = van.power.model_copy(update={"battery": battery})
+    stages = tuple(s.model_copy(update={"output_w": 0.25 * s.output_w}) for s in van.heater.stages)
+    heater = van.heater.model_copy(update={"stages": stages})
+    return van.model_copy(
+        update={"gas": van.gas.model_copy(update={"bottles": bottles}), "power": power, "heater": heater}
+    )
 
 
 @cache

@@ -71,6 +71,11 @@ class Forward:
         """Of the nights, as their remarks have it, on average."""
         return self._mean("wind_m_per_s")
 
+    @property
+    def sky_delta_k(self) -> float:
+        """The same of how much colder than the air the sky was."""
+        return self._mean("sky_delta_k")
+
     def _mean(self, remark: str) -> float:
         return float(np.mean([getattr(stretch, remark) for stretch in self.night.stretches]))
 
@@ -152,7 +157,7 @@ class Forward:
     def loss_w_per_k(self, scores: Floats) -> Floats:
         """Heat that holds the living area at 20 °C with 0 °C outdoors, per kelvin, at the logs' wind and screens."""
         hours = self._hours(np.zeros(48), 20.0, np.full((48, 4), 20.0), self._mean("screens_share"))
-        rows = _rows(np.zeros(48), self.wind_m_per_s, self._mean("sky_delta_k"))
+        rows = _rows(np.zeros(48), self.wind_m_per_s, self.sky_delta_k)
         many = run_many(self.built, hours, rows[np.newaxis], _no_draws(), factors=self._factor_rows(scores))
         half = run_many(self.built, hours[:24], rows[np.newaxis, :24], _no_draws(), factors=self._factor_rows(scores))
         flows = self.built.flows
@@ -170,7 +175,7 @@ class Forward:
         """The same with the heat let into the living area alone, as a metered heater does; no warm air elsewhere."""
         heat_w = np.full(STEADY_H, STEADY_W)
         hours = self._hours(heat_w, 20.0, np.full((STEADY_H, 4), np.nan), self._mean("screens_share"))
-        rows = _rows(np.zeros(STEADY_H), self.wind_m_per_s, self._mean("sky_delta_k"))
+        rows = _rows(np.zeros(STEADY_H), self.wind_m_per_s, self.sky_delta_k)
         many = run_many(self.built, hours, rows[np.newaxis], _no_draws(), factors=self._factor_rows(scores))
         loss: Floats = STEADY_W / many.trace[:, -1, 2]
         return loss

@@ -17,7 +17,7 @@ from budget.answers.measured.doubts import Band, Residual, doubts, residuals_of
 from budget.answers.measured.fit import Fit, fit
 from budget.answers.measured.forward import Forward
 from budget.answers.measured.log_file import LogFile
-from budget.answers.measured.logged_night import Night, lay_out, together
+from budget.answers.measured.logged_night import METERED, Night, lay_out, together
 from budget.tour.model import Stop, Tour
 from budget.van.description import VanDescription
 from budget.van.model import Van
@@ -59,12 +59,14 @@ class Learned:
 
     ``loss`` [W/K] of the whole van with its living area held warm by its own heater; ``living_loss`` [W/K] with heat
     let into the living area alone, None where none was metered; ``per_capacity`` is loss over heat capacity [1/h];
-    ``factors`` on the described van. ``log_cover`` is the covariance of the factors' logarithms.
+    ``factors`` on the described van; ``log_cover`` is the covariance of their logarithms. Both losses hold for 0 °C
+    outdoors and the logs' mean wind and sky; the last metered hour alone would say ``last_heat_w`` / ``last_lead_k``.
     """
 
     logs: tuple[LogUsed, ...]
     is_absolute: bool
     wind_m_per_s: float
+    sky_delta_k: float
     loss: Band
     living_loss: Band | None
     per_capacity: Band
@@ -75,6 +77,8 @@ class Learned:
     misfit: float
     effective: float
     cautions: tuple[str, ...]
+    last_heat_w: float | None = None
+    last_lead_k: float | None = None
 
     @property
     def source(self) -> str:
@@ -102,6 +106,9 @@ class Learned:
             "logs": [log.as_dict() for log in self.logs],
             "is_absolute": self.is_absolute,
             "wind_m_per_s": self.wind_m_per_s,
+            "sky_delta_k": self.sky_delta_k,
+            "last_heat_w": self.last_heat_w,
+            "last_lead_k": self.last_lead_k,
             "loss_w_per_k": _band(self.loss),
             "living_loss_w_per_k": None if self.living_loss is None else _band(self.living_loss),
             "loss_per_capacity_per_h": _band(self.per_capacity),
@@ -131,18 +138,33 @@ class Learned:
             f"said {loss.preset_p10:.0f} to {loss.preset_p90:.0f} W/K."
         )
         if self.is_absolute:
-            said = [*self._living_said(), known, cools]
+            said = [*self._living_said(), known, self._conditions(), cools]
         else:
             said = [
                 cools,
                 "A cool-down gives only the ratio of loss to heat capacity; for W/K measure the heat of one night, "
                 "by a meter on the hook-up or by weighing the bottle before and after. With the presets for the "
                 f"capacity: {known[0].lower()}{known[1:]}",
+                self._conditions(),
             ]
         said.append(
             f"The fit is off by {self.residual_rms_k:.2f} K (root mean square) over {self.hours} h of {self.source}."
         )
         return (*said, *self.cautions)
+
+    def _conditions(self) -> str:
+        """For what weather the losses hold, and why an hour of the log may read otherwise."""
+        holds = (
+            f"This holds for 0 °C outdoors, a wind of {self.wind_m_per_s:g} m/s at the van and a sky "
+            f"{self.sky_delta_k:g} K colder than the air, as the log's remarks have it or, without them, as supposed."
+        )
+        if self.last_heat_w is None or self.last_lead_k is None:
+            return holds
+        return (
+            f"{holds} The last metered hour alone, {self.last_heat_w:.0f} W at {self.last_lead_k:.1f} K, would "
+            f"say {self.last_heat_w / self.last_lead_k:.0f} W/K: in it are that night's own wind and sky, and heat "
+            "that was still being stored."
+        )
 
     def _living_said(self) -> list[str]:
         """What was metered, before what follows from it for the van's own heater."""
@@ -203,6 +225,7 @@ def summed_up(forward: Forward, found: Fit, logs: Sequence[LogFile], places: Seq
         ),
         is_absolute=night.absolute,
         wind_m_per_s=forward.wind_m_per_s,
+        sky_delta_k=forward.sky_delta_k,
         loss=loss,
         living_loss=living,
         per_capacity=_of("loss_per_capacity_per_h", ratios),
@@ -213,7 +236,19 @@ def summed_up(forward: Forward, found: Fit, logs: Sequence[LogFile], places: Seq
         misfit=found.misfit,
         effective=found.effective,
         cautions=tuple(dict.fromkeys(cautions)),
+        **_last_metered(night),
     )
+
+
+def _last_metered(night: Night) -> dict[str, float]:
+    """Heat of the last hour in which it was metered, and by how much its end was warmer than outdoors."""
+    for stretch in reversed(night.stretches):
+        hours = np.flatnonzero((stretch.mode == METERED) & (stretch.heat_w > 0.0) & ~np.isnan(stretch.inside_c[1:]))
+        if hours.size:
+            last = int(hours[-1])
+            lead_k = float(stretch.inside_c[last + 1] - stretch.outside_c[last])
+            return {"last_heat_w": float(stretch.heat_w[last]), "last_lead_k": lead_k} if lead_k > 1.0 else {}
+    return {}
 
 
 def _log_used(log: LogFile, place: str, night: Night) -> LogUsed | None:

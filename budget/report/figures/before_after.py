@@ -105,4 +105,4 @@ def _ranges(
         yaxis=axis("", type="category", autorange="reversed", showgrid=False, ticksuffix=" "),
         hovermode="closest", barmode="group", bargap=0.3,
     )  # fmt: skip
-    return Chart(tuple(traces), frame, alternative, FRAME_PX + ROW_PX * len(rows), spoken=0)
+    return Chart(tuple(traces), frame, alternative, FRAME_PX + ROW_PX * len(rows), spoken=0, lines=2 * len(rows))

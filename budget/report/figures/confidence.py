@@ -41,7 +41,7 @@ def confidence(needs_kg: Sequence[float], net_kg: float, reserve_kg: float = 0.0
     }  # fmt: skip
     frame = theme.layout(
         xaxis=axis(f"full bottles of {net_kg:g} kg", dtick=1, range=[-0.2, most + 0.4]),
-        yaxis=axis(f"tours covered{power}, of 100", range=[0, 112]),
+        yaxis=axis(f"tours covered{power}, of 100", range=[-4, 112]),
         hovermode="closest",
     )
     middle = float(np.quantile(needs - reserve_kg, 0.5))

@@ -44,7 +44,12 @@ def damp(scene: Scene, wet_h: Mapping[str, Sequence[float]], condensed_g: np.nda
     answer = f"{listed(wet[:3])}{water}." if wet else "No surface is wet for an hour of any day."
     answer = answer[0].upper() + answer[1:]
     chart = Chart(
-        traces, frame, f"Hours that each surface is wet in the 24 h from each noon. {answer}", height_px, spoken=0
+        traces,
+        frame,
+        f"Hours that each surface is wet in the 24 h from each noon. {answer}",
+        height_px,
+        spoken=0,
+        lines=len(names),
     )
     rows = tuple(
         (named(name), what, *(number(v) for v in row), number(row.sum()))

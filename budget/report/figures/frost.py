@@ -15,6 +15,7 @@ from budget.results.nights import noon_to_noon
 from budget.rounding import rounded_down
 from budget.wording import celsius, least_celsius, number
 
+MOST_TOLD = 2  # parts of which the answer says since when and how far; the map says it of all
 LOW_C, HIGH_C, FROZEN_C = -5.0, 10.0, 0.05
 
 
@@ -48,7 +49,12 @@ def frost(
     )  # fmt: skip
     answer = _answer(names, lowest, nights, keep_c, frozen or {})
     chart = Chart(
-        traces, frame, f"Lowest temperature of each part in the 24 h from each noon. {answer}", height_px, spoken=0
+        traces,
+        frame,
+        f"Lowest temperature of each part in the 24 h from each noon. {answer}",
+        height_px,
+        spoken=0,
+        lines=len(names),
     )
     rows = tuple(
         (named(name), *(number(rounded_down(v, 0.1), 1) for v in row), number(rounded_down(np.nanmin(row), 0.1), 1))
@@ -87,9 +93,11 @@ def _answer(
             f"{named(names[k])} ({''.join(f'{since[name]}; ' for name in since if name == names[k])}"
             f"{np.count_nonzero(lowest[k] <= FROZEN_C)} of {len(nights)} days from noon, "
             f"down to {least_celsius(np.nanmin(lowest[k]))})"
-            for k in frozen
+            for k in frozen[:MOST_TOLD]
         ]
-        return f"Down to freezing: {listed(told)}."
+        rest = [named(names[k]) for k in frozen[MOST_TOLD:]]
+        also = f"; {listed(rest)} too" if rest else ""
+        return f"Down to freezing: {listed(told)}{also}."
     if near:
         cold = listed([named(names[k]) for k in near])
         return f"Nothing freezes, but below {celsius(keep_c)} fall {cold}: heat or drain."

@@ -15,6 +15,7 @@ ZONE_LOOKS = (("blue", ""), ("sky", "/"), ("green", "."), ("purple", "x"), ("gre
 GAIN_LOOK = ("orange", "\\")
 SMALL_SHARE = 0.005
 MOST_ZONES = 5
+NARROW_LETTERS = 17  # of a line beside the bars on a phone
 
 Loss = tuple[str, str, str, float]
 
@@ -26,7 +27,7 @@ def heat_loss(losses_kwh: Sequence[Loss], gains_kwh: Sequence[tuple[str, float]]
     """
     out = [loss for loss in losses_kwh if loss[3] > 0.0]
     coming = [(name, q) for name, q in gains_kwh if q > 0.0] + [
-        (f"{e}, {z}", -q) for z, e, _, q in losses_kwh if q < 0.0
+        (f"{e}, {named(z)}", -q) for z, e, _, q in losses_kwh if q < 0.0
     ]
     total_out = max(sum(q for *_, q in out), 1e-9)
     total_in = max(sum(q for _, q in coming), 1e-9)
@@ -51,9 +52,12 @@ def heat_loss(losses_kwh: Sequence[Loss], gains_kwh: Sequence[tuple[str, float]]
                    ticksuffix=" "),
         hovermode="closest", bargap=0.25, barmode="stack",
     )  # fmt: skip
+    labels = _two_lines(names)
+    narrow = {"yaxis": {**frame["yaxis"], "tickvals": categories, "ticktext": labels, "tickfont": {"size": 10}}}
     answer = _answer(rows_out, total_out, total_in, gains_kwh)
     chart = Chart(
         traces=tuple(traces), layout=frame, height_px=130 + 27 * len(names), spoken=len(traces) - 1,
+        lines=len(names), narrow=narrow,
         alternative=f"Bars of heat leaving the van by element, split by zone, and of heat coming in. {answer}",
     )  # fmt: skip
     details = sorted(out, key=lambda loss: -loss[3])
@@ -61,6 +65,14 @@ def heat_loss(losses_kwh: Sequence[Loss], gains_kwh: Sequence[tuple[str, float]]
     rows += tuple(("in", name, number(q, 1), _part(q, total_in)) for name, q in coming)
     table = Table(("zone", "element or source", "heat [kWh]", "of all out or in"), rows, "Over the whole tour.")
     return Section("Where does the heat go?", answer, chart, table)
+
+
+def _two_lines(names: Sequence[str]) -> list[str]:
+    """Names in lines as short as leave none of them a third."""
+    letters = NARROW_LETTERS
+    while any(bubble(name, letters).count("<br>") > 1 for name in names):
+        letters += 1
+    return [bubble(name, letters) for name in names]
 
 
 def _part(q: float, total: float) -> str:

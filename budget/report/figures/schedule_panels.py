@@ -65,11 +65,13 @@ def _panel(night: NightOf, k: int, count: int) -> list[dict[str, Any]]:
     ]
     return [
         {**common, "type": "scatter", "mode": "lines", "y": values(night.air_c, 1), "yaxis": y, "name": "air",
+         "legendgroup": "air",
          "line": {"color": colour("blue"), "width": 2.5}},
         {**common, "type": "scatter", "mode": "lines", "y": values(night.setpoint_c, 1), "yaxis": y,
-         "name": "setpoint", "line": {"color": colour("ink"), "width": 1.5, "dash": "dot", "shape": "hv"}},
+         "name": "setpoint", "legendgroup": "setpoint",
+         "line": {"color": colour("ink"), "width": 1.5, "dash": "dot", "shape": "hv"}},
         {**common, "type": "bar", "y": values(night.heat_kw), "yaxis": below, "name": "heat",
-         "marker": theme.bar_look("red", "/")},
+         "legendgroup": "heat", "marker": theme.bar_look("red", "/")},
         {"type": "scatter", "mode": "markers", "opacity": 0, "x": clock, "y": values(night.air_c, 1), "xaxis": x,
          "yaxis": y, "hovertext": [bubble(s) for s in sentences], "hovertemplate": "%{hovertext}<extra></extra>",
          "showlegend": False, "name": ""},
@@ -89,17 +91,24 @@ def _axes(nights: Sequence[NightOf], columns: int, scales: tuple[list[float], li
         column, row = k % columns, k // columns
         span = [(column + 0.04) / columns, (column + 0.96) / columns]
         top, tall = 1.0 - row / lines, 1.0 / lines
-        first = column == 0
+        first, last = column == 0, row == lines - 1
+        low, heat, air = (1.0, 0.76, 0.69) if last else (0.9, 0.68, 0.62)  # of a row, from its top: ticks are below it
         frame[f"xaxis{x[1:]}"] = axis(
-            "local time", domain=span, anchor=below, type="category", showgrid=False, tickangle=0, tickvals=ticks
+            "local time" if last else "",
+            domain=span,
+            anchor=below,
+            type="category",
+            showgrid=False,
+            tickangle=0,
+            tickvals=ticks,
         )
         frame[f"yaxis{y[1:]}"] = axis(
-            "air [°C]" if first else "", domain=[top - 0.62 * tall, top - 0.12 * tall], anchor=x, range=scales[0],
+            "air [°C]" if first else "", domain=[top - air * tall, top - 0.12 * tall], anchor=x, range=scales[0],
             showticklabels=first,
         )  # fmt: skip
         frame[f"yaxis{below[1:]}"] = axis(
-            "heat [kW]" if first else "", domain=[top - 0.9 * tall, top - 0.68 * tall], anchor=x, range=scales[1],
-            showticklabels=first,
+            "heat [kW]" if first else "", domain=[max(top - low * tall, 0.0), top - heat * tall], anchor=x,
+            range=scales[1], showticklabels=first,
         )  # fmt: skip
         headings.append(
             {"text": f"<b>{theme.written(night.name)}</b><br>{number(night.gas_kg, 2)} kg, {number(night.fan_ah)} Ah",

@@ -45,7 +45,12 @@ def screens(elements_w_per_k: Sequence[tuple[str, float, float]]) -> Section:
     saved = 100.0 * (1.0 - up / max(down, 1e-9))
     answer = f"Up, they take the shell from {number(down)} to {number(up)} W/K, {number(saved)} % less{where}."
     chart = Chart(
-        tuple(traces), frame, f"Heat loss by element, screens down and up. {answer}", 140 + 44 * len(names), spoken=0
+        tuple(traces),
+        frame,
+        f"Heat loss by element, screens down and up. {answer}",
+        140 + 44 * len(names),
+        spoken=0,
+        lines=2 * len(names),
     )
     rows = tuple((name, number(a, 1), number(b, 1)) for name, a, b in ranked)
     return Section("What do the screens save?", answer, chart, Table(("element", "down [W/K]", "up [W/K]"), rows))

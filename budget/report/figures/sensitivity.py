@@ -41,7 +41,7 @@ def sensitivity(
             traces[int(abs(low - base) > abs(high - base))]["text"][k] = ""
     ends = [value for item in ranked for value in (item[2], item[4])]
     lowest, highest = min(base, *ends), max(base, *ends)
-    room = max(0.2 * (highest - lowest), 0.01)
+    room, wider = (max(share * (highest - lowest), 0.01) for share in (0.2, 0.35))
     frame = theme.layout(
         xaxis=axis(f"{quantity} [{unit}]", range=[lowest - room, highest + room]),
         yaxis=axis("", range=[len(names) - 0.4, -0.6], type="category", showgrid=False, ticksuffix=" "),
@@ -59,6 +59,8 @@ def sensitivity(
         f"Bars of how far each assumption moves {quantity}. {answer}",
         140 + 36 * len(names),
         spoken=0,
+        narrow={"xaxis": {**frame["xaxis"], "range": [lowest - wider, highest + wider]}},
+        lines=2 * len(names),
     )
     rows = tuple((n, lo, number(at_lo, 1), hi, number(at_hi, 1)) for n, lo, at_lo, hi, at_hi in ranked)
     table = Table(("assumption", "low end", f"{quantity} [{unit}]", "high end", f"{quantity} there [{unit}]"), rows)

@@ -5,6 +5,7 @@
   const root = document.documentElement, dark = matchMedia("(prefers-color-scheme: dark)");
   const touch = matchMedia("(pointer: coarse)");
   const narrow_px = 560, print_px = 660;
+  const drawn = {}, chosen = {}; // by figure and trace: what was drawn as visible, and what the reader switched
   let printing = false, range = null, moving = false;
 
   const mode = () => printing ? "light" : root.dataset.theme || (dark.matches ? "dark" : "light");
@@ -13,6 +14,8 @@
     return JSON.parse(JSON.stringify(figure).replace(/"token:(\w+)"/g, (_, name) => JSON.stringify(palette[name] || "#888888")));
   };
   const div = (id) => document.getElementById(id);
+
+  const seen = (trace) => trace.visible === undefined ? true : trace.visible;
 
   function fitted(id) {
     const box = div(id), figure = colours(figures[id]), layout = figure.layout, palette = palettes[mode()];
@@ -32,16 +35,35 @@
         if (trace.meta === "aside") trace.visible = "legendonly";
       }
     }
+    for (const [k, visible] of Object.entries(chosen[id] || {})) figure.data[k].visible = visible;
+    drawn[id] = figure.data.map(seen);
     return figure;
   }
 
   function draw(id) {
     const box = div(id), figure = fitted(id), first = !box.dataset.drawn;
     Plotly.react(box, figure.data, figure.layout, { displayModeBar: false, doubleClick: "reset", scrollZoom: false });
+    pressed(id);
     if (!first) return;
     box.dataset.drawn = "yes";
+    box.on("plotly_restyle", () => {
+      box.data.forEach((trace, k) => { if (seen(trace) !== drawn[id][k]) (chosen[id] ||= {})[k] = drawn[id][k] = seen(trace); });
+      pressed(id);
+    });
     if (figure.time) box.on("plotly_relayout", (change) => follow(box, change));
     keys(id);
+  }
+
+  function pressed(id) {
+    const box = div(id), form = document.querySelector(`[data-of="${id}"]`);
+    if (!form) return;
+    let hidden = 0;
+    for (const button of form.querySelectorAll("button")) {
+      const shown = seen(box.data[button.dataset.curves.split(" ")[0]]) === true;
+      button.setAttribute("aria-pressed", String(shown));
+      hidden += !shown;
+    }
+    form.querySelector("span").textContent = hidden ? ` (${hidden} hidden)` : "";
   }
 
   function follow(box, change) {
@@ -130,6 +152,10 @@
     again();
   });
 
+  for (const button of document.querySelectorAll("[data-curves]")) button.addEventListener("click", () => {
+    const id = button.closest("[data-of]").dataset.of, visible = button.getAttribute("aria-pressed") === "true" ? "legendonly" : true;
+    if (div(id).dataset.drawn) Plotly.restyle(div(id), { visible }, button.dataset.curves.split(" ").map(Number));
+  });
   for (const button of document.querySelectorAll("[data-tool]")) button.addEventListener("click", tools[button.dataset.tool]);
   document.getElementById("theme").addEventListener("click", () => {
     root.dataset.theme = mode() === "dark" ? "light" : "dark";

@@ -1,0 +1,176 @@
+"""What goes wrong whatever is left on board: warmth not held, water frozen, the wrong gas, a doubtful place."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import asdict, dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from budget.answers.conditions import LARGE_W, Conditions, Guard, hold, unlimited, with_output
+from budget.answers.detail import Detail
+from budget.answers.enough import Plan
+from budget.answers.prepared import timeline_of
+from budget.answers.what_to_take import to_take
+from budget.answers.wrong_gas import WrongGas, wrong_gas
+from budget.engine import arrays
+from budget.engine.hour_arrays import hour_records
+from budget.engine.state import ICE_BOILER, ICE_FRESH, ICE_PIPES
+from budget.engine.stepping import Floats
+from budget.engine.van_arrays import build_van
+from budget.physics.properties import STANDARD_PRESSURE_PA
+from budget.results.frost import frozen
+from budget.tour.distance import doubts
+from budget.tour.week import Mask
+
+if TYPE_CHECKING:
+    from budget.results.result import Result
+
+WARM_UP_H = 4  # EN 1646-1 allows a heater so long from cold-soaked (from memory): meanwhile nothing is held
+COLD_K = 3.0  # below what was asked, from which a room is called too cold; a choice
+LEAST_H = 3  # of such hours on a tour, from which they are told; a choice
+AFTER_A_DRIVE_H = 12  # in which what froze may have frozen for the drive
+DRIVING = 1
+ICE = {"pipes": ICE_PIPES, "boiler": ICE_BOILER, "fresh": ICE_FRESH}
+
+
+@dataclass(frozen=True, kw_only=True)
+class TooSmall:
+    """A heater that gives ``gives_w`` at most where ``needs_w`` hold the room in the hour that asks most. [W]
+
+    ``mains_only``: there the hook-up alone heats; ``guarded``: the guard on the supply air lets no more through.
+    """
+
+    gives_w: float
+    needs_w: float
+    outdoor_c: float
+    mains_only: bool
+    guarded: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Frozen:
+    """Water that freezes, whole or in part; ``drives``: on a drive with the heater off, where heat would spare it."""
+
+    part: str
+    whole: bool
+    since: dt.datetime
+    drives: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Trouble:
+    """The answer. ``cold_h``: time below the setpoint while somebody is in, 0 where warmth is held, and ``lowest_c``.
+
+    ``heater``: too small for that, also with gas and charge to the end; None: large enough. ``frozen`` has pipes and
+    boiler with any ice, the fresh tank frozen through. ``bottles`` and ``swaps`` are what to take and to swap on the
+    way, with power. ``doubts`` are questions about places.
+    """
+
+    cold_h: float = 0.0
+    lowest_c: float = np.nan
+    heater: TooSmall | None = None
+    frozen: tuple[Frozen, ...] = ()
+    wrong_gas: tuple[WrongGas, ...] = ()
+    bottles: int = 1
+    swaps: int = 0
+    doubts: tuple[str, ...] = ()
+
+    def as_dict(self) -> dict[str, Any]:
+        """JSON-ready; every name with its unit."""
+        return asdict(self)
+
+
+@lru_cache(maxsize=4)
+def answer(result: Result) -> Trouble:
+    """What goes wrong on a simulated tour."""
+    run = Detail.of(result)
+    fed = run.fed() if run.need.short_of else run
+    cold = np.count_nonzero(too_cold(run)) >= LEAST_H
+    bottles, swaps = to_take(result)
+    comfort = result.summary["comfort"][result.van.heater.sensor_zone]
+    return Trouble(
+        cold_h=float(result.flows["below_setpoint_min"].sum()) / 60.0 if cold else 0.0,
+        lowest_c=comfort.get("lowest_while_occupied_c", comfort["lowest_c"]),
+        heater=_heater(result, too_cold(fed)),
+        frozen=tuple(_frozen(result, run)),
+        wrong_gas=wrong_gas(run),
+        bottles=bottles,
+        swaps=swaps,
+        doubts=doubts(result.tour, result.weather.apart_km),
+    )
+
+
+def too_cold(run: Detail) -> Mask:
+    """Hours with somebody in whose air is colder by ``COLD_K`` than anything that was asked for ``WARM_UP_H`` hours.
+
+    So neither a warm-up on arrival or in the morning counts, nor an hour with the heater off.
+    """
+    edges_c = run.node_c(f"{run.van.heater.sensor_zone}_air")
+    asked_c = held_c(np.asarray(run.hours["set_c"]))
+    mask: Mask = np.asarray(run.timeline.inside) & (0.5 * (edges_c[1:] + edges_c[:-1]) < asked_c - COLD_K)
+    return mask
+
+
+def held_c(set_c: Floats) -> Floats:
+    """Least setpoint of each hour and those before it in which a room warms up; nothing where it was off. [°C]"""
+    asked = np.where(np.isnan(set_c), -np.inf, set_c).min(axis=1)
+    before = np.concatenate((np.full(WARM_UP_H - 1, -np.inf), asked))
+    least: Floats = np.lib.stride_tricks.sliding_window_view(before, WARM_UP_H).min(axis=1)
+    return least
+
+
+def _heater(result: Result, cold: Mask) -> TooSmall | None:
+    """The heater in the hour, of those in which it does not hold the room though it is fed, that asks most.
+
+    None where it would hold the room even then: what is cold is a long warm-up.
+    """
+    hours = np.flatnonzero(cold)
+    if hours.size < LEAST_H:
+        return None
+    rows, van, line = result.weather_rows, result.van, result.timeline
+    asked = np.asarray(result.hours["set_c"]).max(axis=1)
+    worst = int(hours[np.argmax((asked - rows[:, arrays.TEMP_C])[hours])])
+    set_c = float(asked[worst])
+    ratio = float(rows[worst, arrays.PRESSURE_PA]) / STANDARD_PRESSURE_PA
+    state = Conditions(
+        outdoor_c=float(rows[worst, arrays.TEMP_C]), wind_m_per_s=float(rows[worst, arrays.WIND_M_PER_S]),
+        altitude_m=float(line.altitude_m[worst]), screens_share=float(line.screens[worst]),
+    )  # fmt: skip
+    needs_w = hold(build_van(with_output(unlimited(van), LARGE_W), air_ratio=ratio), state, set_c).heat_w
+    hour = Plan(van, line, result.weather).hour(worst, set_c)
+    carried_w = Guard(build_van(van), ratio).carried_w(set_c)
+    gives_w = min(hour.available_w, carried_w)
+    if needs_w <= gives_w:
+        return None
+    return TooSmall(
+        gives_w=gives_w, needs_w=needs_w, outdoor_c=state.outdoor_c, mains_only=hour.mains_only,
+        guarded=carried_w < hour.available_w,
+    )  # fmt: skip
+
+
+def _frozen(result: Result, run: Detail) -> list[Frozen]:
+    found = []
+    for part in ICE:
+        entry = result.summary["frost"].get(part, {})
+        told = frozen(entry)
+        whole = "frozen_from" in entry
+        if told is None or (part == "fresh" and not whole):
+            continue
+        since = dt.datetime.fromisoformat(entry["ice_from"])
+        found.append(Frozen(part=part, whole=whole, since=since, drives=_on_a_drive(run, part, run.hour_of(since))))
+    return found
+
+
+def _on_a_drive(run: Detail, part: str, hour: int) -> bool:
+    """Whether a part froze within hours of a drive without heat, and hardly freezes where the heater stays on."""
+    unheated = (np.asarray(run.timeline.moving) == DRIVING) & ~np.asarray(run.timeline.heater_allowed, dtype=bool)
+    if not unheated[max(0, hour - AFTER_A_DRIVE_H) : hour + 1].any():
+        return False
+    habits = run.tour.habits.model_copy(update={"heater_while_driving": True})
+    heated = hour_records(run.built, timeline_of(run.van, run.tour.model_copy(update={"habits": habits})))
+    tried = run.again(hours=heated)
+    ice_h, then_h = (np.count_nonzero(each.stock("ice_kg", ICE[part]) > 0.0) for each in (run, tried))
+    return bool(then_h <= 0.1 * ice_h)
