@@ -15,6 +15,7 @@ from budget.answers.night_ready import Evening
 from budget.answers.prepared import Prepared, factor_rows
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.tonight_away import (
+    QUARTER_MIN,
     Away,
     Frozen,
     LeftOn,
