@@ -1212,6 +1212,35 @@ def test_the_first_that_fails_explains_a_case() -> None:
     assert (gas_h[0], charge_h[0], charge_h[3]) == (0.0, 1.0, np.inf), "first seen at an hour's end: in that hour"
 
 
+def test_a_case_that_stays_behind_the_fed_one_lacks_gas_and_one_that_does_not_lacks_a_heater() -> None:
+    """Eight hours at 18 °C by night, none with an end or a want that the engine books. Warm; 2 K behind the fed case;
+    2.1 K behind it in two hours, then in three (over a quarter); as cold when fed; heated only when fed, from bottles
+    that hold less than that takes."""
+    fed, had = np.full((6, 9), 18.0), np.full((6, 9), 18.0)
+    had[1, 1:], had[2, 7:], had[3, 6:], had[5, 1:] = 16.0, 15.9, 15.9, 5.0
+    fed[4, 1:], had[4, 1:] = 15.9, 15.9
+
+    def many(inside_c: np.ndarray) -> Any:
+        trace = np.zeros((6, 9, 6))
+        trace[:, :, 0], trace[:, :, 2], trace[:, :, 3] = 5.0, inside_c, 3.0
+        return Found(trace=trace)
+
+    van: Any = Found(
+        flow=lambda many, name: np.zeros(6), run_many=lambda *_, **__: many(had), start_kg=lambda: np.array([2.0, 3.0]),
+        gas_kg=lambda many: np.array([2.0, 2.0, 2.0, 2.0, 2.0, 5.1]),
+    )  # fmt: skip
+    cases = night_cases.Cases(van, van, np.zeros((6, 1)), np.zeros((6, 8, 1)), np.ones(8, dtype=bool))
+    hours = np.zeros(8, dtype=[("set_c", "f8", 4)])
+    hours["set_c"] = 18.0
+    found = cases.outcome(hours, 18.0, many(fed))
+    assert found.short[odds.OFFTAKE].tolist() == [False, False, False, True, False, False]
+    assert found.short[odds.GAS].tolist() == [False, False, False, False, False, True]
+    assert found.cold.tolist() == [False, False, False, False, True, False]
+    assert found.amiss.tolist() == [False, False, False, True, True, True]
+    assert not cases.outcome(hours, 17.0, many(fed)).cold.any(), "a morning set up to 18 °C is not the night's setting"
+    assert not cases.outcome(hours, np.nan, many(fed)).cold.any(), "nothing is asked of a heater that is off"
+
+
 # Ways back, swaps and the steady state
 
 
