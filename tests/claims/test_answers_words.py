@@ -794,6 +794,13 @@ def test_a_night_that_is_warm_and_freezes_opens_with_frost() -> None:
     ]
 
 
+def test_a_yes_with_some_cold_or_frozen_cases_says_that_they_are_few() -> None:
+    frozen = tonight_told({"gas": 0.01}, pipes_freeze_share=0.03, frozen_lowest_pipes_c=-2.0, amiss_share=0.04)
+    assert frozen[0].startswith(f"Yes, with few exceptions. Pipes freeze: {HAD} the water pipes come to 0 °C")
+    cold = tonight_told(cold_share=0.02, cold_lowest_inside_c=9.9, amiss_share=0.02)
+    assert cold[0].startswith(f"Yes, with few exceptions. Not warm enough: {HAD} it stays")
+
+
 def test_a_bottle_that_gives_out_with_nobody_awake_is_named_with_its_remedy() -> None:
     """What the fullest bottle in use, and an automatic changeover, would do are told as chances of going short."""
     hand = night_ready.Hand(in_use_kg=1.5, fullest_kg=11.0, fullest_first_share=0.012, automatic_share=0.0)
