@@ -12,8 +12,9 @@ import numpy as np
 from budget.answers.conditions import LARGE_W, Conditions, Guard, hold, unlimited, with_output
 from budget.answers.detail import Detail
 from budget.answers.enough import Plan
+from budget.answers.night_cases import COLD_K
 from budget.answers.prepared import timeline_of
-from budget.answers.what_to_take import to_take
+from budget.answers.what_to_take import carries, to_take
 from budget.answers.wrong_gas import WrongGas, wrong_gas
 from budget.engine import arrays
 from budget.engine.hour_arrays import hour_records
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from budget.results.result import Result
 
 WARM_UP_H = 4  # EN 1646-1 allows a heater so long from cold-soaked (from memory): meanwhile nothing is held
-COLD_K = 3.0  # below what was asked, from which a room is called too cold; a choice
 LEAST_H = 3  # of such hours on a tour, from which they are told; a choice
 AFTER_A_DRIVE_H = 12  # in which what froze may have frozen for the drive
 DRIVING = 1
@@ -66,7 +66,8 @@ class Trouble:
 
     ``heater``: too small for that, also with gas and charge to the end; None: large enough. ``frozen`` has pipes and
     boiler with any ice, the fresh tank frozen through. ``bottles`` and ``swaps`` are what to take and to swap on the
-    way, with power. ``doubts`` are questions about places.
+    way, with power; not ``carried``: where there are swaps, all bottles are empty before the next of them. ``doubts``
+    are questions about places.
     """
 
     cold_h: float = 0.0
@@ -76,6 +77,7 @@ class Trouble:
     wrong_gas: tuple[WrongGas, ...] = ()
     bottles: int = 1
     swaps: int = 0
+    carried: bool = True
     doubts: tuple[str, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
@@ -99,6 +101,7 @@ def answer(result: Result) -> Trouble:
         wrong_gas=wrong_gas(run),
         bottles=bottles,
         swaps=swaps,
+        carried=not swaps or carries(result),
         doubts=doubts(result.tour, result.weather.apart_km),
     )
 

@@ -11,7 +11,7 @@ from budget.answers.detail import Detail
 from budget.answers.last_chance import out_of_gas
 from budget.results.need import BATTERY, Need
 from budget.results.summary import bottles_needed
-from budget.results.swaps import taken
+from budget.results.swaps import MISSING_KG, taken
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -35,15 +35,17 @@ def planned_swaps(result: Result) -> tuple[Swap, ...]:
 
 
 def to_take(result: Result) -> tuple[int, int]:
-    """Full bottles to take and swaps to make on the way: those carried and the needed swaps, where the tour has them.
-
-    All at departure only where every bottle is empty before the next chance.
-    """
+    """Full bottles to take and swaps to make on the way: those carried and the needed swaps, where there are any."""
     return taken_by(powered(result), planned_swaps(result), result.need)
 
 
+def carries(result: Result) -> bool:
+    """Whether those carried, with the swaps of the tour, are not all empty before the next chance, with power."""
+    run = powered(result)
+    return result.need.kg - float(used_kg(run).sum()) <= MISSING_KG or not out_of_gas(run).any()
+
+
 def taken_by(run: Detail, swaps: Sequence[Swap], need: Need) -> tuple[int, int]:
-    """The same of a run with charge to its end, its swaps, and the tour's need."""
+    """What to take by a run with charge to its end, its swaps, and the tour's need."""
     needed = sum(swap.needed for swap in swaps)
-    empty_kg = max(0.0, need.kg - float(used_kg(run).sum())) if out_of_gas(run).any() else 0.0
-    return taken(bottles_needed(need.planned_kg, run.van.gas.bottles[0].net_kg), run.bottles, empty_kg, needed)
+    return taken(bottles_needed(need.planned_kg, run.van.gas.bottles[0].net_kg), run.bottles, needed)

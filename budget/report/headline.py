@@ -68,11 +68,11 @@ def _told(result: Result, supplies: Sequence[Supply], found: Trouble) -> str:
         return f"{words.too_small(found)}{then_gas(result, found)}.{wrong}"
     cold, water, asleep = words.of_cold(found), words.of_water(found), _by_hand(result, supplies)
     if cold and asleep:
-        return f"{asleep[0].upper()}{asleep[1:]}. {cold} {water}{take(result, found)}: {_burns(result)}."
+        return f"{asleep[0].upper()}{asleep[1:]}. {cold} {water}{take(result, found)}: {_burns(result, found.swaps)}."
     quiet = not out and (found.frozen or cold)
     binds = "" if quiet else f"; {_binding(supplies)}"
     return (
-        f"{water}{take(result, found)}: {_burns(result)}{binds}{f', but {asleep}' if asleep else ''}."
+        f"{water}{take(result, found)}: {_burns(result, found.swaps)}{binds}{f', but {asleep}' if asleep else ''}."
         f"{f' {cold}' if cold else ''}"
     )
 
@@ -119,10 +119,12 @@ def _as_well(found: Trouble) -> str:
 
 def then_gas(result: Result, found: Trouble) -> str:
     """Gas to take after what must come first: 4 × 11 kg of gas, or so many and swaps on the way."""
+    gas = result.summary["gas"]
     if found.wrong_gas:
-        return f"{kilograms_needed(result.summary['gas']['planned_kg'])} of propane"
+        return f"{kilograms_needed(gas['planned_kg'])} of propane"
     swaps = f" and {count(found.swaps)} swap{'s' * (found.swaps > 1)} on the way" if found.swaps else ""
-    return f"{found.bottles} × {result.summary['gas']['bottles_needed_basis']['net_kg']:g} kg of gas{swaps}"
+    told = f"{found.bottles} × {gas['bottles_needed_basis']['net_kg']:g} kg of gas{swaps}"
+    return told if found.carried else f"more than {told}, {kilograms_needed(gas['planned_kg'])} in all"
 
 
 def _by_hand(result: Result, supplies: Sequence[Supply]) -> str:
@@ -133,9 +135,10 @@ def _by_hand(result: Result, supplies: Sequence[Supply]) -> str:
 
 
 def take(result: Result, found: Trouble) -> str:
-    """Take 3 × 11 kg, or so many on board and the rest swapped on the way."""
+    """Take 3 × 11 kg, or so many on board and the rest swapped on the way, or more where that does not do."""
     swapped = f" and swap {found.swaps if found.swaps > 1 else 'one'} on the way" if found.swaps else ""
-    return f"Take {found.bottles} × {result.summary['gas']['bottles_needed_basis']['net_kg']:g} kg{swapped}"
+    more = "" if found.carried else "more than "
+    return f"Take {more}{found.bottles} × {result.summary['gas']['bottles_needed_basis']['net_kg']:g} kg{swapped}"
 
 
 def _span(result: Result) -> str:
@@ -143,12 +146,13 @@ def _span(result: Result) -> str:
     return f"{nights} nights" if nights != 1 else "one night"
 
 
-def _burns(result: Result) -> str:
+def _burns(result: Result, swaps: int) -> str:
     gas, nights, span = result.summary["gas"], result.summary["tour"]["nights"], _span(result)
     missing = gas["needed_kg"] - gas["total_kg"]
     if missing > MISSING_KG:
         wanted = kilograms_needed(gas["needed_kg"])
-        return f"{span} want {wanted} of gas, and {kilograms_needed(missing)} of it is not on board"
+        when = " when it is wanted" if swaps else ""
+        return f"{span} want {wanted} of gas, and {kilograms_needed(missing)} of it is not on board{when}"
     reserve = gas["bottles_needed_basis"]["reserve_nights"]
     kept = f", and {reserve:g} nights' reserve comes on top" if reserve > 0.0 else ""
     verb = "burn" if nights != 1 else "burns"

@@ -14,14 +14,12 @@ from budget.results.need import BATTERY, LITTLE_KG, Need, beside_element_kg, lac
 MISSING_KG = 0.5  # less is an hour or two on an empty bottle before a changeover, not a bottle too few
 
 
-def taken(needed: int, on_board: int, missing_kg: float, swaps: int) -> tuple[int, int]:
+def taken(needed: int, on_board: int, swaps: int) -> tuple[int, int]:
     """Full bottles to take and swaps to make on the way, of those needed for the plan and those on board.
 
-    Those on board and the swaps that the tour needs, where it has them and no gas was missing; else all at departure.
+    Those on board and the swaps that the tour needs, where it has them; else all at departure.
     """
-    if needed > on_board and missing_kg <= MISSING_KG and swaps:
-        return on_board, swaps
-    return max(1, needed), 0
+    return (on_board, swaps) if needed > on_board and swaps else (max(1, needed), 0)
 
 
 def swap_hours(built: BuiltVan, many: Many) -> list[int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 import tempfile
 from functools import cache
@@ -24,6 +25,7 @@ from budget.report.door import door
 from budget.report.first_out import first_out
 from budget.report.headline import empties, headline, swap_table
 from budget.report.section import Extras
+from budget.report.tour_dates import calendar_of
 from budget.results.result import Result
 from budget.simulation import simulate
 from budget.tour.reader import Loaded, load
@@ -193,6 +195,15 @@ def test_a_dead_battery_changes_neither_bottles_nor_swaps_nor_their_plan() -> No
     assert all(str(row[0]) in page for row in tables[1].rows[:10])
 
 
+def test_a_van_that_is_empty_before_its_first_exchange_takes_more_than_it_carries_and_swaps() -> None:
+    one = 'van.bottles=["11 kg exchange"]'
+    for changes in ((one,), (one, "van.battery_ah=5000")):
+        found = trouble.answer(north(*changes))
+        assert (found.bottles, found.carried) == (1, False)
+        assert found.swaps == len(planned_swaps(north(*changes))) > 0
+    assert trouble.answer(north("van.battery_ah=5000")).carried
+
+
 def test_water_that_stands_frozen_is_no_supply_that_lasts() -> None:
     result = north("van.battery_ah=300", "weather.offset_k=-15")
     fresh = next(supply for supply in first_out(result) if supply.name == "Fresh water")
@@ -201,9 +212,17 @@ def test_water_that_stands_frozen_is_no_supply_that_lasts() -> None:
     assert fresh.verb == "freezes"
 
 
-def test_the_band_of_gas_has_the_swaps_of_the_tour_with_power() -> None:
+def test_a_calendar_has_the_swaps_of_the_tour_with_power_and_says_so() -> None:
+    for changes, told in (((), True), (("van.battery_ah=5000",), False)):
+        written = calendar_of(north(*changes), (), dt.datetime(2027, 1, 1, tzinfo=dt.UTC)).replace("\r\n ", "")
+        assert written.count("SUMMARY:Swap gas bottle ") == len(planned_swaps(north(*changes))) > 0
+        assert ("With power: as it stands the battery cuts out." in written) is told
+
+
+def test_the_band_of_gas_and_the_odds_have_the_swaps_of_the_tour_with_power() -> None:
     further = Further(loaded_north(), north(), None, 10, 1, lambda _: None)
     assert further.odds is not None
+    assert (further.odds.take.bottles, further.odds.take.swaps) == to_take(north())
     bands = report_parts._odds(north(), further.odds)[1]
     assert bands.figure is not None
     (marks,) = [trace for trace in bands.figure.traces if trace.get("name") == "bottle swapped"]

@@ -202,6 +202,18 @@ def test_gas_that_does_not_flow_says_what_is_cold_for_it_and_the_wrong_gas_first
     )
 
 
+def test_bottles_and_swaps_that_do_not_carry_the_tour_are_not_called_enough() -> None:
+    """A van carries what it carries: no count of bottles at departure in the place of the tour's exchanges."""
+    out = Supply("Gas", pd.Timestamp(NIGHT), 0.5, "out")
+    assert headline(result(needed_kg=60.0), [out], replace(SWAPS, carried=False)) == (
+        "Take more than 3 × 11 kg and swap 5 on the way: 24 nights want 60 kg of gas, and 3 kg of it is not on board "
+        "when it is wanted; gas runs out first, night of 21 January."
+    )
+    assert headline(result(cut_h=30.0, needed_kg=60.0), [CUT], replace(SWAPS, carried=False)).endswith(
+        ": more charge first, then more than 3 × 11 kg of gas and 5 swaps on the way, 64.5 kg in all."
+    )
+
+
 def test_a_doubtful_place_is_asked_about_before_all_else() -> None:
     asked = replace(SWAPS, doubts=("Is Cape right?",))
     assert headline(result(), [LASTS], asked).startswith("Is Cape right? Take 3 × 11 kg and swap 5 on the way: ")
