@@ -327,7 +327,7 @@ def test_what_is_warned_of_is_what_a_run_then_shows() -> None:
 
 @pytest.mark.parametrize("seed", [0, 5, 11])
 def test_a_battery_that_is_just_called_too_small_is_cut_out_in_a_run(seed: int) -> None:
-    """Of random vans the largest battery that is still warned of, to 2 %: the run cuts it out. Of the first 24 only one,
+    """Of random vans the largest battery that is still warned of, to 2 %: the run cuts it out. Of the first 24 one,
     seed 4, is not: from the evening on its bottle, chilled, starves the heater, whose fan then takes less."""
     van = random_van(seed)
     tour = random_tour(van, seed)
