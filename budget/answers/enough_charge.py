@@ -83,9 +83,9 @@ def _told(plan: Plan, flows: Flows, stay: Stay) -> str:
         f"The battery does not carry the stay off the grid from {_when(plan, stay.first)}: by "
         f"{_when(plan, stay.deepest + 1)} fan and loads take at least {least(fan_ah + rest_ah)} Ah, the fan "
         f"{least(fan_ah)} of them; sun and driving bring {brought} and the battery gives at most {need(stay.full_ah)} "
-        f"Ah: at least {least(stay.lacked_ah)} Ah are missing. Every doubt given to it, it is cut out at the latest by "
-        f"{_when(plan, stay.empty + 1)} at {place}; budget run will find it earlier. To carry it takes at least a "
-        f"battery of {need(stay.carries_ah)} Ah{driving}."
+        f"Ah: at least {least(stay.lacked_ah)} Ah are missing. Every doubt given to it, and gas that feeds "
+        f"the heater, it is cut out at the latest by {_when(plan, stay.empty + 1)} at {place}; budget run will "
+        f"find it earlier. To carry it takes at least a battery of {need(stay.carries_ah)} Ah{driving}."
     )
 
 

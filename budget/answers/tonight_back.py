@@ -3,56 +3,34 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from budget.answers.detail import Detail, first_hour
-from budget.answers.ensemble import InTurn
 from budget.answers.evening import MORNING_H, climate_lows_c, planned_c, weather_of_night, window
-from budget.answers.night import LEADS_MIN, OFF, WARM_BAND_K
-from budget.answers.night_cases import DRAINED_L, Cases
+from budget.answers.night import OFF
+from budget.answers.night_cases import Cases
 from budget.answers.night_ready import Evening
-from budget.answers.outage import WATER_PARTS, hours_until
 from budget.answers.prepared import Prepared, factor_rows
 from budget.answers.quantiles import Quantiles, chance_half_width
+from budget.answers.tonight_away import (
+    QUARTER_MIN,
+    Away,
+    Frozen,
+    LeftOn,
+    frost_of,
+    lead_of,
+    left_on,
+    lost,
+    run_of,
+    short_before_share,
+)
 from budget.answers.tonight_verdict import Verdict, verdict_of
 from budget.engine import arrays as A
-from budget.engine.batch import base_factors
 from budget.errors import InputFault
-from budget.rounding import rounded_up
-from budget.weather.air import Floats
 
 BEFORE_H = 24  # so long before leaving the middle case is marched, so that walls, pipes and tanks are as they are
-LEFT_ON_C = (5.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)
-QUARTER_MIN = 15
-
-
-@dataclass(frozen=True)
-class Frozen:
-    """A part of the water that comes to 0 °C, so many hours after leaving."""
-
-    name: str
-    after_h: float
-
-
-@dataclass(frozen=True)
-class LeftOn:
-    """The lowest setting that keeps pipes and boiler while away: its gas until the return, and how often it lasts.
-
-    ``lead_min``: so long before the return it is set up, as late as is warm in time; None where 4 h are not enough.
-    ``off_kg`` is the gas until the return with the heater off and switched on for it; ``freezing`` are the tanks that
-    freeze all the same. ``fails_share``: the heater goes short before the return.
-    """
-
-    setpoint_c: float
-    lead_min: float | None
-    gas_kg: float
-    off_kg: float
-    fails_share: float
-    freezing: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -144,26 +122,6 @@ class Back:
         return back_sentences(self)
 
 
-@dataclass(frozen=True)
-class _Away:
-    """The hours of an absence within those that are marched, in quarter hours from their start."""
-
-    leave: int
-    back: int
-    warm_c: float
-
-    def hours(self, base: Any, away_c: float, lead_min: float) -> Any:
-        """Hour records: ``away_c`` (NaN: off) from leaving to the lead before the return, then the wish for an hour."""
-        hours = base.copy()
-        planned = np.asarray(hours["set_c"], dtype=float).reshape(-1)
-        allowed = np.asarray(hours["heater_allowed"]).repeat(4) == 1
-        on = max(self.leave, self.back - int(lead_min) // QUARTER_MIN)
-        planned[self.leave : on] = away_c
-        planned[on : self.back + 4] = self.warm_c
-        hours["set_c"] = np.where(allowed, planned, np.nan).reshape(-1, 4)
-        return hours
-
-
 def answer(
     prepared: Prepared,
     *,
@@ -207,15 +165,15 @@ def answer(
     cases = Cases(
         here, here.fed(), factors, rows, returned, (lambda: evening.automatic) if evening.could_change_over else None
     )
-    away = _Away(start.minute // QUARTER_MIN, 4 * (due - first) + back.minute // QUARTER_MIN, warm_c)
+    away = Away(start.minute // QUARTER_MIN, 4 * (due - first) + back.minute // QUARTER_MIN, warm_c)
     middle = np.median(rows, axis=0)
     before = min(first, BEFORE_H)
     led = evening.fed_from(first - before, np.concatenate((prepared.rows[first - before : first], middle)))
     led_away = replace(away, leave=away.leave + 4 * before, back=away.back + 4 * before)
-    lead_min, is_warm = _lead(led, led_away)
-    run = _run(led, led_away, OFF, lead_min)
+    lead_min, is_warm = lead_of(led, led_away)
+    run = run_of(led, led_away, OFF, lead_min)
     inside = run.node_c(f"{prepared.van.heater.sensor_zone}_air")[before + 1 : before + due - first + 2]
-    frozen, valve_h = _frost(run, before, due - first + 1, away)
+    frozen, valve_h = frost_of(run, before, due - first + 1, away)
     hours = away.hours(here.hours, OFF, lead_min)
     outcome = cases.outcome(hours, OFF, cases.march(cases.fed, hours))
     fails = float(outcome.any_short.mean())
@@ -241,14 +199,14 @@ def answer(
         shift_k=None if forecast_low_c is None else forecast_low_c - float(base_c.min()),
         climate_low=lows if forecast_low_c is None else climate_lows_c(prepared, first, last, seed),
         forecast_low_c=forecast_low_c,
-        fails_before_share=_before(cases, hours, due - first + 1),
+        fails_before_share=short_before_share(cases, hours, due - first + 1),
         fails_share=fails,
         fails_half_width_share=chance_half_width(fails, scenarios),
         failing_by_share={name: float(cause.mean()) for name, cause in outcome.short.items()},
         frozen=frozen,
         valve_h=valve_h,
         boiler_l=prepared.van.water.boiler.water_l if prepared.van.water.boiler.is_fitted else 0.0,
-        left_on=_left_on(led, led_away, cases, away, before, due - first + 1, run) if lost(frozen, valve_h) else None,
+        left_on=left_on(led, led_away, cases, away, before, due - first + 1, run) if lost(frozen, valve_h) else None,
         notices=notices,
     )
 
@@ -258,87 +216,3 @@ def _morning_after(prepared: Prepared, due: int) -> int:
     mornings = np.flatnonzero(prepared.timeline.edges.hour.to_numpy() == MORNING_H)
     after = mornings[mornings > due]
     return int(after[0]) if after.size else prepared.hours_count
-
-
-def _lead(led: Prepared, away: _Away, away_c: float = OFF) -> tuple[float, bool]:
-    """The latest lead that is warm on return in the middle case, and whether there is one; else the longest. [min]"""
-    tried = [away.hours(led.hours, away_c, lead) for lead in LEADS_MIN]
-    many = led.run_many(
-        base_factors(len(tried)), hours=np.stack(tried), schedule_of=np.arange(len(tried)), executor=InTurn()
-    )
-    edge, share = away.back // 4, away.back % 4 / 4.0
-    warm_c = many.trace[:, edge, 2] * (1.0 - share) + many.trace[:, edge + 1, 2] * share
-    in_time = np.flatnonzero(warm_c >= away.warm_c - WARM_BAND_K)
-    return (LEADS_MIN[int(in_time[0])], True) if in_time.size else (LEADS_MIN[-1], False)
-
-
-def _run(led: Prepared, away: _Away, away_c: float, lead_min: float) -> Detail:
-    return Detail.of(replace(led, hours=away.hours(led.hours, away_c, lead_min).view(np.recarray)))
-
-
-def _frost(run: Detail, before: int, count: int, away: _Away) -> tuple[tuple[Frozen, ...], float | None]:
-    """Parts of the water that come to 0 °C in so many hours from leaving, soonest first, and when the valve opens."""
-    gone = slice(before, before + count + 1)
-    outdoors_c = run.rows[before : before + count, A.TEMP_C]
-    times_h = np.maximum(np.arange(count + 1) - away.leave / 4.0, 0.0)
-    dumped_l = run.flow("dumped_l")[before : before + count]
-    fitted = run.van.water.boiler.is_fitted
-    opens = first_hour(dumped_l > DRAINED_L) if fitted else None
-    found = []
-    for name in WATER_PARTS:
-        if name == "boiler" and (not fitted or opens is not None):
-            continue
-        after_h = hours_until(times_h, run.node_c(name)[gone], 0.0, outdoors_c)
-        if after_h is not None:
-            found.append(Frozen(name, after_h))
-    found.sort(key=lambda part: part.after_h)
-    return tuple(found), None if opens is None else rounded_up(max(1.0, opens + 1 - away.leave / 4.0))
-
-
-def _before(cases: Cases, hours: Any, count: int) -> float:
-    """In what share of the cases the heater goes short before the return, ``count`` hours from leaving."""
-    short = _cut(cases, count)
-    return float(short.outcome(hours[:count], OFF, short.march(short.fed, hours[:count])).any_short.mean())
-
-
-def _cut(cases: Cases, count: int) -> Cases:
-    """The same cases until so many hours from leaving; what a bottle by hand would do is asked of the whole only."""
-    return replace(
-        cases,
-        here=cases.here.between(0, count),
-        fed=cases.fed.between(0, count),
-        rows=np.ascontiguousarray(cases.rows[:, :count]),
-        asleep=cases.asleep[:count],
-        automatic=None,
-    )
-
-
-def lost(frozen: Sequence[Frozen], valve_h: float | None) -> bool:
-    """Whether pipes or boiler are lost to frost; tanks may freeze."""
-    return valve_h is not None or any(part.name in ("pipes", "boiler") for part in frozen)
-
-
-def _left_on(
-    led: Prepared, led_away: _Away, cases: Cases, away: _Away, before: int, count: int, off: Detail
-) -> LeftOn | None:
-    """The lowest setting at which neither pipes freeze nor the boiler is lost; None where none of those tried does."""
-    for setpoint_c in LEFT_ON_C:
-        lead_min, is_warm = _lead(led, led_away, setpoint_c)
-        run = _run(led, led_away, setpoint_c, lead_min)
-        frozen, valve_h = _frost(run, before, count, away)
-        names = tuple(part.name for part in frozen)
-        if not lost(frozen, valve_h):
-            return LeftOn(
-                setpoint_c=setpoint_c,
-                lead_min=lead_min if is_warm else None,
-                gas_kg=_burned_kg(run, before, count),
-                off_kg=_burned_kg(off, before, count),
-                fails_share=_before(cases, away.hours(cases.here.hours, setpoint_c, lead_min), count),
-                freezing=names,
-            )
-    return None
-
-
-def _burned_kg(run: Detail, before: int, count: int) -> float:
-    burned: Floats = run.flow("gas_out_kg") + run.flow("gas_out_butane_kg")
-    return float(burned[before : before + count].sum())

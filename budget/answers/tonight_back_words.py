@@ -14,7 +14,8 @@ from budget.rounding import least, need
 from budget.wording import most_percent, whole_percent
 
 if TYPE_CHECKING:
-    from budget.answers.tonight_back import Back, LeftOn
+    from budget.answers.tonight_away import LeftOn
+    from budget.answers.tonight_back import Back
 
 LASTS: dict[Verdict, str] = {
     "yes": "Gas and charge are enough",

@@ -79,7 +79,8 @@ def _verdict(found: Tonight) -> Iterator[str]:
     for n, (told, share, what, also) in enumerate(reasons):
         if n == 0:
             cases = f"{most_percent(share)} of {found.scenarios} cases {_sure(found, share)}"
-            yield f"{yes}. {told}: {had} {what} {until} in {cases}{also}."
+            few = ", with few exceptions" if found.can_stay and not told.startswith("What binds") else ""
+            yield f"{yes}{few}. {told}: {had} {what} {until} in {cases}{also}."
         else:
             yield f"{told}: {what} in {most_percent(share)} of the cases{also}."
     if reasons and most_percent(found.amiss_share) != most_percent(reasons[0][1]):

@@ -67,9 +67,10 @@ def command(
 ) -> None:
     """Can we stay another night with this gas and this charge, and when should the timer start?
 
-    Yes where in at most 5 % of the cases anything runs out, stays too cold or freezes before 08:00, probably up to 20
-    %, else better not. What binds, when the heater would stop, what would make it sure, what the night takes with gas and
-    charge to the morning, and what a lower setting would save. With --back: when to switch on, and what freezes.
+    Yes where in at most 5 % of the cases anything runs out, stays too cold or freezes before 08:00, probably up to
+    20 %, else better not. What binds, when the heater would stop, what would make it sure, what the night takes with
+    gas and charge to the morning, and what a lower setting would save. With --back: when to switch on, and what
+    freezes.
     """
     prepared = asked.prepared()
     from budget.answers import tonight, tonight_back

@@ -151,9 +151,9 @@ def test_a_battery_is_held_against_the_whole_stay_off_the_grid(hours: float, war
         assert told == (
             "The battery does not carry the stay off the grid from 12 January at 12:00: by 15 January at 12:00 fan and "
             "loads take at least 167 Ah, the fan 133 of them; sun and driving bring nothing and the battery gives at "
-            "most 167 Ah: at least 1 Ah are missing. Every doubt given to it, it is cut out at the latest by 15 "
-            f"January at 12:00 at {place}; budget run will find it earlier. To carry it takes at least a battery of "
-            "172 Ah, or 0.1 h more of driving.",
+            "most 167 Ah: at least 1 Ah are missing. Every doubt given to it, and gas that feeds the heater, it is cut "
+            f"out at the latest by 15 January at 12:00 at {place}; budget run will find it earlier. To carry it takes "
+            "at least a battery of 172 Ah, or 0.1 h more of driving.",
         )
 
 
@@ -325,9 +325,10 @@ def test_what_is_warned_of_is_what_a_run_then_shows() -> None:
     assert min(seen.values()) >= 2
 
 
-@pytest.mark.parametrize("seed", [0, 4, 11])
+@pytest.mark.parametrize("seed", [0, 5, 11])
 def test_a_battery_that_is_just_called_too_small_is_cut_out_in_a_run(seed: int) -> None:
-    """Of random vans the largest battery that is still warned of, to 2 %: the run cuts it out."""
+    """Of random vans the largest battery that is still warned of, to 2 %: the run cuts it out. Of the first 24 one,
+    seed 4, is not: from the evening on its bottle, chilled, starves the heater, whose fan then takes less."""
     van = random_van(seed)
     tour = random_tour(van, seed)
     line = timeline_of(van, tour)

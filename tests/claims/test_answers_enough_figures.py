@@ -106,9 +106,9 @@ def test_stays_that_fail_are_told_by_their_first_and_a_count_of_the_others_with_
     assert told == (
         "The battery does not carry the stay off the grid from 12 January at 12:00: by 12 January at 14:00 fan and "
         "loads take at least 240 Ah, the fan 120 of them; sun and driving bring nothing and the battery gives at most "
-        "100 Ah: at least 140 Ah are missing. Every doubt given to it, it is cut out at the latest by 12 January at "
-        f"13:00 at {place}; budget run will find it earlier. To carry it takes at least a battery of 240 Ah. So in 2 "
-        "later stays off the grid."
+        "100 Ah: at least 140 Ah are missing. Every doubt given to it, and gas that feeds the heater, it is cut out at "
+        f"the latest by 12 January at 13:00 at {place}; budget run will find it earlier. To carry it takes at least a "
+        "battery of 240 Ah. So in 2 later stays off the grid."
     )
     (still,) = too_long(plan, np.full(7, 25.0), given, heats=False)
     assert "loads take at least 120 Ah, the fan 0 of them;" in still

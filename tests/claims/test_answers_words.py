@@ -30,6 +30,7 @@ from budget.answers import (
     runs_out,
     sensitivity,
     tonight,
+    tonight_away,
     tonight_back,
     tonight_verdict,
     tonight_words,
@@ -793,6 +794,13 @@ def test_a_night_that_is_warm_and_freezes_opens_with_frost() -> None:
     ]
 
 
+def test_a_yes_with_some_cold_or_frozen_cases_says_that_they_are_few() -> None:
+    frozen = tonight_told({"gas": 0.01}, pipes_freeze_share=0.03, frozen_lowest_pipes_c=-2.0, amiss_share=0.04)
+    assert frozen[0].startswith(f"Yes, with few exceptions. Pipes freeze: {HAD} the water pipes come to 0 °C")
+    cold = tonight_told(cold_share=0.02, cold_lowest_inside_c=9.9, amiss_share=0.02)
+    assert cold[0].startswith(f"Yes, with few exceptions. Not warm enough: {HAD} it stays")
+
+
 def test_a_bottle_that_gives_out_with_nobody_awake_is_named_with_its_remedy() -> None:
     """What the fullest bottle in use, and an automatic changeover, would do are told as chances of going short."""
     hand = night_ready.Hand(in_use_kg=1.5, fullest_kg=11.0, fullest_first_share=0.012, automatic_share=0.0)
@@ -958,8 +966,8 @@ def test_gas_and_charge_bind_the_return_and_the_night_after(share: float, word: 
 
 
 def test_what_freezes_while_the_heater_is_off_is_told_with_the_setting_to_leave_it_on_at() -> None:
-    frozen = (tonight_back.Frozen("waste", 0.0), tonight_back.Frozen("pipes", 6.17))
-    on = tonight_back.LeftOn(8.0, 105.0, 1.911, 1.199, 0.031, ("waste",))
+    frozen = (tonight_away.Frozen("waste", 0.0), tonight_away.Frozen("pipes", 6.17))
+    on = tonight_away.LeftOn(8.0, 105.0, 1.911, 1.199, 0.031, ("waste",))
     told = back_told(frozen=frozen, valve_h=3.0, left_on=on)
     assert told[3:] == [
         "At 0 °C already on leaving: the waste tank.",
@@ -1209,6 +1217,35 @@ def test_the_first_that_fails_explains_a_case() -> None:
     assert (short[odds.GAS].mean(), short[odds.OFFTAKE].mean()) == pytest.approx((4.0 * sixth, 0.0))
     gas_h, charge_h = found.ends_h
     assert (gas_h[0], charge_h[0], charge_h[3]) == (0.0, 1.0, np.inf), "first seen at an hour's end: in that hour"
+
+
+def test_a_case_that_stays_behind_the_fed_one_lacks_gas_and_one_that_does_not_lacks_a_heater() -> None:
+    """Eight hours at 18 °C by night, none with an end or a want that the engine books. Warm; 2 K behind the fed case;
+    2.1 K behind it in two hours, then in three (over a quarter); as cold when fed; heated only when fed, from bottles
+    that hold less than that takes."""
+    fed, had = np.full((6, 9), 18.0), np.full((6, 9), 18.0)
+    had[1, 1:], had[2, 7:], had[3, 6:], had[5, 1:] = 16.0, 15.9, 15.9, 5.0
+    fed[4, 1:], had[4, 1:] = 15.9, 15.9
+
+    def many(inside_c: np.ndarray) -> Any:
+        trace = np.zeros((6, 9, 6))
+        trace[:, :, 0], trace[:, :, 2], trace[:, :, 3] = 5.0, inside_c, 3.0
+        return Found(trace=trace)
+
+    van: Any = Found(
+        flow=lambda many, name: np.zeros(6), run_many=lambda *_, **__: many(had), start_kg=lambda: np.array([2.0, 3.0]),
+        gas_kg=lambda many: np.array([2.0, 2.0, 2.0, 2.0, 2.0, 5.1]),
+    )  # fmt: skip
+    cases = night_cases.Cases(van, van, np.zeros((6, 1)), np.zeros((6, 8, 1)), np.ones(8, dtype=bool))
+    hours = np.zeros(8, dtype=[("set_c", "f8", 4)])
+    hours["set_c"] = 18.0
+    found = cases.outcome(hours, 18.0, many(fed))
+    assert found.short[odds.OFFTAKE].tolist() == [False, False, False, True, False, False]
+    assert found.short[odds.GAS].tolist() == [False, False, False, False, False, True]
+    assert found.cold.tolist() == [False, False, False, False, True, False]
+    assert found.amiss.tolist() == [False, False, False, True, True, True]
+    assert not cases.outcome(hours, 17.0, many(fed)).cold.any(), "a morning set up to 18 °C is not the night's setting"
+    assert not cases.outcome(hours, np.nan, many(fed)).cold.any(), "nothing is asked of a heater that is off"
 
 
 # Ways back, swaps and the steady state
