@@ -12,7 +12,6 @@ import numpy as np
 from budget.answers.conditions import LARGE_W, Conditions, Guard, hold, unlimited, with_output
 from budget.answers.detail import Detail
 from budget.answers.enough import Plan
-from budget.answers.night_cases import COLD_K
 from budget.answers.prepared import timeline_of
 from budget.answers.what_to_take import carries, to_take
 from budget.answers.wrong_gas import WrongGas, wrong_gas
@@ -30,6 +29,7 @@ if TYPE_CHECKING:
     from budget.results.result import Result
 
 WARM_UP_H = 4  # EN 1646-1 allows a heater so long from cold-soaked (from memory): meanwhile nothing is held
+COLD_K = 2.0  # below what was asked, from which a room is called too cold, as in tonight; a choice
 LEAST_H = 3  # of such hours on a tour, from which they are told; a choice
 AFTER_A_DRIVE_H = 12  # in which what froze may have frozen for the drive
 DRIVING = 1

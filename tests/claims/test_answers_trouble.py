@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from small_tour import steady
 
-from budget.answers import heater_size, outage, trouble
+from budget.answers import heater_size, night_cases, outage, trouble
 from budget.answers.bottle_plan import swaps_of
 from budget.answers.detail import Detail
 from budget.answers.enough import warnings
@@ -108,6 +108,7 @@ def test_a_room_is_held_to_what_it_was_asked_for_four_hours_on_end() -> None:
     set_c = np.repeat(np.array(hourly)[:, np.newaxis], 4, axis=1)
     held = trouble.held_c(set_c)
     assert held.tolist() == [-math.inf] * 4 + [16.0, 16.0, 16.0, 16.0, 20.0, 12.0]
+    assert trouble.COLD_K == night_cases.COLD_K
     set_c[8, 1] = math.nan  # a quarter off
     assert trouble.held_c(set_c)[8] == -math.inf
 
