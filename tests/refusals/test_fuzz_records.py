@@ -98,7 +98,7 @@ def laid_out(path: Path) -> None:
 
 def learned(loaded: Loaded) -> Act:
     def act(path: Path) -> None:
-        learn(loaded.van, loaded.tour, LogFile.read(path, "Europe/Riga"), described=loaded.description).as_dict()
+        learn(loaded.van, loaded.tour, [LogFile.read(path, "Europe/Riga")], described=loaded.description).as_dict()
 
     return act
 
