@@ -17,11 +17,14 @@ def moment(context: click.Context, option: click.Parameter, written: str | None)
     if written is None:
         return None
     try:
-        if len(written.strip()) <= len("2027-01-20"):
+        found = dt.datetime.fromisoformat(written.strip())
+        if len(written.strip()) <= len("2027-01-20") or found.tzinfo is not None:
             raise ValueError
-        return dt.datetime.fromisoformat(written.strip()).replace(tzinfo=None)
     except ValueError:
-        raise InputFault(f'{option.opts[0]} must read "2027-01-20 22:00", got "{written[:60]}"; correct it.') from None
+        raise InputFault(
+            f'{option.opts[0]} must read "2027-01-20 22:00", local time of the tour, got "{written[:60]}"; correct it.'
+        ) from None
+    return found
 
 
 @click.command("tonight", epilog="Example:  budget tonight --gas-left 3.2 --charge 70 --forecast-low -12")

@@ -68,15 +68,17 @@ def test_a_likely_slip_is_wrong_usage_and_says_what_to_write(words: list[str], s
 
 
 @pytest.mark.parametrize(
-    ("words", "got"),
+    ("words", "option", "got"),
     [
-        (["--at", "22:00"], '--at must read "2027-01-20 22:00", got "22:00"'),
-        (["--at", "2027-01-20"], '--at must read "2027-01-20 22:00", got "2027-01-20"'),
-        (["--at", "2027-01-20T22:00", "--back", "late"], '--back must read "2027-01-20 22:00", got "late"'),
+        (["--at", "22:00"], "--at", "22:00"),
+        (["--at", "2027-01-20"], "--at", "2027-01-20"),
+        (["--at", "2027-01-20 22:00+02:00"], "--at", "2027-01-20 22:00+02:00"),
+        (["--at", "2027-01-20T22:00", "--back", "late"], "--back", "late"),
     ],
 )
-def test_a_time_that_is_none_is_told_in_one_sentence(words: list[str], got: str, call: Call) -> None:
-    assert call("tonight", "--gas-left", "6", "--charge", "70", *words) == (1, "", f"budget: {got}; correct it.\n")
+def test_a_time_that_is_none_is_told_in_one_sentence(words: list[str], option: str, got: str, call: Call) -> None:
+    said = f'budget: {option} must read "2027-01-20 22:00", local time of the tour, got "{got}"; correct it.\n'
+    assert call("tonight", "--gas-left", "6", "--charge", "70", *words) == (1, "", said)
 
 
 @pytest.mark.parametrize(
