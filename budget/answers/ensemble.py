@@ -167,10 +167,7 @@ def ensemble(
     unknown = prepared.unknowns() if parameters else Unknowns({})
     winters = None
     if weather:
-        winters = Winters.of(
-            prepared.tour, prepared.timeline, prepared.weather, folder=prepared.folder,
-            file_for_all=prepared.weather_file,
-        )  # fmt: skip
+        winters = prepared.winters()
     samples = unknown.factors(unknown.scores(count, seed))
     return Ensemble(prepared.with_gas_everywhere(), winters, samples, count, seed, replay)
 

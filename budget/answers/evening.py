@@ -15,7 +15,6 @@ from budget.answers.quantiles import Quantiles
 from budget.engine import arrays as A
 from budget.errors import InputFault
 from budget.weather.air import Floats
-from budget.weather.winters import Winters
 
 if TYPE_CHECKING:
     from budget.van.gas import Bottle
@@ -118,10 +117,7 @@ def weather_of_night(
 ) -> tuple[Floats, tuple[str, ...]]:
     """Weather rows of the night, one a scenario."""
     if forecast_low_c is None:
-        winters = Winters.of(
-            prepared.tour, prepared.timeline, prepared.weather, folder=prepared.folder,
-            file_for_all=prepared.weather_file,
-        )  # fmt: skip
+        winters = prepared.winters()
         parts = []
         for start in range(0, scenarios, CHUNK):
             values = winters.values(start, min(CHUNK, scenarios - start), seed)
@@ -143,7 +139,4 @@ def weather_of_night(
 
 def climate_lows_c(prepared: Prepared, first: int, last: int, seed: int) -> Quantiles:
     """Lowest temperature outdoors between two hours in the winters that the tour's climate has. [°C]"""
-    winters = Winters.of(
-        prepared.tour, prepared.timeline, prepared.weather, folder=prepared.folder, file_for_all=prepared.weather_file
-    )
-    return Quantiles.of(winters.values(0, CHUNK, seed)["temp_air"][:, first:last].min(axis=1))
+    return Quantiles.of(prepared.winters().values(0, CHUNK, seed)["temp_air"][:, first:last].min(axis=1))

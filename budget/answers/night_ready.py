@@ -10,7 +10,8 @@ import numpy as np
 
 from budget.answers.evening import with_gas_and_charge
 from budget.answers.night_cases import EMPTY_KG, Cases
-from budget.answers.prepared import Prepared
+from budget.answers.prepared import Prepared, factor_rows
+from budget.tour.week import Mask
 from budget.weather.air import Floats
 
 if TYPE_CHECKING:
@@ -54,9 +55,21 @@ class Evening:
         return replace(van.between(first, self.last, start_c=self.inside_c).fed(), rows=rows)
 
     @cached_property
+    def here(self) -> Prepared:
+        """The night with what is at hand."""
+        return self.ready()
+
+    def cases(self, rows: Floats, asleep: Mask, seed: int) -> Cases:
+        """The night in each weather of ``rows``, of a van like this one in each; ``asleep`` as in ``Cases``."""
+        unknown, count = self.prepared.unknowns(), len(rows)
+        factors = factor_rows(unknown.factors(unknown.scores(count, seed)), count)
+        automatic = (lambda: self.automatic) if self.could_change_over else None
+        return Cases(self.here, self.here.fed(), factors, rows, asleep, automatic)
+
+    @cached_property
     def bottles_kg(self) -> tuple[float, ...]:
         """What each bottle is taken to hold, in the order of use."""
-        return tuple(float(kg) for kg in self.ready().start_kg())
+        return tuple(float(kg) for kg in self.here.start_kg())
 
     @property
     def could_change_over(self) -> bool:

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from budget.tour.reader import Loaded
     from budget.van.description import VanDescription
     from budget.van.model import Van
+    from budget.weather.winters import Winters
 
 PLANES = {
     "roof": A.ROOF, "front": A.FRONT, "rear": A.REAR, "left": A.LEFT, "right": A.RIGHT, "sides": A.SIDES,
@@ -200,6 +201,12 @@ class Prepared:
         learned = self.tour.learned
         named = ranges(self.described or self.van, learned)
         return Unknowns({name: limits for name, limits in named.items() if name in FACTOR_OF}, learned)
+
+    def winters(self) -> Winters:
+        """The winters that the tour may meet, drawn from its climate or its weather files."""
+        from budget.weather.winters import Winters
+
+        return Winters.of(self.tour, self.timeline, self.weather, folder=self.folder, file_for_all=self.weather_file)
 
     def flow(self, many: Many, family: str, width: int = 1) -> Floats:
         """Tour totals of a flow family of the engine, summed over its columns, one a scenario."""

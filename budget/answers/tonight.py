@@ -10,11 +10,11 @@ import numpy as np
 
 from budget.answers.evening import climate_lows_c, weather_of_night, window
 from budget.answers.night import clock, minute_of_quarters
-from budget.answers.night_cases import HAND, Cases
+from budget.answers.night_cases import HAND
 from budget.answers.night_ready import Evening, Hand
 from budget.answers.night_settings import Option, options
 from budget.answers.night_wish import hours_asleep, minutes_asked, until, wish_of
-from budget.answers.prepared import Prepared, factor_rows
+from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.tonight_verdict import YES_SHARE, Verdict, verdict_of
 from budget.engine import arrays as A
@@ -196,18 +196,13 @@ def answer(
     wish = wish_of(prepared, first, last, warm_c, minutes_asked(warm_at), inside_c)
     last = until(prepared, last, wish.warm_min)
     rows, notices = weather_of_night(prepared, first, last, forecast_low_c, scenarios, seed)
-    unknown = prepared.unknowns()
-    factors = factor_rows(unknown.factors(unknown.scores(scenarios, seed)), scenarios)
     night = Evening(prepared, first, last, gas_left_kg, charge_percent, wish.inside_c)
-    here = night.ready()
-    fed = here.fed()
-    asleep = hours_asleep(prepared, first, last)
-    cases = Cases(here, fed, factors, rows, asleep, (lambda: night.automatic) if night.could_change_over else None)
+    cases = night.cases(rows, hours_asleep(prepared, first, last), seed)
     tried = options(cases, np.median(rows, axis=0), minute_of_quarters(prepared, first, last), wish)
     planned = next(one for one in tried if one.option.planned)
     outcome, many = planned.outcome, planned.outcome.many
-    need_kg = fed.gas_kg(planned.fed)
-    need_ah = fed.flow(planned.fed, "load_ah", len(FIXED_LOADS) + len(prepared.van.power.loads))
+    need_kg = cases.fed.gas_kg(planned.fed)
+    need_ah = cases.fed.flow(planned.fed, "load_ah", len(FIXED_LOADS) + len(prepared.van.power.loads))
     need, fails = Quantiles.of(need_kg), float(outcome.any_short.mean())
     battery, edges = prepared.van.power.battery, prepared.timeline.edges
     outdoor_low = Quantiles.of(rows[:, :, A.TEMP_C].min(axis=1))

@@ -10,9 +10,8 @@ import numpy as np
 
 from budget.answers.evening import MORNING_H, climate_lows_c, planned_c, weather_of_night, window
 from budget.answers.night import OFF
-from budget.answers.night_cases import Cases
 from budget.answers.night_ready import Evening
-from budget.answers.prepared import Prepared, factor_rows
+from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.tonight_away import (
     QUARTER_MIN,
@@ -157,14 +156,8 @@ def answer(
         prepared, first, last, gas_left_kg, charge_percent,
         planned_c(prepared, first, start.minute) if inside_c is None else inside_c,
     )  # fmt: skip
-    here = evening.ready()
     rows, notices = weather_of_night(prepared, first, last, forecast_low_c, scenarios, seed)
-    unknown = prepared.unknowns()
-    factors = factor_rows(unknown.factors(unknown.scores(scenarios, seed)), scenarios)
-    returned = np.arange(first, last) >= due
-    cases = Cases(
-        here, here.fed(), factors, rows, returned, (lambda: evening.automatic) if evening.could_change_over else None
-    )
+    cases = evening.cases(rows, np.arange(first, last) >= due, seed)
     away = Away(start.minute // QUARTER_MIN, 4 * (due - first) + back.minute // QUARTER_MIN, warm_c)
     middle = np.median(rows, axis=0)
     before = min(first, BEFORE_H)
@@ -174,7 +167,7 @@ def answer(
     run = run_of(led, led_away, OFF, lead_min)
     inside = run.node_c(f"{prepared.van.heater.sensor_zone}_air")[before + 1 : before + due - first + 2]
     frozen, valve_h = frost_of(run, before, due - first + 1, away)
-    hours = away.hours(here.hours, OFF, lead_min)
+    hours = away.hours(cases.here.hours, OFF, lead_min)
     outcome = cases.outcome(hours, OFF, cases.march(cases.fed, hours))
     fails = float(outcome.any_short.mean())
     outdoors_c = middle[: due - first + 1, A.TEMP_C]
