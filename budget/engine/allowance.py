@@ -13,12 +13,7 @@ from budget.engine.state import CUT_OUT, VALVE_OPEN
 from budget.engine.supply import carried_w
 from budget.physics.battery import charge_limit_share
 from budget.physics.burner import output_at_density
-from budget.physics.properties import (
-    BUTANE_LOWER_J_PER_KG,
-    PROPANE_LOWER_J_PER_KG,
-    STANDARD_PRESSURE_PA,
-    air_density_kg_per_m3,
-)
+from budget.physics.properties import BUTANE_LOWER_J_PER_KG, PROPANE_LOWER_J_PER_KG
 
 BEHIND_K = 1.0  # below the setpoint, from which the burner is asked for all it has
 CAP_SHARE = 0.99  # of the gas at hand that the heater may plan with
@@ -90,9 +85,7 @@ def allow_heater(van, hour, outside, q, factors, burner, state, scratch, flow, a
     lowest = burner.efficiency[0]
     for k in range(top + 1):
         lowest = min(lowest, burner.efficiency[k])
-    density = air_density_kg_per_m3(outside[A.TEMP_C], outside[A.PRESSURE_PA])
-    reference = air_density_kg_per_m3(outside[A.TEMP_C], STANDARD_PRESSURE_PA)
-    rated_w = output_at_density(van.rated_w, density / reference, van.altitude_compensated == 1)
+    rated_w = output_at_density(van.rated_w, burner.air_ratio, van.altitude_compensated == 1)
     gas_heats = running and (hour.fuel != 1 or not hooked)
     least_kg = 0.5 * (hob_kg + fridge_gas)
     enough_kg = least_kg

@@ -17,6 +17,7 @@ from budget.errors import InputFault
 # counts from the end. Where -1 means none, and where a variable may hold either kind, they are signed. As plain Python
 # (NUMBA_DISABLE_JIT) all are: numpy takes the difference of an unsigned and a signed number for a float.
 COUNT = "i8" if numba.config.DISABLE_JIT else "u8"  # type: ignore[attr-defined]
+FOUR = np.dtype(COUNT).type(4)  # zones of most vans: loops over a number known when they are compiled are written out
 NODES, ZONES, EDGES, DOORS, SURFACES, BOTTLES, LOADS, STAGES, DUCT_EDGES = 32, 8, 96, 12, 40, 8, 24, 48, 32
 LIMITS = {
     "zones": ZONES, "elements, openings and bottles' walls": EDGES, "openings": DOORS, "surfaces": SURFACES,
@@ -252,13 +253,15 @@ BURNER = np.dtype(
 )
 
 # Nodes stand in this order: followers, other leaves (nodes with at most one neighbour), the dense block. ``parent`` is
-# the node that a leaf hangs on.
+# the node that a leaf hangs on. In a ``paired`` network (1; else 0) the block is of four, the last four leaves hang on
+# them in order, and before them stands at most one leaf that is no follower, on the block's first node.
 PATTERN = np.dtype(
     [
         ("nodes", COUNT),
         ("followers", COUNT),
         ("leaves", COUNT),
         ("parent", COUNT, (NODES,)),
+        ("paired", "i8"),
     ]
 )
 
@@ -271,13 +274,9 @@ WORK = np.dtype(
         ("leaf_g", "f8", (NODES,)),
         ("leaf_inverse", "f8", (NODES,)),
         ("leaf_pull", "f8", (NODES,)),
-        ("leaf_kept", "f8", (NODES,)),
-        ("leaf_sent", "f8", (NODES,)),
         ("inverse", "f8", (NODES + 2, NODES + 4)),  # worked on by twos and fours
         ("right", "f8", (NODES,)),
         ("heat_w", "f8", (NODES,)),
-        ("heat_j", "f8", (NODES,)),
-        ("storage", "f8", (NODES,)),
         ("e1", "f8", (NODES + 4,)),
         ("e2", "f8", (NODES + 4,)),
         ("e3", "f8", (NODES + 4,)),

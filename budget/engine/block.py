@@ -2,13 +2,7 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from budget.compiled import jit
-from budget.engine.arrays import COUNT
-
-# Rows of the block in most vans: loops over a number known when they are compiled are unrolled.
-FOUR = np.dtype(COUNT).type(4)
 
 
 @jit

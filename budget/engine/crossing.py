@@ -88,7 +88,7 @@ def meet_edges(h, lo, hi, boiler_lo, boiler_hi, near_lo_k, near_hi_k, may_lean, 
             guess = 0.5 * (low_h + high_h)
         h = guess
         prepare(h, capacity, pattern, work)
-        try_step(temp_c, pattern, work)
+        try_step(h, capacity, temp_c, pattern, work)
     return h, aimed, aim_c, lean_next_k
 
 

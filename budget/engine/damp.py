@@ -27,10 +27,18 @@ BARELY_WET_KG_PER_M2 = 0.001  # a film that is seen
 @jit
 def move_vapour(van, hour, outside, state, scratch, flow, at):
     """Half an hour of the vapour balance; its latent heat is left in scratch.latent_w, the hob's in cooking_w."""
+    if van.zones == A.FOUR:
+        move_among(A.FOUR, van, hour, outside, state, scratch, flow, at)
+    else:
+        move_among(van.zones, van, hour, outside, state, scratch, flow, at)
+
+
+@jit
+def move_among(zones, van, hour, outside, state, scratch, flow, at):
+    """``move_vapour`` among so many zones."""
     outdoor_c = outside[A.TEMP_C]
     pressure = outside[A.PRESSURE_PA]
     screens = hour.screens
-    zones = van.zones
     for z in range(zones):
         scratch.source_kg_per_s[z] = scratch.vapour_kg_per_s[z] + scratch.shower_vapour_kg[z] / HALF_S
         flow[at.vapour_source_kg + z] += scratch.shower_vapour_kg[z]

@@ -28,7 +28,8 @@ def in_order(
     """Order the nodes for the march, and say what each hangs on: (order, PATTERN record).
 
     A leaf has at most one neighbour, which is no leaf. The nodes of ``block`` (those that the heater, its ducts or its
-    sensor touch) never count as leaves. Leaves of ``slow`` become followers.
+    sensor touch) never count as leaves. Leaves of ``slow`` become followers. Four nodes of the block with a leaf each, and
+    at most one leaf more, are put in the order that ``four`` marches.
     """
     neighbours: list[set[int]] = [set() for _ in range(nodes)]
     for a, b in pairs:
@@ -43,13 +44,20 @@ def in_order(
     rest = [node for node in range(nodes) if node not in leaves]
     if not rest:
         rest = [leaves.pop()]
-    hangs_on = {leaf: rest.index(next(iter(neighbours[leaf]))) if neighbours[leaf] else 0 for leaf in leaves}
+    hung_on = {leaf: next(iter(neighbours[leaf]), rest[0]) for leaf in leaves}
     followers = [leaf for leaf in leaves if leaf in slow]
-    folded = sorted((leaf for leaf in leaves if leaf not in slow), key=lambda leaf: hangs_on[leaf])
+    folded = sorted((leaf for leaf in leaves if leaf not in slow), key=lambda leaf: rest.index(hung_on[leaf]))
+    linings = {hung_on[leaf]: leaf for leaf in reversed(folded)}
+    others = [leaf for leaf in folded if leaf not in linings.values()]
+    paired = len(rest) == A.FOUR == len(linings) and len(others) <= 1
+    if paired:
+        first = {hung_on[leaf] for leaf in others}
+        rest.sort(key=lambda node: node not in first)
+        folded = others + [linings[node] for node in rest]
     order = followers + folded + rest
     count = len(leaves)
-    parent = [count + hangs_on[leaf] for leaf in followers + folded]
-    pattern = record(A.PATTERN, nodes=nodes, followers=len(followers), leaves=count, parent=parent)
+    parent = [count + rest.index(hung_on[leaf]) for leaf in followers + folded]
+    pattern = record(A.PATTERN, nodes=nodes, followers=len(followers), leaves=count, parent=parent, paired=int(paired))
     return order, pattern
 
 

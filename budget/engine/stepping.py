@@ -12,7 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from budget.compiled import jit, jit_apart
-from budget.engine.block import FOUR, invert, invert_four, solve_block
+from budget.engine.arrays import FOUR
+from budget.engine.block import invert, solve_block
+from budget.engine.four import plus, prepare_four, scaled, try_four
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -84,8 +86,16 @@ def lay_steady(pattern, work):
 @jit
 def lay_law(burner, flows_on, slope_w_per_k, pattern, work):
     """Put the network, the duct flows and the thermostat's slope together: work.driven."""
+    if pattern.paired == 1:
+        lay_block(FOUR, burner, flows_on, slope_w_per_k, pattern, work)
+    else:
+        lay_block(pattern.nodes - pattern.leaves, burner, flows_on, slope_w_per_k, pattern, work)
+
+
+@jit
+def lay_block(block, burner, flows_on, slope_w_per_k, pattern, work):
+    """``lay_law`` for a block of so many rows."""
     leaves = pattern.leaves
-    block = pattern.nodes - leaves
     driven = work.driven
     for j in range(block):
         for k in range(block):
@@ -111,11 +121,10 @@ def prepare(h, capacity, pattern, work):
     Leaves are folded into their neighbour; the rest, a few air nodes, is a dense block. It is inverted rather than
     factorised: a product has no chain of dependent steps. No pivoting: the matrix is diagonally dominant.
     """
-    block = pattern.nodes - pattern.leaves
-    if block == FOUR:
-        prepare_block(h, capacity, FOUR, pattern, work)
+    if pattern.paired == 1:
+        prepare_four(GAMMA * h, capacity, pattern, work)
     else:
-        prepare_block(h, capacity, block, pattern, work)
+        prepare_block(h, capacity, pattern.nodes - pattern.leaves, pattern, work)
 
 
 @jit
@@ -128,37 +137,27 @@ def prepare_block(h, capacity, block, pattern, work):
         for k in range(block):
             matrix[j, k] = span_s * work.driven[j, k]
     for k in range(block):
-        storage = capacity[leaves + k]
-        work.storage[leaves + k] = storage
-        work.heat_j[leaves + k] = span_s * work.heat_w[leaves + k]
-        matrix[k, k] += storage
+        matrix[k, k] += capacity[leaves + k]
     for i in range(pattern.followers, leaves):
         storage = capacity[i]
-        work.storage[i] = storage
-        work.heat_j[i] = span_s * work.heat_w[i]
         leaf = 1.0 / (span_s * work.leaf_sum[i] + storage)
         reach = span_s * work.leaf_g[i]
         pull = reach * leaf
         work.leaf_inverse[i] = leaf
         work.leaf_pull[i] = pull
-        work.leaf_kept[i] = storage * leaf
-        work.leaf_sent[i] = storage * pull
         k = pattern.parent[i] - leaves
         matrix[k, k] -= reach * pull
-    if block == FOUR:
-        invert_four(matrix)
-    else:
-        invert(matrix, block)
+    invert(matrix, block)
 
 
 @jit
-def first_stage(start_c, block, pattern, work):
+def first_stage(span_s, capacity, start_c, block, pattern, work):
     """What the first stage adds to each node, in work.e1. [K]"""
     leaves = pattern.leaves
     for i in range(leaves, leaves + block):
-        work.right[i] = work.storage[i] * start_c[i] + work.heat_j[i]
+        work.right[i] = capacity[i] * start_c[i] + span_s * work.heat_w[i]
     for i in range(pattern.followers, leaves):
-        own = work.storage[i] * start_c[i] + work.heat_j[i]
+        own = capacity[i] * start_c[i] + span_s * work.heat_w[i]
         work.e1[i] = own * work.leaf_inverse[i] - start_c[i]
         work.right[pattern.parent[i]] += work.leaf_pull[i] * own
     solve_block(work.e1, block, pattern, work)
@@ -169,36 +168,37 @@ def first_stage(start_c, block, pattern, work):
 
 
 @jit
-def next_stage(before, after, block, pattern, work):
+def next_stage(capacity, before, after, block, pattern, work):
     """after = P before. [K]"""
     leaves = pattern.leaves
     for i in range(leaves, leaves + block):
-        work.right[i] = work.storage[i] * before[i]
+        work.right[i] = capacity[i] * before[i]
     for i in range(pattern.followers, leaves):
-        work.right[pattern.parent[i]] += work.leaf_sent[i] * before[i]
+        work.right[pattern.parent[i]] += work.leaf_pull[i] * (capacity[i] * before[i])
     solve_block(after, block, pattern, work)
     for i in range(pattern.followers, leaves):
-        after[i] = work.leaf_kept[i] * before[i] + work.leaf_pull[i] * after[pattern.parent[i]]
+        after[i] = work.leaf_inverse[i] * (capacity[i] * before[i]) + work.leaf_pull[i] * after[pattern.parent[i]]
 
 
 @jit_apart
-def try_step(start_c, pattern, work):
+def try_step(h, capacity, start_c, pattern, work):
     """One step from start_c with the prepared matrix, left in work.e1, e2, e3.
 
     Returns its largest difference from the embedded second-order twin among the block's nodes. [K]
     """
-    block = pattern.nodes - pattern.leaves
-    if block == FOUR:
-        return try_block(start_c, FOUR, pattern, work)
-    return try_block(start_c, block, pattern, work)
+    if pattern.paired == 1:
+        first, second, third = try_four(GAMMA * h, capacity, start_c, pattern, work)
+        error = plus(plus(scaled(ERROR_1, first), scaled(ERROR_2, second)), scaled(ERROR_3, third))
+        return max(abs(error[0]), abs(error[1]), abs(error[2]), abs(error[3]))
+    return try_block(h, capacity, start_c, pattern.nodes - pattern.leaves, pattern, work)
 
 
 @jit
-def try_block(start_c, block, pattern, work):
+def try_block(h, capacity, start_c, block, pattern, work):
     """``try_step`` with a block of so many rows."""
-    first_stage(start_c, block, pattern, work)
-    next_stage(work.e1, work.e2, block, pattern, work)
-    next_stage(work.e2, work.e3, block, pattern, work)
+    first_stage(GAMMA * h, capacity, start_c, block, pattern, work)
+    next_stage(capacity, work.e1, work.e2, block, pattern, work)
+    next_stage(capacity, work.e2, work.e3, block, pattern, work)
     largest = 0.0
     for i in range(pattern.leaves, pattern.leaves + block):
         error = ERROR_1 * work.e1[i] + ERROR_2 * work.e2[i] + ERROR_3 * work.e3[i]

@@ -236,7 +236,7 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
             if h != prepared_s:
                 prepare(h, capacity, pattern, work)
                 prepared_s = h
-            error_k = try_step(temp_c, pattern, work)
+            error_k = try_step(h, capacity, temp_c, pattern, work)
             if error_k <= limits[STEP_ERROR_K] or h <= LEAST_STEP_S:
                 if h <= wait_s or wait_s == 0.0:
                     break
@@ -291,11 +291,10 @@ def advance(duration_s, capacity, temp_c, heat_w, outdoor_c, burner, limits, int
         fired = gas_air + water_gas * h
         if fired != 0.0:
             kk, bb = place_on_table(fired / h, burner.outputs_w, burner.points)
-            efficiency = on_table(kk, bb, burner.efficiency) * limits[EFFICIENCY_FACTOR]
-            fuel = fired / efficiency
-            outcome[FLUE_J] += fired * (1.0 - efficiency) / efficiency
-            outcome[FUEL_J] += fuel
-            outcome[WATER_FUEL_J] += water_gas * h / efficiency
+            burned = 1.0 / (on_table(kk, bb, burner.efficiency) * limits[EFFICIENCY_FACTOR])  # of each joule given
+            outcome[FLUE_J] += fired * (burned - 1.0)
+            outcome[FUEL_J] += fired * burned
+            outcome[WATER_FUEL_J] += water_gas * h * burned
         if fired > LEAST_FIRED_J:
             if integers[BURNING] == 0:
                 outcome[STARTS] += 1.0

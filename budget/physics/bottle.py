@@ -187,13 +187,13 @@ def offtake_limit_kg(
     at: see ``deliverable_kg``.
     """
     turns = coupling_w_per_k * dt_s / capacity_j_per_k
-    free_end_c = bottle_end_c(dt_s, bottle_c, capacity_j_per_k, coupling_w_per_k, locker_c, 0.0)
-    above_k = free_end_c - limit_c
+    settled = -math.expm1(-turns)  # of the way to the locker, left to itself
+    above_k = bottle_c + settled * (locker_c - bottle_c) - limit_c
     if above_k <= 0.0:
         return 0.0
     if turns < 1e-9:
         return capacity_j_per_k * above_k / latent_j_per_kg
-    return coupling_w_per_k * dt_s * above_k / -math.expm1(-turns) / latent_j_per_kg
+    return coupling_w_per_k * dt_s * above_k / (settled * latent_j_per_kg)
 
 
 @jit

@@ -241,6 +241,18 @@ def rig(followers: tuple[int, ...] = (), rooms: tuple[int, ...] = (3, 5, 6)) -> 
     return Rig(CAPACITY, EDGES, list(rooms), list(followers))
 
 
+# Four rooms (0, 3, 5, 7) with a lining each, and, if asked for, a boiler (8) on room 3.
+PAIRED_EDGES = [(1, 0, 40.0), (3, 2, 90.0), (4, 5, 70.0), (7, 6, 55.0), (0, 3, 25.0), (3, 5, 18.0), (7, 3, 12.0),
+                (1, -1, 9.0), (6, -1, 4.0), (0, -1, 30.0), (3, -1, 15.0), (5, -1, 9.0), (7, -1, 6.0)]  # fmt: skip
+PAIRED_CAPACITY = (50e3, 400e3, 300e3, 80e3, 250e3, 20e3, 150e3, 35e3)
+
+
+def paired_rig(boiler: bool) -> Rig:
+    if boiler:
+        return Rig((*PAIRED_CAPACITY, 60e3), [*PAIRED_EDGES, (8, 3, 2.5), (8, -1, 0.5)], [0, 3, 5, 7], [])
+    return Rig(PAIRED_CAPACITY, PAIRED_EDGES, [0, 3, 5, 7], [])
+
+
 def dense_step(matrix: np.ndarray, capacity: np.ndarray, heat: np.ndarray, start: np.ndarray, h: float) -> list[Any]:
     """Alexander's method with a dense solver: increments k from (C + gamma h K) k = h (q - K base)."""
     left = np.diag(capacity) + GAMMA * h * matrix
@@ -260,29 +272,58 @@ def test_a_step_with_folded_leaves_is_that_of_the_dense_network(
 ) -> None:
     """Two one-way duct flows, one of them from outdoors, and a thermostat's slope at room 5 shared among the rooms."""
     laid = rig(rooms=rooms)
-    place, leaves = laid.place, laid.pattern.leaves
-    heat = 100.0 * np.arange(7.0)
-    start = 3.0 * np.arange(7.0) - 5.0
-    laid.work.heat_w[:7] = heat
+    assert laid.pattern.paired == 0
+    assert_a_step_is_dense(laid, h, 3, 5, 6, flows_on, slope)
+
+
+@pytest.mark.parametrize("boiler", [True, False])
+@pytest.mark.parametrize("h", [3.0, 60.0, 900.0])
+@pytest.mark.parametrize(("flows_on", "slope"), [(False, 0.0), (True, 0.0), (False, 600.0), (True, 600.0)])
+def test_a_step_in_fours_is_that_of_the_dense_network(h: float, boiler: bool, flows_on: bool, slope: float) -> None:
+    """The same where four rooms have a lining each, with and without a boiler on one of them, which is put first."""
+    laid = paired_rig(boiler)
+    assert laid.pattern.paired == 1
+    if boiler:
+        assert (laid.place[8], laid.place[3]) == (0, laid.pattern.leaves)
+    assert_a_step_is_dense(laid, h, 3, 5, 7, flows_on, slope)
+
+
+@pytest.mark.parametrize(
+    ("more", "rooms"), [([(8, 3, 2.5), (9, 5, 2.5)], [0, 3, 5, 7]), ([(8, 9, 2.5), (9, 3, 9.0)], [0, 3, 5, 7, 9])]
+)
+def test_two_leaves_too_many_or_a_fifth_room_are_not_marched_in_fours(
+    more: list[tuple[int, int, float]], rooms: list[int]
+) -> None:
+    laid = Rig((*PAIRED_CAPACITY, 60e3, 50e3), [*PAIRED_EDGES, *more], rooms, [])
+    assert laid.pattern.paired == 0
+    assert_a_step_is_dense(laid, 60.0, 3, 5, 7, True, 600.0)
+
+
+def assert_a_step_is_dense(laid: Rig, h: float, left: int, entered: int, third: int, flows_on: bool,
+                           slope: float) -> None:  # fmt: skip
+    n, place, leaves = laid.n, laid.place, laid.pattern.leaves
+    heat = 100.0 * np.arange(float(n))
+    start = 3.0 * np.arange(float(n)) - 5.0
+    laid.work.heat_w[:n] = heat
     burner = laid.burner
-    burner.flows, burner.sensor = 2, place[5]
-    burner.flow_from[:2], burner.flow_to[:2] = (place[3], -1), (place[5], place[6])
+    burner.flows, burner.sensor = 2, place[entered]
+    burner.flow_from[:2], burner.flow_to[:2] = (place[left], -1), (place[entered], place[third])
     laid.work.flow[:2], laid.work.share[:3] = (35.0, 20.0), (0.5, 0.3, 0.1)
     matrix = laid.matrix.copy()
     if flows_on:
-        matrix[place[5], place[5]] += 35.0
-        matrix[place[5], place[3]] -= 35.0
-        matrix[place[6], place[6]] += 20.0
-    matrix[leaves : leaves + 3, place[5]] += slope * np.array([0.5, 0.3, 0.1])
+        matrix[place[entered], place[entered]] += 35.0
+        matrix[place[entered], place[left]] -= 35.0
+        matrix[place[third], place[third]] += 20.0
+    matrix[leaves : leaves + 3, place[entered]] += slope * np.array([0.5, 0.3, 0.1])
     lay_law(burner, flows_on, slope, laid.pattern, laid.work)
     prepare(h, laid.capacity, laid.pattern, laid.work)
-    error_k = try_step(start, laid.pattern, laid.work)
+    error_k = try_step(h, laid.capacity, start, laid.pattern, laid.work)
     k1, k2, k3, end = dense_step(matrix, laid.capacity, heat, start, h)
     twin = GAMMA * np.abs(k1 - 2.0 * k2 + k3)
     assert error_k == pytest.approx(twin[leaves:].max(), rel=1e-7)
     first, second = start + GAMMA * k1, start + A21 * k1 + GAMMA * k2
     mean = B1 * first + B2 * second + GAMMA * end  # stiffly accurate: the last stage is the end
-    for node in range(7):
+    for node in range(n):
         assert end_c(node, start, laid.work) == pytest.approx(end[node], rel=1e-9, abs=1e-9)
         assert mean_c(node, start, laid.work) == pytest.approx(mean[node], rel=1e-9, abs=1e-9)
         alone = stage_increments(node, laid.work)
@@ -370,7 +411,7 @@ def test_a_crossing_is_found_on_the_steps_own_cubic(target_share: float) -> None
     lay_law(laid.burner, False, 0.0, laid.pattern, laid.work)
     prepare(60.0, laid.capacity, laid.pattern, laid.work)
     start = np.array([20.0])
-    try_step(start, laid.pattern, laid.work)
+    try_step(60.0, laid.capacity, start, laid.pattern, laid.work)
     fall = 20.0 - end_c(0, start, laid.work)
     target = 20.0 - target_share * fall
     share = crossing_share(0, target, start, laid.work)
@@ -400,7 +441,7 @@ def met(
     laid.work.heat_w[room], laid.work.heat_w[boiler] = room_w, boiler_w
     lay_law(laid.burner, False, 0.0, laid.pattern, laid.work)
     prepare(h, laid.capacity, laid.pattern, laid.work)
-    try_step(temp_c, laid.pattern, laid.work)
+    try_step(h, laid.capacity, temp_c, laid.pattern, laid.work)
     limits = {"lo": -T.FAR, "hi": T.FAR, "boiler_lo": -T.FAR, "boiler_hi": T.FAR} | edges
     step, aimed, aim_c, lean_k = meet_edges(
         h, limits["lo"], limits["hi"], limits["boiler_lo"], limits["boiler_hi"], near_k, near_k, may_lean,

@@ -39,6 +39,7 @@ from budget.engine.state import (
     VALVE_OPEN,
     set_capacities,
 )
+from budget.engine.supply import thin_air
 from budget.physics.bottle import (
     WALL_FILM_W_PER_M2K,
     bottle_end_c,
@@ -417,6 +418,7 @@ def test_nothing_is_missed_by_a_heater_that_is_not_asked_or_has_its_elements() -
 def test_thin_air_lowers_the_output_unless_the_burner_compensates(compensated: int, share: float) -> None:
     laid = heated(altitude_compensated=compensated)
     laid.outside[A.PRESSURE_PA] = 0.8 * STANDARD_PRESSURE_PA
+    thin_air(laid.burner, laid.outside)
     assert allowed(laid)[T.GAS_CAP_W] == pytest.approx(4000.0 * share, rel=1e-12)
 
 

@@ -212,7 +212,7 @@ class Pair:
 
     def try_for(self, h: float) -> None:
         prepare(h, self.capacity, self.pattern, self.work)
-        try_step(self.temp_c, self.pattern, self.work)
+        try_step(h, self.capacity, self.temp_c, self.pattern, self.work)
 
     def ends(self) -> tuple[float, float]:
         return tuple(float(end_c(node, self.temp_c, self.work)) for node in (self.room, self.boiler))  # type: ignore[return-value]
