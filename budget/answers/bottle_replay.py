@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from budget.weather.air import Floats
+
+if TYPE_CHECKING:
+    from budget.answers.prepared import Prepared
+    from budget.answers.what_to_take import ToTake
 
 EXCHANGE_BELOW_SHARE = 0.25  # as the engine exchanges a bottle; a test holds the two together
 REFILL_BELOW_SHARE = 0.75  # as the engine fills a refillable bottle
@@ -68,3 +74,41 @@ def with_exchange(
             need = need - drawn
             active = np.where(need > 1e-12, (active + 1) % len(full), active)
     return gone, kept_kg
+
+
+@dataclass(frozen=True, eq=False)
+class Supply:
+    """The bottles on board with the tour's exchange places: when they fail a need by the hour."""
+
+    exchange_open: np.ndarray
+    start_kg: tuple[float, ...]
+    net_kg: tuple[float, ...]
+    refillable: tuple[bool, ...]
+
+    @classmethod
+    def of(cls, prepared: Prepared) -> Supply:
+        """As the tour and the van say."""
+        bottles = prepared.van.gas.bottles
+        return cls(
+            exchange_open=np.asarray(prepared.hours["exchange_open"][:, : len(bottles)], dtype=bool),
+            start_kg=tuple(prepared.start_kg().tolist()),
+            net_kg=tuple(prepared.net_kg().tolist()),
+            refillable=tuple(bottle.refillable for bottle in bottles),
+        )
+
+    def taking(self, take: ToTake) -> Supply | None:
+        """With the bottles that a run says to take beyond these, all full and of the first kind; None: these do."""
+        if not take.swaps or take.bottles == len(self.net_kg):
+            return None
+        count = take.bottles
+        return Supply(
+            exchange_open=np.repeat(self.exchange_open[:, :1], count, axis=1),
+            start_kg=self.net_kg[:1] * count,
+            net_kg=self.net_kg[:1] * count,
+            refillable=self.refillable[:1] * count,
+        )
+
+    def __call__(self, used_kg: Floats) -> tuple[Floats, Floats]:
+        """First hour that cannot be served, -1 for none, and the gas left at the hour edges. [h], [kg]"""
+        gone_h, left_kg = with_exchange(used_kg, self.start_kg, self.net_kg, self.exchange_open, self.refillable)
+        return gone_h.astype(float), left_kg

@@ -23,6 +23,9 @@ MOST_SCENARIOS = 200_000
 BAND_STEP_H = 6  # the bands keep every sixth hour edge
 NIGHT = (18, 14)  # first hour of a night and its length [h]
 
+# Of the gas used by the hour: the first hour without, and what is left at the hour edges.
+Replay = Callable[[Floats], tuple[Floats, Floats]]
+
 
 class InTurn(Executor):
     """An executor that does everything at once, here: for inside a worker, and for tests."""
@@ -39,7 +42,8 @@ class Kept:
     ``gas_kg`` was burned; ``need_kg``, the worst night and what is left count what would be burned with gas and charge
     to the end. ``used_band_kg``, ``charge_band_share`` and ``left_band_kg`` (scenarios, edges) at every sixth hour
     edge, for the bands; what is left counts the tour's own exchange places, as does ``replayed_h``, the first hour
-    without gas; ``stands_h`` is that of what is burned as it stands, the heater stopping with the battery.
+    without gas. ``taken_h`` is that with what a run says to take, ``taken_stands_h`` that of what is burned as it
+    stands, the heater stopping with the battery.
     """
 
     gas_kg: Floats
@@ -65,7 +69,8 @@ class Kept:
     charge_band_share: Floats
     left_band_kg: Floats
     replayed_h: Floats
-    stands_h: Floats
+    taken_h: Floats
+    taken_stands_h: Floats
 
     @classmethod
     def joined(cls, parts: list[Kept]) -> Kept:
@@ -87,6 +92,7 @@ class Shelf(Protocol):
 class Ensemble:
     """The scenarios of one question: what is sampled, and how a chunk of them is run. Picklable.
 
+    ``replay`` goes through the gas with what is on board, ``taken`` with what a run says to take (None: the same).
     ``winter`` is the number of the first scenario's winter; further scenarios of the same question go on from there.
     """
 
@@ -95,7 +101,8 @@ class Ensemble:
     samples: dict[str, Floats]
     count: int
     seed: int
-    replay: Callable[[Floats], tuple[Floats, Floats]]
+    replay: Replay
+    taken: Replay | None = None
     winter: int = 0
 
     def chunk(self, first: int) -> Kept:
@@ -112,7 +119,7 @@ class Ensemble:
             weather_of = np.arange(last - first)
         many = prepared.run_many(factors, rows=rows, weather_of=weather_of, executor=InTurn())
         fed_kg = used_when_fed_kg(prepared, many, factors, rows=rows, weather_of=weather_of, executor=InTurn())
-        return _kept(prepared, many, fed_kg, rows[weather_of], self.replay)
+        return _kept(prepared, many, fed_kg, rows[weather_of], self.replay, self.taken or self.replay)
 
     def run(
         self,
@@ -155,7 +162,8 @@ def ensemble(
     count: int,
     seed: int,
     *,
-    replay: Callable[[Floats], tuple[Floats, Floats]],
+    replay: Replay,
+    taken: Replay | None = None,
     weather: bool = True,
     parameters: bool = True,
 ) -> Ensemble:
@@ -169,12 +177,10 @@ def ensemble(
     if weather:
         winters = prepared.winters()
     samples = unknown.factors(unknown.scores(count, seed))
-    return Ensemble(prepared.with_gas_everywhere(), winters, samples, count, seed, replay)
+    return Ensemble(prepared.with_gas_everywhere(), winters, samples, count, seed, replay, taken)
 
 
-def _kept(
-    prepared: Prepared, many: Any, fed_kg: Floats, rows: Floats, replay: Callable[[Floats], tuple[Floats, Floats]]
-) -> Kept:
+def _kept(prepared: Prepared, many: Any, fed_kg: Floats, rows: Floats, replay: Replay, taken: Replay) -> Kept:
     gas_kg = prepared.gas_kg(many)
     charge = many.trace[:, :, 1]
     cumulative = many.trace[:, :, 4]
@@ -201,7 +207,8 @@ def _kept(
         charge_band_share=charge[:, edges].astype(np.float32),
         left_band_kg=left_kg[:, edges].astype(np.float32),
         replayed_h=gone_h,
-        stands_h=replay(np.diff(cumulative, axis=1))[0],
+        taken_h=gone_h if taken is replay else taken(used)[0],
+        taken_stands_h=taken(np.diff(cumulative, axis=1))[0],
     )
 
 

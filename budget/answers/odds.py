@@ -14,12 +14,12 @@ import numpy as np
 
 from budget.answers.blocks import Blocks
 from budget.answers.bottle_plan import swaps_of
-from budget.answers.bottle_replay import with_exchange
+from budget.answers.bottle_replay import Supply
 from budget.answers.detail import Detail
 from budget.answers.ensemble import BAND_STEP_H, Kept, ensemble
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
-from budget.answers.what_to_take import taken_by, with_charge
+from budget.answers.what_to_take import ToTake, taken_by, with_charge
 from budget.weather.air import Floats
 
 SCENARIOS = 1000
@@ -28,32 +28,6 @@ ONE_IN_TEN = 0.1
 MOST_BOTTLES = 20
 OFFTAKE_KG = 0.1  # heating that cold bottles could not feed, from which it counts
 GAS, CHARGE, OFFTAKE = "gas", "battery charge", "off-take of cold bottles"
-
-
-@dataclass(frozen=True, eq=False)
-class Supply:
-    """The bottles on board with the tour's exchange places: when they fail a need by the hour."""
-
-    exchange_open: np.ndarray
-    start_kg: tuple[float, ...]
-    net_kg: tuple[float, ...]
-    refillable: tuple[bool, ...]
-
-    @classmethod
-    def of(cls, prepared: Prepared) -> Supply:
-        """As the tour and the van say."""
-        bottles = prepared.van.gas.bottles
-        return cls(
-            exchange_open=np.asarray(prepared.hours["exchange_open"][:, : len(bottles)], dtype=bool),
-            start_kg=tuple(prepared.start_kg().tolist()),
-            net_kg=tuple(prepared.net_kg().tolist()),
-            refillable=tuple(bottle.refillable for bottle in bottles),
-        )
-
-    def __call__(self, used_kg: Floats) -> tuple[Floats, Floats]:
-        """First hour that cannot be served, -1 for none, and the gas left at the hour edges. [h], [kg]"""
-        gone_h, left_kg = with_exchange(used_kg, self.start_kg, self.net_kg, self.exchange_open, self.refillable)
-        return gone_h.astype(float), left_kg
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -192,7 +166,9 @@ def answer(
     done : Called with the number of scenarios finished, after each chunk.
     keep : Folder in which finished blocks are kept, and from which they are taken up again.
     """
-    job = ensemble(prepared, scenarios, seed, replay=Supply.of(prepared), weather=weather, parameters=parameters)
+    supply = Supply.of(prepared)
+    taken = supply.taking(_to_take(prepared))
+    job = ensemble(prepared, scenarios, seed, replay=supply, taken=taken, weather=weather, parameters=parameters)
     kept = job.run(executor, done, Blocks.of(job, keep) if keep is not None else None)
     notices = prepared.weather.notices if job.winters is None else job.winters.notices
     if job.winters is not None and job.winters.years is not None:
@@ -263,18 +239,24 @@ def _chances(gas_kg: Floats, bottle_kg: float) -> dict[int, float]:
     return chances
 
 
-def _take(prepared: Prepared, kept: Kept, bottle_kg: float) -> Take:
-    """What one run of the tour takes, and how often that lasts with the need of the scenarios."""
+def _to_take(prepared: Prepared) -> ToTake:
+    """What one run of the tour takes."""
     stands = Detail.of(prepared)
     run = with_charge(stands)
-    bottles, swapped = taken_by(run, swaps_of(run), stands.need)
-    if swapped:
-        lasts, unpowered = kept.replayed_h < 0, kept.stands_h < 0
+    return taken_by(run, swaps_of(run), stands.need)
+
+
+def _take(prepared: Prepared, kept: Kept, bottle_kg: float) -> Take:
+    """What one run of the tour takes, and how often that lasts with the need of the scenarios."""
+    take = _to_take(prepared)
+    if take.swaps:
+        lasts, unpowered = kept.taken_h < 0, kept.taken_stands_h < 0
     else:
-        lasts, unpowered = kept.need_kg <= bottles * bottle_kg, kept.gas_kg <= bottles * bottle_kg
+        held_kg = take.bottles * bottle_kg
+        lasts, unpowered = kept.need_kg <= held_kg, kept.gas_kg <= held_kg
     return Take(
-        bottles=bottles,
-        swaps=swapped,
+        bottles=take.bottles,
+        swaps=take.swaps,
         lasts_share=round(float(lasts.mean()), 4),
         lasts_as_it_stands_share=round(float(unpowered.mean()), 4),
     )

@@ -58,7 +58,7 @@ def _bottles(found: Odds) -> Iterator[str]:
     if found.cut_out_share > 0.0:
         lasts += f" {WITH_POWER}, {least(100.0 * take.lasts_as_it_stands_share)} of 100 {AS_IT_STANDS}"
     yield f"With {count}, which is what budget run takes, {lasts}."
-    if not take.swaps and found.carried_share != take.lasts_share:
+    if found.carried_share != take.lasts_share:
         places = ", with the tour's exchange places," if found.exchanges else ""
         yield f"What is carried lasts{places} in {least_percent(found.carried_share)}{_power(found)}."
 

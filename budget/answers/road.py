@@ -10,9 +10,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
+from budget.answers.bottle_replay import Supply
 from budget.answers.ensemble import BAND_STEP_H, Ensemble, ensemble
 from budget.answers.measured.logbook import SCALE_KG, Entry, bottle_names
-from budget.answers.odds import Supply
 from budget.answers.prepared import Prepared
 from budget.answers.unknowns import Unknowns
 from budget.weather.air import Floats

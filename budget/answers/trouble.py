@@ -13,7 +13,7 @@ from budget.answers.conditions import LARGE_W, Conditions, Guard, hold, unlimite
 from budget.answers.detail import Detail
 from budget.answers.enough import Plan
 from budget.answers.prepared import timeline_of
-from budget.answers.what_to_take import carries, to_take
+from budget.answers.what_to_take import to_take
 from budget.answers.wrong_gas import WrongGas, wrong_gas
 from budget.engine import arrays
 from budget.engine.hour_arrays import hour_records
@@ -66,8 +66,8 @@ class Trouble:
 
     ``heater``: too small for that, also with gas and charge to the end; None: large enough. ``frozen`` has pipes and
     boiler with any ice, the fresh tank frozen through. ``bottles`` and ``swaps`` are what to take and to swap on the
-    way, with power; not ``carried``: where there are swaps, all bottles are empty before the next of them. ``doubts``
-    are questions about places.
+    way, with power; not ``take_lasts``: even with them all bottles are empty before the next chance, and the van has no
+    room for more. ``doubts`` are questions about places.
     """
 
     cold_h: float = 0.0
@@ -77,7 +77,7 @@ class Trouble:
     wrong_gas: tuple[WrongGas, ...] = ()
     bottles: int = 1
     swaps: int = 0
-    carried: bool = True
+    take_lasts: bool = True
     doubts: tuple[str, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
@@ -91,7 +91,7 @@ def answer(result: Result) -> Trouble:
     run = Detail.of(result)
     fed = run.fed() if run.need.short_of else run
     cold = np.count_nonzero(too_cold(run)) >= LEAST_H
-    bottles, swaps = to_take(result)
+    take = to_take(result)
     comfort = result.summary["comfort"][result.van.heater.sensor_zone]
     return Trouble(
         cold_h=float(result.flows["below_setpoint_min"].sum()) / 60.0 if cold else 0.0,
@@ -99,9 +99,9 @@ def answer(result: Result) -> Trouble:
         heater=_heater(result, too_cold(fed)),
         frozen=tuple(_frozen(result, run)),
         wrong_gas=wrong_gas(run),
-        bottles=bottles,
-        swaps=swaps,
-        carried=not swaps or carries(result),
+        bottles=take.bottles,
+        swaps=take.swaps,
+        take_lasts=take.lasts,
         doubts=doubts(result.tour, result.weather.apart_km),
     )
 

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from budget.answers.bottle_plan import Swap, swaps_of, used_kg
 from budget.answers.detail import Detail
 from budget.answers.last_chance import out_of_gas
-from budget.results.need import BATTERY, Need
+from budget.engine.batch import run_one
+from budget.engine.hour_arrays import hour_records
+from budget.engine.van_arrays import build_van
+from budget.results.need import BATTERY, Need, with_power
 from budget.results.summary import bottles_needed
 from budget.results.swaps import MISSING_KG, taken
 
 if TYPE_CHECKING:
     from budget.results.result import Result
+
+MOST_ON_BOARD = 8  # as in the van's description
 
 
 @lru_cache(maxsize=4)
@@ -34,18 +40,48 @@ def planned_swaps(result: Result) -> tuple[Swap, ...]:
     return tuple(swaps_of(powered(result)))
 
 
-def to_take(result: Result) -> tuple[int, int]:
-    """Full bottles to take and swaps to make on the way: those carried and the needed swaps, where there are any."""
+@dataclass(frozen=True, kw_only=True)
+class ToTake:
+    """Full bottles of the first kind to take and swaps to make on the way.
+
+    ``lasts``: with them, and power, gas does not end before the next chance; false where not even as many bottles as
+    a van has room for do.
+    """
+
+    bottles: int
+    swaps: int
+    lasts: bool = True
+
+
+@lru_cache(maxsize=4)
+def to_take(result: Result) -> ToTake:
+    """Those carried and the needed swaps, where there are any; more where these do not last, with power."""
     return taken_by(powered(result), planned_swaps(result), result.need)
 
 
-def carries(result: Result) -> bool:
-    """Whether those carried, with the swaps of the tour, are not all empty before the next chance, with power."""
-    run = powered(result)
-    return result.need.kg - float(used_kg(run).sum()) <= MISSING_KG or not out_of_gas(run).any()
-
-
-def taken_by(run: Detail, swaps: Sequence[Swap], need: Need) -> tuple[int, int]:
+def taken_by(run: Detail, swaps: Sequence[Swap], need: Need) -> ToTake:
     """What to take by a run with charge to its end, its swaps, and the tour's need."""
-    needed = sum(swap.needed for swap in swaps)
-    return taken(bottles_needed(need.planned_kg, run.van.gas.bottles[0].net_kg), run.bottles, needed)
+    needed = bottles_needed(need.planned_kg, run.van.gas.bottles[0].net_kg)
+    bottles, swapped = taken(needed, run.bottles, sum(swap.needed for swap in swaps))
+    if not swapped or _lasts(run, need):
+        return ToTake(bottles=bottles, swaps=swapped)
+    for count in range(bottles + 1, min(needed, MOST_ON_BOARD) + 1):
+        more = with_bottles(run, count)
+        if _lasts(more, need):
+            return ToTake(bottles=count, swaps=sum(swap.needed for swap in swaps_of(more)))
+    return ToTake(bottles=bottles, swaps=swapped, lasts=False)
+
+
+def with_bottles(run: Detail, count: int) -> Detail:
+    """A run with charge to its end, once more with so many full bottles of the first kind."""
+    gas = run.van.gas
+    full = gas.bottles[0].model_copy(update={"start_kg": None})
+    van = run.van.model_copy(update={"gas": gas.model_copy(update={"bottles": (full,) * count})})
+    built = with_power(build_van(van, len(run.timeline.draw_s)))
+    hours = hour_records(built, run.timeline)
+    return replace(run, van=van, built=built, hours=hours, many=run_one(built, hours, run.rows, run.wishes))
+
+
+def _lasts(run: Detail, need: Need) -> bool:
+    """Whether the bottles, with the swaps of the tour, are not all empty before the next chance."""
+    return need.kg - float(used_kg(run).sum()) <= MISSING_KG or not out_of_gas(run).any()

@@ -76,7 +76,7 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     """Kilograms by use, how sure they are, and when bottles change."""
     from budget.answers import trouble
     from budget.report.first_out import causes, nobody_changed_over
-    from budget.report.headline import needed_a_day, swap_table
+    from budget.report.headline import needed_a_day, other_swaps, swap_table
     from budget.results.need import AS_IT_STANDS, BATTERY, WITH_POWER, with_enough
 
     found = result.summary["gas"]
@@ -105,6 +105,9 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     if swaps is not None:
         if BATTERY in found["short_of"]:
             rows.append(("swaps", "as planned with power; as it stands the heater stops with the battery"))
+        other = other_swaps(result)
+        if other:
+            rows.append(("swaps", f"{other[0].lower()}{other[1:]}".removesuffix(".")))
         rows += [("swap", f"{when}, {place}: {brought} ({which})") for when, place, which, brought in swaps.rows]
     lacking = [use.replace("_", " ") for use, kg in found["unserved_by_use_kg"].items() if kg > UNSERVED_KG]
     if lacking:

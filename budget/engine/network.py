@@ -28,8 +28,8 @@ def in_order(
     """Order the nodes for the march, and say what each hangs on: (order, PATTERN record).
 
     A leaf has at most one neighbour, which is no leaf. The nodes of ``block`` (those that the heater, its ducts or its
-    sensor touch) never count as leaves. Leaves of ``slow`` become followers. Four nodes of the block with a leaf each, and
-    at most one leaf more, are put in the order that ``four`` marches.
+    sensor touch) never count as leaves. Leaves of ``slow`` become followers. A block of four nodes with a leaf each,
+    and at most one leaf more, is put in the order that ``four`` marches.
     """
     neighbours: list[set[int]] = [set() for _ in range(nodes)]
     for a, b in pairs:

@@ -11,7 +11,7 @@ import pandas as pd
 
 from budget.answers.trouble import Trouble
 from budget.answers.trouble import answer as trouble_of
-from budget.answers.what_to_take import planned_swaps, powered
+from budget.answers.what_to_take import planned_swaps, powered, to_take
 from budget.moments import day, hour_of_edge, part_of_day, short
 from budget.report import trouble_words as words
 from budget.report.first_out import Supply, causes, nobody_changed_over
@@ -124,7 +124,7 @@ def then_gas(result: Result, found: Trouble) -> str:
         return f"{kilograms_needed(gas['planned_kg'])} of propane"
     swaps = f" and {count(found.swaps)} swap{'s' * (found.swaps > 1)} on the way" if found.swaps else ""
     told = f"{found.bottles} × {gas['bottles_needed_basis']['net_kg']:g} kg of gas{swaps}"
-    return told if found.carried else f"more than {told}, {kilograms_needed(gas['planned_kg'])} in all"
+    return told if found.take_lasts else f"more than {told}, {kilograms_needed(gas['planned_kg'])} in all"
 
 
 def _by_hand(result: Result, supplies: Sequence[Supply]) -> str:
@@ -137,7 +137,7 @@ def _by_hand(result: Result, supplies: Sequence[Supply]) -> str:
 def take(result: Result, found: Trouble) -> str:
     """Take 3 × 11 kg, or so many on board and the rest swapped on the way, or more where that does not do."""
     swapped = f" and swap {found.swaps if found.swaps > 1 else 'one'} on the way" if found.swaps else ""
-    more = "" if found.carried else "more than "
+    more = "" if found.take_lasts else "more than "
     return f"Take {more}{found.bottles} × {result.summary['gas']['bottles_needed_basis']['net_kg']:g} kg{swapped}"
 
 
@@ -222,9 +222,19 @@ def swap_table(result: Result) -> Table | None:
             brought += ", not needed"
         rows.append((short(time), place, which, brought))
     note = "" if all(swap.needed for swap in swaps) else NOT_NEEDED
+    note = f"{note} {other_swaps(result)}".strip()
     if BATTERY in result.summary["gas"]["short_of"]:
-        note = f"{note} {STANDING_STILL}".lstrip()
+        note = f"{note} {STANDING_STILL}".strip()
     return Table(("when", "where", "bottle, position", "gas brought"), tuple(rows), note)
+
+
+def other_swaps(result: Result) -> str:
+    """A sentence on dates that change with the bottles to take, where those on board do not last."""
+    take = to_take(result)
+    if not take.swaps or take.bottles <= len(result.van.gas.bottles):
+        return ""
+    net_kg = result.summary["gas"]["bottles_needed_basis"]["net_kg"]
+    return f"With what is on board, which does not last: {take.bottles} × {net_kg:g} kg are swapped on other dates."
 
 
 def empties(result: Result) -> str:

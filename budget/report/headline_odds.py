@@ -56,7 +56,8 @@ def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
         return f"{wrong} With as many kilograms {_in_a_hundred(share)} such tours end with gas left.{cold}"
     if found.swaps:
         said = f"Take {found.bottles} × {odds.bottle_kg:g} kg and swap {found.swaps if found.swaps > 1 else 'one'}"
-        said, binds = f"{said} on the way", _binds(odds)
+        said = f"{said} on the way"
+        binds = _binds(odds) if found.bottles <= len(result.van.gas.bottles) else _on_board(odds)
     else:
         bottles = _bottles_in_nine(odds)
         said = f"Take {bottles} × {odds.bottle_kg:g} kg"
@@ -76,9 +77,9 @@ def _bottles_in_nine(odds: Odds) -> int:
 
 
 def _enough(result: Result, odds: Odds, found: Trouble) -> tuple[str, float]:
-    """What to take and the share of the tours in which it lasts: what is carried and swaps, where the tour has them."""
+    """What to take and the share of the tours in which it lasts: what a run takes, where the tour has swaps."""
     if found.swaps:
-        return then_gas(result, found), odds.carried_share
+        return then_gas(result, found), odds.take.lasts_share
     bottles = _bottles_in_nine(odds)
     return then_gas(result, replace(found, bottles=bottles)), odds.chance_by_bottles_share[bottles]
 

@@ -11,7 +11,7 @@ from scipy import stats
 from small_tour import small
 
 from budget.answers import odds, sensitivity
-from budget.answers.bottle_replay import NEVER, empty_hour, with_exchange
+from budget.answers.bottle_replay import NEVER, Supply, empty_hour, with_exchange
 from budget.answers.ensemble import CHUNK, Ensemble, InTurn, Kept, ensemble
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.unknowns import Unknowns
@@ -32,7 +32,7 @@ def same(one: Kept, other: Kept) -> bool:
 
 def job() -> Ensemble:
     prepared = small()
-    return ensemble(prepared, SCENARIOS, 7, replay=odds.Supply.of(prepared))
+    return ensemble(prepared, SCENARIOS, 7, replay=Supply.of(prepared))
 
 
 def test_one_worker_and_three_give_the_same_bits() -> None:
@@ -44,7 +44,7 @@ def test_one_worker_and_three_give_the_same_bits() -> None:
 
 def test_another_seed_gives_other_winters() -> None:
     prepared = small()
-    other = ensemble(prepared, SCENARIOS, 8, replay=odds.Supply.of(prepared)).run(InTurn())
+    other = ensemble(prepared, SCENARIOS, 8, replay=Supply.of(prepared)).run(InTurn())
     assert not np.array_equal(other.gas_kg, job().run(InTurn()).gas_kg)
 
 

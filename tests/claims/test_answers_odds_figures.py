@@ -15,6 +15,7 @@ from scipy import special
 from small_tour import START, small, steady
 
 from budget.answers import evening, odds, sensitivity, tonight, tonight_back
+from budget.answers.bottle_replay import Supply
 from budget.answers.detail import Detail
 from budget.answers.ensemble import CHUNK, InTurn, Kept, _worst_night, ensemble
 from budget.answers.fed import used_when_fed_kg
@@ -143,7 +144,7 @@ class Shelf:
 
 def test_blocks_that_are_kept_are_taken_and_the_others_kept_as_they_come() -> None:
     prepared = small(1)
-    job = ensemble(prepared, 2 * CHUNK + 3, 3, replay=odds.Supply.of(prepared), weather=False)
+    job = ensemble(prepared, 2 * CHUNK + 3, 3, replay=Supply.of(prepared), weather=False)
     whole = job.run(InTurn())
     marked = job.chunk(CHUNK)
     marked = replace(marked, gas_kg=np.full(CHUNK, -1.0))
@@ -166,16 +167,16 @@ def test_an_executor_that_lost_a_worker_is_told_in_a_sentence() -> None:
 
             return fails()
 
-    job = ensemble(small(1), 2, 1, replay=odds.Supply.of(small(1)), weather=False)
+    job = ensemble(small(1), 2, 1, replay=Supply.of(small(1)), weather=False)
     with pytest.raises(BudgetError, match=r"^a worker of the batch was ended from outside; run it again$"):
         job.run(Broken())
 
 
 def test_scenarios_are_within_their_limits_to_the_last_one() -> None:
-    made = ensemble(small(1), 200_000, 0, replay=odds.Supply.of(small(1)), weather=False, parameters=False)
+    made = ensemble(small(1), 200_000, 0, replay=Supply.of(small(1)), weather=False, parameters=False)
     assert (made.count, made.seed, made.winters, made.samples) == (200_000, 0, None, {})
     with pytest.raises(InputFault, match=r"^--scenarios must be from 1 to 200,000, got 200,001\.$"):
-        ensemble(small(1), 200_001, 0, replay=odds.Supply.of(small(1)))
+        ensemble(small(1), 200_001, 0, replay=Supply.of(small(1)))
 
 
 def test_odds_keep_their_blocks_in_a_folder_where_one_is_given(tmp_path: Path) -> None:

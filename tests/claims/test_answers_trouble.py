@@ -12,18 +12,22 @@ import numpy as np
 import pytest
 from small_tour import steady
 
-from budget.answers import heater_size, night_cases, outage, trouble
+from budget.answers import heater_size, night_cases, odds, outage, trouble
 from budget.answers.bottle_plan import swaps_of
+from budget.answers.bottle_replay import Supply
 from budget.answers.detail import Detail
 from budget.answers.enough import warnings
+from budget.answers.ensemble import InTurn
+from budget.answers.last_chance import out_of_gas
 from budget.answers.outage_words import at_hand
 from budget.answers.prepared import Prepared
-from budget.answers.what_to_take import planned_swaps, to_take
+from budget.answers.what_to_take import ToTake, planned_swaps, to_take
 from budget.cli import report_parts
 from budget.cli.further import Further
+from budget.cli.summary import gas as gas_rows
 from budget.report.door import door
 from budget.report.first_out import first_out
-from budget.report.headline import empties, headline, swap_table
+from budget.report.headline import empties, headline, other_swaps, swap_table
 from budget.report.section import Extras
 from budget.report.tour_dates import calendar_of
 from budget.results.result import Result
@@ -202,7 +206,7 @@ def test_a_dead_battery_changes_neither_bottles_nor_swaps_nor_their_plan() -> No
     assert len(dies.summary["gas"]["swaps"]) < len(lasts.summary["gas"]["swaps"])
     planned = [[(swap.time, swap.bottle, swap.needed) for swap in planned_swaps(each)] for each in (dies, lasts)]
     assert planned[0] == planned[1] == [(s.time, s.bottle, s.needed) for s in swaps_of(Detail.of(lasts))]
-    assert to_take(dies) == to_take(lasts) == (2, sum(needed for _, _, needed in planned[0]))
+    assert to_take(dies) == to_take(lasts) == ToTake(bottles=2, swaps=sum(needed for _, _, needed in planned[0]))
     tables = [swap_table(each) for each in (dies, lasts)]
     assert tables[0] is not None and tables[1] is not None
     assert tables[0].rows == tables[1].rows
@@ -213,13 +217,28 @@ def test_a_dead_battery_changes_neither_bottles_nor_swaps_nor_their_plan() -> No
     assert all(str(row[0]) in page for row in tables[1].rows[:10])
 
 
-def test_a_van_that_is_empty_before_its_first_exchange_takes_more_than_it_carries_and_swaps() -> None:
+def test_a_van_that_is_empty_before_its_first_exchange_takes_as_many_as_last_and_swaps() -> None:
+    """The same van with so many, run with a battery that lasts, is never out of gas; with one less it is."""
     one = 'van.bottles=["11 kg exchange"]'
     for changes in ((one,), (one, "van.battery_ah=5000")):
-        found = trouble.answer(north(*changes))
-        assert (found.bottles, found.carried) == (1, False)
-        assert found.swaps == len(planned_swaps(north(*changes))) > 0
-    assert trouble.answer(north("van.battery_ah=5000")).carried
+        short = north(*changes)
+        found = trouble.answer(short)
+        assert found.take_lasts
+        assert found.bottles > 1
+        runs = {
+            count: north(f"van.bottles={['11 kg exchange'] * count}".replace("'", '"'), "van.battery_ah=5000")
+            for count in (found.bottles - 1, found.bottles)
+        }
+        out = {count: bool(out_of_gas(Detail.of(run)).any()) for count, run in runs.items()}
+        assert out == {found.bottles - 1: True, found.bottles: False}
+        assert found.swaps == sum(swap.needed for swap in planned_swaps(runs[found.bottles]))
+        told = f"With what is on board, which does not last: {found.bottles} × 11 kg are swapped on other dates."
+        table = swap_table(short)
+        assert table is not None
+        assert told in table.caption
+        assert ("swaps", f"w{told[1:-1]}") in gas_rows(short)
+        assert other_swaps(runs[found.bottles]) == ""
+    assert trouble.answer(north("van.battery_ah=5000")).take_lasts
 
 
 def test_water_that_stands_frozen_is_no_supply_that_lasts() -> None:
@@ -240,7 +259,7 @@ def test_a_calendar_has_the_swaps_of_the_tour_with_power_and_says_so() -> None:
 def test_the_band_of_gas_and_the_odds_have_the_swaps_of_the_tour_with_power() -> None:
     further = Further(loaded_north(), north(), None, 10, 1, lambda _: None)
     assert further.odds is not None
-    assert (further.odds.take.bottles, further.odds.take.swaps) == to_take(north())
+    assert (further.odds.take.bottles, further.odds.take.swaps) == (to_take(north()).bottles, to_take(north()).swaps)
     bands = report_parts._odds(north(), further.odds)[1]
     assert bands.figure is not None
     (marks,) = [trace for trace in bands.figure.traces if trace.get("name") == "bottle swapped"]
@@ -257,3 +276,22 @@ def test_the_fridge_door_page_says_what_to_drain_first_also_where_the_air_is_col
     assert at_hand(warm)[-1].startswith("Drain ")
     extras, _ = report_parts.parts(Further(loaded_north(), north(), None, 0, 1, lambda _: None))
     assert extras.heater_stops == at_hand(outage.answer(north()))
+
+
+def test_the_odds_of_what_a_run_takes_are_those_of_a_van_that_carries_it() -> None:
+    """One bottle, of which the run says to take more: they last in as many winters as in the van that has them; what
+    is on board does not. Nothing is said of a take that is on board."""
+    one = loaded_north('van.bottles=["11 kg exchange"]', "van.battery_ah=5000")
+    take = to_take(north('van.bottles=["11 kg exchange"]', "van.battery_ah=5000"))
+    many = loaded_north(f"van.bottles={['11 kg exchange'] * take.bottles}".replace("'", '"'), "van.battery_ah=5000")
+    told, carried = (odds.answer(Prepared.from_loaded(each), scenarios=40, executor=InTurn()) for each in (one, many))
+    assert (told.take.bottles, told.take.swaps) == (take.bottles, take.swaps)
+    assert told.take.lasts_share == pytest.approx(carried.carried_share, abs=0.03)
+    assert told.carried_share < told.take.lasts_share - 0.2
+    supply = Supply.of(Prepared.from_loaded(one))
+    assert supply.taking(ToTake(bottles=1, swaps=3)) is None
+    assert supply.taking(ToTake(bottles=4, swaps=0)) is None
+    more = supply.taking(ToTake(bottles=3, swaps=3))
+    assert more is not None
+    assert (more.start_kg, more.net_kg, more.refillable) == ((11.0,) * 3, (11.0,) * 3, (False,) * 3)
+    assert all(np.array_equal(more.exchange_open[:, k], supply.exchange_open[:, 0]) for k in range(3))

@@ -618,6 +618,7 @@ def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
         bottles.replace("of them", "of them with power"),
         "With 3 bottles of 11 kg and 4 swaps on the way, which is what budget run takes, 94 of 100 such tours end with "
         "gas left with power, 99 of 100 as it stands.",
+        "What is carried lasts, with the tour's exchange places, in 87 % with power.",
         "From Fri 15 January 00:00 on one in ten has run out of gas with power.",
         "From Fri 15 January 02:00 on one in ten has had the battery cut out, from Fri 15 January 04:00 on one "
         "in two.",

@@ -41,7 +41,8 @@ def odds(**told: Any) -> Any:
     """Odds of which nine in ten take seven bottles."""
     chances = {5: 0.41, 6: 0.77, 7: 0.96, 8: 1.0}
     known = {
-        "chance_by_bottles_share": chances, "bottle_kg": 11.0, "carried_share": 0.92, "cut_out_share": 0.02,
+        "chance_by_bottles_share": chances, "bottle_kg": 11.0, "take": SimpleNamespace(lasts_share=0.92),
+        "cut_out_share": 0.02,
         "cut_out_one_in_ten": None, "cut_out_in_half": None, "binds": "gas",
         "first_one_in_ten": NIGHT, "run_out_one_in_ten": NIGHT, "lowest_pipes": SimpleNamespace(p10=4.0),
         "bottles_for": lambda share: min((n for n, chance in chances.items() if chance >= share), default=None),
@@ -119,8 +120,8 @@ def test_the_headline_says_what_lasts_in_how_many_tours_and_what_binds(
 
 
 def test_a_chance_near_one_is_not_called_certain_and_certainty_is_all() -> None:
-    assert "99 in 100 such" in with_odds(result(), odds(carried_share=0.999), SWAPS)
-    assert ": with power all such tours" in with_odds(result(), odds(carried_share=1.0), SWAPS)
+    assert "99 in 100 such" in with_odds(result(), odds(take=SimpleNamespace(lasts_share=0.999)), SWAPS)
+    assert ": with power all such tours" in with_odds(result(), odds(take=SimpleNamespace(lasts_share=1.0)), SWAPS)
 
 
 CUT = Supply("Battery", pd.Timestamp(NIGHT), 0.5, "cuts out")
@@ -203,13 +204,13 @@ def test_gas_that_does_not_flow_says_what_is_cold_for_it_and_the_wrong_gas_first
 
 
 def test_bottles_and_swaps_that_do_not_carry_the_tour_are_not_called_enough() -> None:
-    """A van carries what it carries: no count of bottles at departure in the place of the tour's exchanges."""
+    """Where not even a full locker does."""
     out = Supply("Gas", pd.Timestamp(NIGHT), 0.5, "out")
-    assert headline(result(needed_kg=60.0), [out], replace(SWAPS, carried=False)) == (
+    assert headline(result(needed_kg=60.0), [out], replace(SWAPS, take_lasts=False)) == (
         "Take more than 3 × 11 kg and swap 5 on the way: 24 nights want 60 kg of gas, and 3 kg of it is not on board "
         "when it is wanted; gas runs out first, night of 21 January."
     )
-    assert headline(result(cut_h=30.0, needed_kg=60.0), [CUT], replace(SWAPS, carried=False)).endswith(
+    assert headline(result(cut_h=30.0, needed_kg=60.0), [CUT], replace(SWAPS, take_lasts=False)).endswith(
         ": more charge first, then more than 3 × 11 kg of gas and 5 swaps on the way, 64.5 kg in all."
     )
 

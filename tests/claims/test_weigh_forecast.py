@@ -12,11 +12,11 @@ from sample_tours import short_tour
 from sample_vans import one_room
 from scipy.stats import multivariate_normal
 
+from budget.answers.bottle_replay import Supply
 from budget.answers.ensemble import BAND_STEP_H, InTurn, ensemble
 from budget.answers.measured.logbook import SCALE_KG, Entry, check, read_logbook, with_entry, written
 from budget.answers.measured.record import answer as record
 from budget.answers.measured.weigh import answer
-from budget.answers.odds import Supply
 from budget.answers.prepared import Prepared
 from budget.answers.road import USE_MISFIT_SHARE, Road
 from budget.errors import InputFault
