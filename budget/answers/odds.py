@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import asdict, dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -239,6 +240,7 @@ def _chances(gas_kg: Floats, bottle_kg: float) -> dict[int, float]:
     return chances
 
 
+@lru_cache(maxsize=2)
 def _to_take(prepared: Prepared) -> ToTake:
     """What one run of the tour takes."""
     stands = Detail.of(prepared)

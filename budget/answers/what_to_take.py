@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from budget.answers.bottle_plan import Swap, swaps_of, used_kg
 from budget.answers.detail import Detail
 from budget.answers.last_chance import out_of_gas
+from budget.engine.arrays import BOTTLES
 from budget.engine.batch import run_one
 from budget.engine.hour_arrays import hour_records
 from budget.engine.van_arrays import build_van
@@ -19,8 +20,6 @@ from budget.results.swaps import MISSING_KG, taken
 
 if TYPE_CHECKING:
     from budget.results.result import Result
-
-MOST_ON_BOARD = 8  # as in the van's description
 
 
 @lru_cache(maxsize=4)
@@ -65,7 +64,7 @@ def taken_by(run: Detail, swaps: Sequence[Swap], need: Need) -> ToTake:
     bottles, swapped = taken(needed, run.bottles, sum(swap.needed for swap in swaps))
     if not swapped or _lasts(run, need):
         return ToTake(bottles=bottles, swaps=swapped)
-    for count in range(bottles + 1, min(needed, MOST_ON_BOARD) + 1):
+    for count in range(bottles + 1, min(needed, BOTTLES) + 1):
         more = with_bottles(run, count)
         if _lasts(more, need):
             return ToTake(bottles=count, swaps=sum(swap.needed for swap in swaps_of(more)))
