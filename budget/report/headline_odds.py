@@ -62,12 +62,22 @@ def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
         bottles = _bottles_in_nine(odds)
         said = f"Take {bottles} × {odds.bottle_kg:g} kg"
         binds = _binds(odds) if bottles <= len(result.van.gas.bottles) else _on_board(odds)
+    surer = _surer(odds) if found.swaps else ""
     quiet = binds == NOTHING and (found.frozen or found.cold_h > 0.0)
     power = "with power " if odds.cut_out_share > 0.0 else ""
     return (
-        f"{words.of_water(found)}{said}: {power}{_in_a_hundred(share)} such tours end with gas left"
+        f"{words.of_water(found)}{said}: {power}{_in_a_hundred(share)} such tours end with gas left{surer}"
         f"{'' if quiet else f'; {binds}'}.{cold}"
     )
+
+
+def _surer(odds: Odds) -> str:
+    """Bottles at departure that last in nine of ten, where those to take and the swaps do not."""
+    bottles = odds.bottles_for(SURE)
+    if odds.take.lasts_share >= SURE or bottles is None:
+        return ""
+    share = _in_a_hundred(odds.chance_by_bottles_share[bottles])
+    return f", with {bottles} × {odds.bottle_kg:g} kg from the start {share}"
 
 
 def _bottles_in_nine(odds: Odds) -> int:

@@ -119,6 +119,16 @@ def test_the_headline_says_what_lasts_in_how_many_tours_and_what_binds(
     assert with_odds(what, drawn, found) == said
 
 
+def test_a_take_that_lasts_in_fewer_than_nine_of_ten_names_the_bottles_that_do() -> None:
+    few = with_odds(result(), odds(take=SimpleNamespace(lasts_share=0.5)), SWAPS)
+    assert few == (
+        "Take 3 × 11 kg and swap 5 on the way: with power 50 in 100 such tours end with gas left, with 7 × 11 kg from "
+        "the start 96 in 100; gas binds first, by the night of 21 January in one of ten."
+    )
+    none = odds(take=SimpleNamespace(lasts_share=0.5), bottles_for=lambda share: None)
+    assert "end with gas left; gas binds" in with_odds(result(), none, SWAPS)
+
+
 def test_a_chance_near_one_is_not_called_certain_and_certainty_is_all() -> None:
     assert "99 in 100 such" in with_odds(result(), odds(take=SimpleNamespace(lasts_share=0.999)), SWAPS)
     assert ": with power all such tours" in with_odds(result(), odds(take=SimpleNamespace(lasts_share=1.0)), SWAPS)
