@@ -98,7 +98,7 @@ class Supply:
 
     def taking(self, take: ToTake) -> Supply | None:
         """With the bottles that a run says to take beyond these, all full and of the first kind; None: these do."""
-        if not take.swaps or take.bottles == len(self.net_kg):
+        if not take.beyond(len(self.net_kg)):
             return None
         count = take.bottles
         return Supply(

@@ -51,6 +51,10 @@ class ToTake:
     swaps: int
     lasts: bool = True
 
+    def beyond(self, on_board: int) -> bool:
+        """Whether more are taken than are on board, and swapped on the way: on other dates than those of the tour."""
+        return self.swaps > 0 and self.bottles > on_board
+
 
 @lru_cache(maxsize=4)
 def to_take(result: Result) -> ToTake:

@@ -68,8 +68,7 @@ def prepare_four(span_s, capacity, pattern, work):
     pull = times(reach, leaf)
     write(work.leaf_inverse, lining, leaf)
     write(work.leaf_pull, lining, pull)
-    own = read(capacity, air)
-    own = minus(own, times(reach, pull))
+    own = minus(read(capacity, air), times(reach, pull))
     if pattern.followers < lining:
         lone = pattern.followers
         inverse = 1.0 / (span_s * work.leaf_sum[lone] + capacity[lone])

@@ -231,7 +231,7 @@ def swap_table(result: Result) -> Table | None:
 def other_swaps(result: Result) -> str:
     """A sentence on dates that change with the bottles to take, where those on board do not last."""
     take = to_take(result)
-    if not take.swaps or take.bottles <= len(result.van.gas.bottles):
+    if not take.beyond(len(result.van.gas.bottles)):
         return ""
     net_kg = result.summary["gas"]["bottles_needed_basis"]["net_kg"]
     return f"With what is on board, which does not last: {take.bottles} × {net_kg:g} kg are swapped on other dates."
