@@ -18,6 +18,13 @@ os.environ.pop("BUDGET_TRACEBACK", None)
 os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH")]))
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """No test hangs for longer than pyproject's limit, which then tells where it hung; the long ones have none."""
+    for item in items:
+        if item.get_closest_marker("long"):
+            item.add_marker(pytest.mark.timeout(0))
+
+
 @contextlib.contextmanager
 def one_at_a_time(name: str) -> Iterator[None]:
     """Hold a lock that all workers of this user share; where there are no locks, go on without."""

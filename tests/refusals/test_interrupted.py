@@ -112,7 +112,10 @@ def test_a_process_in_the_middle_of_its_odds_ends_with_130(two_nights: str) -> N
         assert "demo tour" in process.stderr.readline()
         time.sleep(3.0)
         process.send_signal(signal.SIGINT)
-        out, err = process.communicate(timeout=120)
+        try:
+            out, err = process.communicate(timeout=120)
+        finally:
+            process.kill()  # else one that does not hear would be waited for without end
     assert (process.returncode, out) == (130, "")
     assert err.lstrip("\n").endswith(INTERRUPTED)
     assert "Traceback" not in err

@@ -92,7 +92,7 @@ def test_the_lowest_versions_promised_pass_claims_books_and_refusals(built: Path
     """pyproject's lower bounds themselves, resolved to the lowest; the test tools are of today."""
     (wheel,) = built.glob("*.whl")
     python = environment(tmp_path / "venv", "uv")
-    tools = ("pytest", "hypothesis", "jsonschema", "psychrolib", "fluids", "CoolProp", "distributed")
+    tools = ("pytest", "pytest-timeout", "hypothesis", "jsonschema", "psychrolib", "fluids", "CoolProp", "distributed")
     lowest = ("--python", python, "--resolution", "lowest-direct", "-r", ROOT / "pyproject.toml")
     run(python, "-m", "uv", "pip", "install", *lowest, cwd=tmp_path)  # a wheel's own are not direct: the highest
     run(python, "-m", "pip", "install", "-q", "--no-deps", wheel, cwd=tmp_path)
