@@ -15,12 +15,14 @@ from budget.answers.last_chance import Chance, last_chances
 from budget.answers.money import Money
 from budget.answers.money import answer as money_of
 from budget.answers.runs_out import CAUSE_WORDS, held_up
+from budget.answers.swaps_made import Swap, swaps_of, used_kg
+from budget.answers.what_to_take import ToTake, taken_by
 from budget.answers.wrong_gas import WrongGas, wrong_gas
 from budget.engine import arrays
 from budget.engine.stepping import Floats
-from budget.results.need import BATTERY, used_by_hour_kg
+from budget.results.need import BATTERY
 from budget.results.summary import bottles_needed
-from budget.results.swaps import MISSING_KG, needless_from
+from budget.results.swaps import MISSING_KG
 
 if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
@@ -28,24 +30,6 @@ if TYPE_CHECKING:
 
 MORNING_H = 7
 RECENT_H = 72
-
-
-@dataclass(frozen=True, kw_only=True)
-class Swap:
-    """One exchange or filling that the tour makes.
-
-    ``left_kg`` is what was in the bottle then: an exchanged bottle is handed back with it, a refillable one keeps it.
-    ``added_kg`` came in. Not ``needed``: without it and all later ones the gas lasts with the reserve in hand.
-    """
-
-    time: dt.datetime
-    place: str
-    bottle: int
-    name: str
-    left_kg: float
-    added_kg: float
-    exchanged: bool
-    needed: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,6 +45,7 @@ class Reading:
 @dataclass(frozen=True, kw_only=True)
 class BottlePlan:
     """The answer. ``short_at`` is when every bottle is empty with the plan followed, None: not on this tour.
+    ``take`` is then what to take at departure and to swap for gas to last.
 
     ``not_had_kg`` is what the tour needs and did not get with the plan followed, ``held_up_by`` why where a bottle
     held some, and ``wrong_gas`` the bottles that hold what does not flow in this cold.
@@ -84,6 +69,7 @@ class BottlePlan:
     swaps: tuple[Swap, ...]
     chances: tuple[Chance, ...]
     short_at: dt.datetime | None
+    take: ToTake | None
     not_had_kg: float
     held_up_by: tuple[str, ...]
     wrong_gas: tuple[WrongGas, ...]
@@ -133,6 +119,7 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
         swaps=swaps,
         chances=chances,
         short_at=None if short_hour is None else run.time(short_hour),
+        take=None if short_hour is None else taken_by(run, swaps, need),
         not_had_kg=0.0 if flows else lacking_kg,
         held_up_by=() if flows else tuple(CAUSE_WORDS[cause] for cause in held_up(run)),
         wrong_gas=wrong_gas(run),
@@ -164,41 +151,11 @@ def hour_to_judge(run: Detail) -> int:
     return first + int(np.argmin(run.rows[first:end, arrays.TEMP_C]))
 
 
-def used_kg(run: Detail) -> Floats:
-    """Gas drawn from all bottles in each hour. [kg]"""
-    return used_by_hour_kg(run.built, run.many)
-
-
 def recent_kg_per_day(used_kg: Floats, hour: int) -> float:
     """Mean use of the three days before an hour, or of as much as there was, at least a day. [kg/day]"""
     last = max(hour, 24)
     first = max(0, last - RECENT_H)
     return float(used_kg[first:last].mean()) * 24.0
-
-
-def swaps_of(run: Detail) -> list[Swap]:
-    """Every exchange or filling of the run, in order of time."""
-    found = []
-    needless = needless_from(run.built, run.hours, run.rows, run.wishes, run.many, run.need)
-    for bottle in range(run.bottles):
-        added = run.flow("swap_in_kg", bottle) + run.flow("swap_in_butane_kg", bottle)
-        given = run.flow("swap_out_kg", bottle) + run.flow("swap_out_butane_kg", bottle)
-        for hour in np.flatnonzero(run.flow("swaps", bottle) > 0.0).tolist():
-            refillable = run.van.gas.bottles[bottle].refillable
-            left = float(run.left_kg(bottle)[hour]) if refillable else float(given[hour])
-            found.append(
-                Swap(
-                    time=run.time(hour),
-                    place=run.place(hour),
-                    bottle=bottle + 1,
-                    name=run.van.gas.bottles[bottle].name,
-                    left_kg=left,
-                    added_kg=float(added[hour]),
-                    exchanged=not refillable,
-                    needed=hour < needless,
-                )
-            )
-    return sorted(found, key=lambda swap: (swap.time, swap.bottle))
 
 
 def readings(run: Detail) -> list[Reading]:

@@ -61,7 +61,7 @@ def _to_do(plan: BottlePlan) -> Iterator[str]:
                 f"{short(chance.short_at)}, and {then}."
             )
     if plan.short_at is not None:
-        yield f"Gas is short from {short(plan.short_at)} whatever is changed: take more bottles or use less."
+        yield f"Gas is short from {short(plan.short_at)} whatever is changed{_instead(plan)}."
     if plan.not_had_kg > 0.0 and plan.held_up_by:
         yield (
             f"The gas does not carry the tour: of the {plan.needed_kg:.1f} kg that it takes "
@@ -72,6 +72,19 @@ def _to_do(plan: BottlePlan) -> Iterator[str]:
     for found in plan.wrong_gas:
         told = of_wrong_gas(found)
         yield f"{told[0].upper()}{told[1:]}. Take propane."
+
+
+def _instead(plan: BottlePlan) -> str:
+    """How many bottles would last; a gas that does not flow in this cold is not had by taking more of it."""
+    if plan.wrong_gas:
+        return ""
+    take, on_board = plan.take, len(plan.end_kg)
+    if take is None or (take.lasts and take.bottles <= on_board):
+        return ": take more bottles or use less"
+    if not take.lasts:
+        return f": as many × {plan.bottle} as a van has room for do not last either; use less"
+    swapped = f"{take.swaps} swap{'s' * (take.swaps > 1)} on other dates than these" if take.swaps else "no swap"
+    return f": take {take.bottles} × {plan.bottle}, which with {swapped} last, or use less"
 
 
 def _totals(plan: BottlePlan, hardest: str) -> Iterator[str]:

@@ -14,12 +14,12 @@ from typing import Any
 import numpy as np
 
 from budget.answers.blocks import Blocks
-from budget.answers.bottle_plan import swaps_of
 from budget.answers.bottle_replay import Supply
 from budget.answers.detail import Detail
 from budget.answers.ensemble import BAND_STEP_H, Kept, ensemble
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
+from budget.answers.swaps_made import swaps_of
 from budget.answers.what_to_take import ToTake, taken_by, with_charge
 from budget.weather.air import Floats
 

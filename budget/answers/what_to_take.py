@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from budget.answers.bottle_plan import Swap, swaps_of, used_kg
 from budget.answers.detail import Detail
 from budget.answers.last_chance import out_of_gas
+from budget.answers.swaps_made import Swap, swaps_of, used_kg
 from budget.engine.arrays import BOTTLES
 from budget.engine.batch import run_one
 from budget.engine.hour_arrays import hour_records

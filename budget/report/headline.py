@@ -34,7 +34,7 @@ from budget.wording import (
 )
 
 if TYPE_CHECKING:
-    from budget.answers.bottle_plan import Swap
+    from budget.answers.swaps_made import Swap
     from budget.results.result import Result
 
 STANDING_STILL = (

@@ -17,7 +17,7 @@ from sample_tours import short_tour
 from sample_vans import one_room, sample_vans
 from small_tour import START, small, steady
 
-from budget.answers import battery, bottle_now, bottle_plan, hookup, last_chance, money, runs_out, trips
+from budget.answers import battery, bottle_now, bottle_plan, hookup, last_chance, money, runs_out, swaps_made, trips
 from budget.answers.coldest import coldest_evening
 from budget.answers.detail import Detail, first_hour
 from budget.answers.offtake import offtake
@@ -165,7 +165,7 @@ def test_from_a_given_hour_the_reserve_is_that_of_the_three_days_before() -> Non
     run = demo()
     at = run.time(200)
     found = bottle_plan.answer(run, at)
-    used = bottle_plan.used_kg(run)
+    used = swaps_made.used_kg(run)
     assert found.at == at
     assert found.reserve_kg_per_day == pytest.approx(used[128:200].sum() / 3.0, rel=ALIKE)
     whole = bottle_plan.answer(run)
@@ -678,7 +678,7 @@ def test_weeks_are_of_seven_local_days_from_the_tours_first() -> None:
     found = money.answer(run).weeks
     first = run.index[0].date()
     week_of = np.array([(stamp.date() - first).days // 7 for stamp in run.index])
-    used, kwh = bottle_plan.used_kg(run), run.flow("mains_j") / 3.6e6
+    used, kwh = swaps_made.used_kg(run), run.flow("mains_j") / 3.6e6
     price = np.array([run.tour.stops[int(stop)].hookup_per_kwh or 0.0 for stop in run.timeline.stop])
     gas = [p for p in money.answer(run).purchases if p.fuel == "gas"]
     assert len(found) == week_of[-1] + 1 > 2

@@ -11,7 +11,7 @@ import pytest
 from sample_vans import sample_vans
 from small_tour import steady as still_weather
 
-from budget.answers import bottle_now, bottle_plan, last_chance, runs_out
+from budget.answers import bottle_now, bottle_plan, last_chance, runs_out, swaps_made
 from budget.answers.detail import Detail
 from budget.answers.offtake import Offtake, full_fire_kg_per_h, offtake
 from budget.answers.prepared import Prepared, load_prepared
@@ -113,7 +113,7 @@ def test_the_scale_reads_tare_and_contents_and_falls_by_what_was_used() -> None:
     found = bottle_plan.answer(run)
     tares = [bottle.tare_kg for bottle in run.van.gas.bottles]
     change = run.flow("swap_in_kg") + run.flow("swap_in_butane_kg")
-    change -= run.flow("swap_out_kg") + run.flow("swap_out_butane_kg") + bottle_plan.used_kg(run)
+    change -= run.flow("swap_out_kg") + run.flow("swap_out_butane_kg") + swaps_made.used_kg(run)
     assert len(found.readings) == 24  # mornings
     for first, second in zip(found.readings, found.readings[1:], strict=False):
         hours = slice(run.hour_of(first.time), run.hour_of(second.time))
@@ -151,7 +151,7 @@ def test_reserve_is_nights_at_the_use_of_the_three_days_before() -> None:
     run = demo()
     found = bottle_plan.answer(run, "2027-01-21 06:00")
     hour = run.hour_of("2027-01-21 06:00")
-    by_hand = bottle_plan.used_kg(run)[hour - 72 : hour].sum() / 3.0
+    by_hand = swaps_made.used_kg(run)[hour - 72 : hour].sum() / 3.0
     assert found.reserve_kg_per_day == pytest.approx(by_hand, rel=1e-12)
     assert found.reserve_kg == pytest.approx(run.van.gas.reserve_nights * by_hand, rel=1e-12)
 
@@ -159,7 +159,7 @@ def test_reserve_is_nights_at_the_use_of_the_three_days_before() -> None:
 def test_run_and_plan_keep_the_same_reserve_at_the_hardest_three_days() -> None:
     """By hand: the greatest sum of 72 hours in a row over three days, times the reserve nights."""
     found, need = bottle_plan.answer(demo()), demo().need
-    used = bottle_plan.used_kg(demo())
+    used = swaps_made.used_kg(demo())
     hardest = max(used[first : first + 72].sum() for first in range(len(used) - 71)) / 3.0
     assert found.reserve_kg == need.reserve_kg == pytest.approx(demo().van.gas.reserve_nights * hardest, rel=1e-12)
     assert (found.burned_kg, found.planned_kg) == (found.needed_kg, found.needed_kg + found.reserve_kg)

@@ -12,8 +12,7 @@ import numpy as np
 import pytest
 from small_tour import steady
 
-from budget.answers import heater_size, night_cases, odds, outage, trouble
-from budget.answers.bottle_plan import swaps_of
+from budget.answers import bottle_plan, heater_size, night_cases, odds, outage, trouble
 from budget.answers.bottle_replay import Supply
 from budget.answers.detail import Detail
 from budget.answers.enough import warnings
@@ -21,6 +20,7 @@ from budget.answers.ensemble import InTurn
 from budget.answers.last_chance import out_of_gas
 from budget.answers.outage_words import at_hand
 from budget.answers.prepared import Prepared
+from budget.answers.swaps_made import swaps_of
 from budget.answers.what_to_take import ToTake, planned_swaps, to_take
 from budget.cli import report_parts
 from budget.cli.further import Further
@@ -276,6 +276,16 @@ def test_the_fridge_door_page_says_what_to_drain_first_also_where_the_air_is_col
     assert at_hand(warm)[-1].startswith("Drain ")
     extras, _ = report_parts.parts(Further(loaded_north(), north(), None, 0, 1, lambda _: None))
     assert extras.heater_stops == at_hand(outage.answer(north()))
+
+
+def test_a_plan_names_the_bottles_with_which_its_own_plan_is_not_short() -> None:
+    short = bottle_plan.answer(north('van.bottles=["11 kg exchange"]'))
+    assert short.short_at is not None
+    assert short.take == to_take(north('van.bottles=["11 kg exchange"]'))
+    more = f"van.bottles={['11 kg exchange'] * short.take.bottles}".replace("'", '"')
+    assert bottle_plan.answer(north(more)).short_at is None
+    fewer = f"van.bottles={['11 kg exchange'] * (short.take.bottles - 1)}".replace("'", '"')
+    assert bottle_plan.answer(north(fewer)).short_at is not None
 
 
 def test_the_odds_of_what_a_run_takes_are_those_of_a_van_that_carries_it() -> None:

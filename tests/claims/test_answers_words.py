@@ -14,7 +14,6 @@ from sample_vans import sample_vans
 from budget.answers import (
     battery_words,
     best_schedule,
-    bottle_plan,
     bottle_plan_words,
     compare_words,
     conditions,
@@ -29,6 +28,7 @@ from budget.answers import (
     odds_words,
     runs_out,
     sensitivity,
+    swaps_made,
     tonight,
     tonight_away,
     tonight_back,
@@ -36,6 +36,7 @@ from budget.answers import (
     tonight_words,
 )
 from budget.answers.fed import POWERED
+from budget.answers.what_to_take import ToTake
 from budget.answers.wrong_gas import WrongGas
 from budget.engine.van_arrays import build_van
 
@@ -404,7 +405,7 @@ def plan_told(lowest_kg: float = 2.52, **changes: Any) -> list[str]:
         "reserve_kg_per_day": 1.26, "reserve_kg": 2.52, "reserve_kept": True, "bottles_needed": 2, "bottle": "11 kg",
         "short_of": (), "as_if_powered": False, "swaps": (), "chances": (), "short_at": None, "now": (),
         "handed_back_kg": 0.0, "end_kg": (4.36,), "payload_kg": 143.6, "not_had_kg": 0.0, "held_up_by": (),
-        "wrong_gas": (),
+        "wrong_gas": (), "take": None,
     }  # fmt: skip
     return bottle_plan_words.plan_sentences(Found(**(given | changes)), lowest_kg, "in the hardest three days")
 
@@ -461,6 +462,27 @@ def test_a_bottle_plan_tells_what_would_have_been_needed_where_something_ran_sho
                         f"With power: t{KEPT[1:]}", PAYLOAD]  # fmt: skip
     else:
         assert told == [f"G{short}", need, swap, AT_THE_END, KEPT, PAYLOAD]
+
+
+@pytest.mark.parametrize(
+    ("take", "instead"),
+    [
+        (ToTake(bottles=2, swaps=4), "take 2 × 11 kg, which with 4 swaps on other dates than these last, or use less"),
+        (ToTake(bottles=2, swaps=1), "take 2 × 11 kg, which with 1 swap on other dates than these last, or use less"),
+        (ToTake(bottles=5, swaps=0), "take 5 × 11 kg, which with no swap last, or use less"),
+        (ToTake(bottles=1, swaps=4), "take more bottles or use less"),  # short for an hour before a swap only
+        (ToTake(bottles=1, swaps=4, lasts=False), "as many × 11 kg as a van has room for do not last either; use less"),
+    ],
+)
+def test_a_bottle_plan_that_falls_short_says_how_many_bottles_last(take: ToTake, instead: str) -> None:
+    told = plan_told(short_at=at(9), take=take)
+    assert told[0] == f"Gas is short from Fri 15 Jan 07:00 whatever is changed: {instead}."
+
+
+def test_more_of_a_gas_that_does_not_flow_is_not_asked_for() -> None:
+    gas = WrongGas(name="11 kg", bottle_c=-7.3, left_kg=13.0)
+    told = plan_told(short_at=at(9), take=ToTake(bottles=5, swaps=0), wrong_gas=(gas,))
+    assert told[0] == "Gas is short from Fri 15 Jan 07:00 whatever is changed."
 
 
 def test_a_bottle_plan_opens_with_gas_that_is_not_had_though_some_is_left_and_keeps_no_reserve_then() -> None:
@@ -1275,9 +1297,9 @@ def test_a_refillable_bottles_rest_is_what_it_held_and_an_exchanged_ones_what_it
         left_kg=lambda bottle: np.array([2.5, 9.9, 9.9]), time=at, place=lambda hour: f"place {hour}",
         built=None, hours=None, rows=None, wishes=None, many=None, need=None,
     )  # fmt: skip
-    monkeypatch.setattr(bottle_plan, "needless_from", lambda *run: 2)
+    monkeypatch.setattr(swaps_made, "needless_from", lambda *run: 2)
     told = [(swap.time, swap.place, swap.bottle, swap.name, swap.left_kg, swap.added_kg, swap.exchanged, swap.needed)
-            for swap in bottle_plan.swaps_of(run)]  # fmt: skip
+            for swap in swaps_made.swaps_of(run)]  # fmt: skip
     assert told == [
         (at(0), "place 0", 1, "filled", 2.5, 8.5, False, True),
         (at(0), "place 0", 2, "exchanged", pytest.approx(0.7), 11.0, True, True),

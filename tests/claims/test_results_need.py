@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from small_tour import small
 
-from budget.answers import bottle_plan, odds, runs_out
+from budget.answers import bottle_plan, odds, runs_out, swaps_made
 from budget.answers.detail import Detail
 from budget.answers.ensemble import InTurn
 from budget.answers.last_chance import out_of_gas
@@ -118,7 +118,7 @@ def test_a_swap_without_which_only_the_element_would_heat_is_needed() -> None:
     hours["exchange_open"][:, 0] = 1
     hours["cooking_kg"] = 0.0
     run = Detail.of(prepared).again(hours=hours)
-    assert [swap.needed for swap in bottle_plan.swaps_of(run)] == [True]
+    assert [swap.needed for swap in swaps_made.swaps_of(run)] == [True]
 
 
 def test_butane_that_is_too_cold_to_boil_does_not_make_the_need_nothing() -> None:
