@@ -76,8 +76,10 @@ class Clock:
             if m.exchange[h, k] and left <= below * bottle.net_kg:
                 self.swap(k, bottle, left)
         for z, kg, m2 in self.hung.get(h, []):
-            y[self.one("kit", z)] += kg
-            m.kit0[z], m.kit_m2[z] = y[self.one("kit", z)], m2
+            left = y[self.one("kit", z)]
+            wet = min(1.0, left / (0.3 * m.kit0[z]))  # of the cloth that hangs there, as the drying law has it
+            y[self.one("kit", z)] = left + kg
+            m.kit0[z], m.kit_m2[z] = wet * m.kit0[z] + kg, wet * m.kit_m2[z] + m2
         m.now = m.surroundings(h)
         if self.valve_open and line.awake[h] > 0.0 and line.inside[h]:
             missing = water.boiler.water_l - m.litres[BOILER]
@@ -340,11 +342,23 @@ class Clock:
                 if m.run_on < 1e-6:
                     m.run_on = 0.0
 
+    def locked_ah(self, share: float) -> float:
+        """Charge at which a share of what the battery's temperature leaves is left."""
+        battery, cold = self.van.power.battery, float(self.y[self.one("battery")])
+        if battery.chemistry == "lifepo4":
+            kept = max(0.5, float(np.interp(cold, [-40.0, 0.0, 25.0], [0.515, 0.885, 1.0])))
+        else:
+            kept = min(1.0, max(0.4, 1.0 - 0.01 * (25.0 - cold)))
+        return battery.capacity_ah * (1.0 - kept * (1.0 - share))
+
     def solve(self, stop: float) -> None:
-        m = self.m
+        m, battery = self.m, self.van.power.battery
         air, boiler = self.levels()
         watched = [(self.one("air", m.sensor), level, direction) for level, direction, _ in air]
         watched += [(self.one("water", BOILER), level, direction) for level, direction in boiler]
+        locked = self.locked_ah(battery.cut_out_share)
+        if not m.cut_out and self.y[self.one("charge")] > locked:
+            watched.append((self.one("charge"), locked, -1))
         solver = RK45(
             m.rates, self.t, self.y, stop, max_step=120.0, rtol=1e-6, atol=m.atol,
             first_step=min(self.step_s, stop - self.t),
@@ -364,6 +378,8 @@ class Clock:
                     times.append(float(brentq(_above, low, float(solver.t), args=(dense, i, v), xtol=1e-6)))
                 self.t = max(min(times), self.t + 1e-3)
                 self.y = np.array(dense(self.t))
+                if crossed[times.index(min(times))][0] == self.one("charge"):
+                    m.cut_out = True  # loads stop at once, the heater with the quarter
                 return
             if solver.t < stop:
                 self.step_s = max(1.0, float(solver.step_size))
@@ -380,14 +396,8 @@ class Clock:
             steady_w = m.loads_w(y[m.at["air"]].tolist(), [0.0] * m.n) + float(self.line.extract_fan_w[h])
             steady_w += self.van.heater.standby_w if self.line.heater_allowed[h] else 0.0
             used_ah += steady_w / volts / 4.0
-        cold = float(y[self.one("battery")])
-        lithium = battery.chemistry == "lifepo4"
-        if not lithium:
-            kept = min(1.0, max(0.4, 1.0 - 0.01 * (25.0 - cold)))
-        else:
-            kept = max(0.5, float(np.interp(cold, [-40.0, 0.0, 25.0], [0.515, 0.885, 1.0])))
-        locked = battery.capacity_ah * (1.0 - kept * (1.0 - battery.cut_out_share))
-        back = battery.capacity_ah * (1.0 - kept * (1.0 - max(battery.reconnect_share, battery.cut_out_share)))
+        locked = self.locked_ah(battery.cut_out_share)
+        back = self.locked_ah(max(battery.reconnect_share, battery.cut_out_share))
         offered = power.alternator_a * float(self.line.alternator[h])
         offered += min(power.mains_charger_a, self.line.hookup_w[h] * power.mains_charger_efficiency_share / volts)
         fed = offered >= 5.0 and used_ah <= offered / 4.0

@@ -34,7 +34,7 @@ def _thresholds(stands: list[Stand]) -> str:
 
 
 def drawn_below(run: Detail) -> list[str]:
-    """By how much the charge ends below the cut-out, since the run cuts at the end of a quarter hour; or nothing."""
+    """By how much the charge stands below the cut-out when it comes, and why that may be; or nothing."""
     cut = run.flow("cut_out_s") > 0.0
     begins = np.flatnonzero(cut & ~np.concatenate([[False], cut[:-1]]))
     share = run.stock("charge_ah") / run.van.power.battery.capacity_ah
@@ -42,8 +42,8 @@ def drawn_below(run: Detail) -> list[str]:
     if not begins.size or below.max() < TOLD_BELOW_SHARE:
         return []
     return [
-        f"Where it is cut out the charge ends up to {need(100.0 * float(below.max()))} % below the cut-out: the run "
-        "cuts at the end of a quarter hour, and what was on draws to the end of its half hour."
+        f"Where it is cut out the charge stands up to {need(100.0 * float(below.max()))} % below the cut-out: a source "
+        "that carries the loads carries them past it, and the heater's fan runs its quarter hour to the end."
     ]
 
 

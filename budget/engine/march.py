@@ -180,7 +180,7 @@ def march(van, hours, weather, wishes, factors, burner, pattern, work, state, sc
         for q in range(QUARTERS):
             fresh = q % 2 == 0
             if fresh:
-                run_loads(van, hour, outside[A.TEMP_C], factors, state, scratch, flow, at)
+                run_loads(van, hour, outside, factors, state, scratch, flow, at)
                 exchange_air(van, hour, outside, factors, state, scratch)
                 warm_cab(van, hour, outside[A.TEMP_C], state, scratch)
                 blow_vapour(van, burner, scratch)

@@ -64,6 +64,7 @@ SCRATCH = np.dtype(
         ("vapour_kg_per_s", "f8", (ZONES,)),
         ("shower_vapour_kg", "f8", (ZONES,)),
         ("load_now_w", "f8", (LOADS,)),
+        ("served", "f8", (1,)),  # share of the half hour for which loads and extract fan run
         ("vent_m3_per_h", "f8", (ZONES,)),
         ("vent_kg_per_s", "f8", (ZONES,)),
         ("exchange_kg_s", "f8", (ZONES, ZONES)),

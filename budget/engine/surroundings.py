@@ -5,9 +5,11 @@ from __future__ import annotations
 from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine.clock import HALF_S
+from budget.engine.current import served_share
 from budget.engine.rows import fill
 from budget.engine.state import CUT_OUT
 from budget.physics.envelope import conductance_w_per_k, solair_gain_w
+from budget.physics.moisture import wet_area_share
 from budget.physics.properties import AIR_CP_J_PER_KG_K, ZERO_C_K, air_density_kg_per_m3
 from budget.physics.ventilation import doorway_w_per_k, leakage_m3_per_h, vent_m3_per_h
 
@@ -18,12 +20,16 @@ PEOPLE_LATENT_J_PER_KG = 0.68 * 3.6e6  # 0.68 W per g/h, at skin temperature; co
 
 @jit
 def hang_kit(van, hour, state, flow, at):
-    """Hang up what the tour brings in wet this hour."""
+    """Hang up what the tour brings in wet this hour, beside what is still wet of earlier kit.
+
+    That counts with the share of its area that still dries at the full rate: its own drying goes on as it would have.
+    """
     for z in range(van.zones):
         if hour.hung_kg[z] > 0.0:
+            wet = wet_area_share(state.kit_kg[z], state.kit_start_kg[z])
             state.kit_kg[z] += hour.hung_kg[z]
-            state.kit_start_kg[z] = state.kit_kg[z]
-            state.kit_m2[z] = hour.hung_m2[z]
+            state.kit_start_kg[z] = wet * state.kit_start_kg[z] + hour.hung_kg[z]
+            state.kit_m2[z] = wet * state.kit_m2[z] + hour.hung_m2[z]
             flow[at.kit_hung_kg + z] += hour.hung_kg[z]
 
 
@@ -103,25 +109,35 @@ def warm_cab(van, hour, outdoor_c, state, scratch):
 
 
 @jit
-def run_loads(van, hour, outdoor_c, factors, state, scratch, flow, at):
-    """What the 12 V loads draw in the half hour, and the heat of appliances in each zone; nothing after a cut-out."""
+def run_loads(van, hour, outside, factors, state, scratch, flow, at):
+    """What the 12 V loads draw in the half hour, and the heat of appliances in each zone; nothing after a cut-out.
+
+    In the half hour in which they take the battery to its cut-out they and the extract fan run for a part of it, and
+    the draw is the mean.
+    """
     powered = state.marks[CUT_OUT] == 0
-    fill(scratch.appliance_w, 0.0)
+    drawn_w = 0.0
     for i in range(van.loads):
         scratch.load_now_w[i] = 0.0
         if powered:
-            around_c = outdoor_c
+            around_c = outside[A.TEMP_C]
             if van.load_zone[i] >= 0:
                 around_c = state.temp_c[van.air_node[van.load_zone[i]]]
             duty = van.load_duty[i] * (1.0 + van.load_duty_per_k[i] * (around_c - 20.0))
             duty = min(1.0, max(0.0, duty)) if van.load_duty_per_k[i] > 0.0 else van.load_duty[i]
             scratch.load_now_w[i] = van.load_w[i] * duty * hour.load_share[i] * factors[A.LOADS]
-            if van.load_zone[i] >= 0:
-                scratch.appliance_w[van.load_zone[i]] += scratch.load_now_w[i]
+            drawn_w += scratch.load_now_w[i]
+    served = served_share(van, hour, outside, factors, state, drawn_w) if powered else 1.0
+    scratch.served[0] = served
+    fill(scratch.appliance_w, 0.0)
+    for i in range(van.loads):
+        scratch.load_now_w[i] *= served
+        if van.load_zone[i] >= 0:
+            scratch.appliance_w[van.load_zone[i]] += scratch.load_now_w[i]
     scratch.appliance_w[van.living] += min(hour.cooking_electric_w, hour.hookup_w) * (1.0 - hour.cooking_vented)
     for z in range(van.zones):
         flow[at.appliances_j + z] += scratch.appliance_w[z] * HALF_S
-    scratch.extract_kg_s[0] = hour.extract_kg_per_s if powered and van.wet >= 0 else 0.0
+    scratch.extract_kg_s[0] = hour.extract_kg_per_s * served if powered and van.wet >= 0 else 0.0
 
 
 @jit

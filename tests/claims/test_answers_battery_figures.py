@@ -67,8 +67,8 @@ def test_what_is_drawn_below_the_cut_out_is_told_from_half_a_per_cent_on() -> No
         return battery_words.drawn_below(run)
 
     assert told(60.0, 52.0, 48.2, 40.0, 55.0, 49.0) == [
-        "Where it is cut out the charge ends up to 2 % below the cut-out: the run cuts at the end of a quarter hour, "
-        "and what was on draws to the end of its half hour."
+        "Where it is cut out the charge stands up to 2 % below the cut-out: a source that carries the loads carries "
+        "them past it, and the heater's fan runs its quarter hour to the end."
     ]
     assert told(60.0, 52.0, 49.6, 40.0, 55.0, 49.7) == []
     cut_s[:] = 0.0

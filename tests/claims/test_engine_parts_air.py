@@ -71,6 +71,8 @@ def surrounded(laid: Bench) -> dict[str, float]:
 
 
 def test_wet_kit_is_hung_up_once_more_beside_what_hangs() -> None:
+    """0.25 kg of 3 kg on 9 m² dry with 0.25 / (0.3 · 3) of them: as 2.5 m² of 0.83 kg hung up. Later 1.25 of 1.33 kg
+    dry with all of their area."""
     laid = bench()
     laid.hour.hung_kg[[CAB, WET]], laid.hour.hung_m2[[CAB, WET]] = (0.5, 2.0), (1.0, 4.0)
     laid.state.kit_kg[:4], laid.state.kit_start_kg[:4], laid.state.kit_m2[:4] = 0.25, 3.0, 9.0
@@ -78,8 +80,16 @@ def test_wet_kit_is_hung_up_once_more_beside_what_hangs() -> None:
         hang_kit(laid.van, laid.hour, laid.state, laid.flow, laid.at)
         assert laid.moved() == {f"kit_hung_kg+{CAB}": kilograms, f"kit_hung_kg+{WET}": 4.0 * kilograms}
     assert laid.state.kit_kg[:4].tolist() == [0.25, 1.25, 4.25, 0.25]
-    assert laid.state.kit_start_kg[:4].tolist() == [3.0, 1.25, 4.25, 3.0]
-    assert laid.state.kit_m2[:4].tolist() == [9.0, 1.0, 4.0, 9.0]
+    assert laid.state.kit_start_kg[:4].tolist() == pytest.approx([3.0, 2.5 / 3.0 + 1.0, 2.5 / 3.0 + 4.0, 3.0])
+    assert laid.state.kit_m2[:4].tolist() == pytest.approx([9.0, 4.5, 10.5, 9.0])
+
+
+def test_dry_kit_leaves_no_area_to_what_is_hung_up_after_it() -> None:
+    laid = bench()
+    laid.hour.hung_kg[WET], laid.hour.hung_m2[WET] = 2.0, 4.0
+    laid.state.kit_kg[WET], laid.state.kit_start_kg[WET], laid.state.kit_m2[WET] = 0.0, 3.0, 9.0
+    hang_kit(laid.van, laid.hour, laid.state, laid.flow, laid.at)
+    assert (laid.state.kit_kg[WET], laid.state.kit_start_kg[WET], laid.state.kit_m2[WET]) == (2.0, 2.0, 4.0)
 
 
 def test_each_kind_of_path_has_its_conductance_and_its_sun() -> None:
@@ -167,7 +177,7 @@ def test_the_road_warms_the_cab_towards_its_temperature_by_three_kilowatts_at_mo
 
 
 def loaded(laid: Bench) -> dict[str, float]:
-    run_loads(laid.van, laid.hour, laid.outside[A.TEMP_C], laid.factors, laid.state, laid.scratch, laid.flow, laid.at)
+    run_loads(laid.van, laid.hour, laid.outside, laid.factors, laid.state, laid.scratch, laid.flow, laid.at)
     return laid.moved()
 
 
@@ -193,6 +203,24 @@ def test_loads_draw_by_duty_share_and_warmth_and_their_heat_stays_where_they_sta
             {f"appliances_j+{LIVING}": 17.6 * HALF_S * times, f"appliances_j+{GARAGE}": 33.0 * HALF_S * times}, rel=1e-9
         )
     assert laid.scratch.extract_kg_s[0] == 0.01
+    assert laid.scratch.served[0] == 1.0
+
+
+def test_loads_that_take_the_battery_to_its_cut_out_run_for_a_part_of_the_half_hour() -> None:
+    """116.6 W for half an hour at 12 V are 4.858 Ah, of which 2.429 lie above the cut-out: half of each load, of its
+    heat and of the extract fan's air."""
+    laid = with_loads()
+    laid.van.cut_out_share, laid.van.peukert, laid.van.nominal_v, laid.van.chemistry = 0.1, 1.0, 12.0, 0
+    laid.van.alternator_a, laid.hour.hookup_w, laid.hour.heater_allowed = 0.0, 0.0, 0
+    laid.state.temp_c[laid.van.battery_node] = 25.0
+    laid.state.charge_ah[:] = (10.0 + 0.5 * 116.6 / 24.0, 100.0)
+    told = loaded(laid)
+    assert laid.scratch.load_now_w[:3].tolist() == pytest.approx([8.8, 33.0, 16.5], rel=1e-12)
+    assert told == pytest.approx(
+        {f"appliances_j+{LIVING}": 8.8 * HALF_S, f"appliances_j+{GARAGE}": 16.5 * HALF_S}, rel=1e-9
+    )
+    assert laid.scratch.extract_kg_s[0] == pytest.approx(0.005, rel=1e-12)
+    assert laid.scratch.served[0] == pytest.approx(0.5, rel=1e-12)
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from sample_vans import sample_vans
 
 from budget.engine import arrays as A
 from budget.engine import thermostat as T
-from budget.engine.current import run_battery, warm_battery
+from budget.engine.current import run_battery, served_share, warm_battery
 from budget.engine.state import CUT_OUT, PAD_ON
 
 DEMO = sample_vans()["demo"]
@@ -28,6 +28,7 @@ def bench(**changes: Any) -> Bench:
     }  # fmt: skip
     for name, value in (numbers | changes).items():
         (laid.hour if name in laid.hour.dtype.names else laid.van)[name] = value
+    laid.scratch.served[0] = 1.0
     laid.state.charge_ah[:] = (50.0, 100.0)
     laid.state.temp_c[laid.van.battery_node] = 25.0
     laid.van.capacity_j_per_k[laid.van.battery_node] = 21_600.0  # half an ampere-hour at 12 V a kelvin
@@ -99,6 +100,73 @@ def test_after_a_cut_out_neither_heater_nor_pump_draw_and_the_time_is_counted() 
     kept = {k: v for k, v in DRAWN_AH.items() if k not in ("load_ah+1", "load_ah+2")}
     assert told == pytest.approx(kept | {"cut_out_s": 900.0}, rel=1e-12)
     assert quarter(laid)["cut_out_s"] == 1800.0
+
+
+@pytest.mark.parametrize(
+    ("charge_ah", "loads_w", "sources", "peukert", "share"),
+    [
+        (20.0, 480.0, (0.0, 0.0, 0.0), 1.0, 0.5),  # 10 Ah above the cut-out, 20 Ah wanted
+        (30.0, 480.0, (0.0, 0.0, 0.0), 1.0, 1.0),
+        (29.9, 480.0, (0.0, 0.0, 0.0), 1.0, 19.9 / 20.0),
+        (20.0, 480.0, (0.0, 0.0, 0.0), 1.2, 0.5 / 8.0**0.2),  # 40 A are 8 times the 20-hour rate
+        (20.0, 480.0, (1.0, 2.0, 3.0), 1.0, 1.0),  # six of ten amps a quarter are given
+        (20.0, 720.0, (1.0, 2.0, 3.0), 1.0, 10.0 / 18.0),
+        (10.0, 12.0, (0.0, 0.0, 0.0), 1.0, 0.0),
+        (5.0, 12.0, (0.0, 0.0, 0.0), 1.0, 0.0),
+        (5.0, 12.0, (0.0, 0.25, 0.0), 1.0, 1.0),  # all of it is given
+    ],
+)
+def test_loads_run_for_the_part_of_a_half_hour_that_the_charge_above_the_cut_out_lasts(
+    charge_ah: float, loads_w: float, sources: tuple[float, float, float], peukert: float, share: float
+) -> None:
+    laid = fed(bench(peukert=peukert), *sources)
+    laid.hour.hookup_w = laid.scratch.power_w[0]
+    laid.state.charge_ah[0] = charge_ah
+    found = served_share(laid.van, laid.hour, laid.outside, laid.factors, laid.state, loads_w)
+    assert found == pytest.approx(share, rel=1e-12)
+
+
+def test_extract_fan_and_standby_count_with_the_loads_that_empty_the_battery() -> None:
+    """240 W and 120 W and 120 W: 20 Ah in half an hour, of which 10 are there."""
+    laid = bench(standby_w=120.0, heater_allowed=1, extract_fan_w=120.0)
+    laid.state.charge_ah[0] = 20.0
+    told = (laid.van, laid.hour, laid.outside, laid.factors, laid.state, 240.0)
+    assert served_share(*told) == pytest.approx(0.5, rel=1e-12)
+    laid.hour.heater_allowed = 0
+    assert served_share(*told) == pytest.approx(2.0 / 3.0, rel=1e-12)
+    laid.van.wet = -1
+    assert served_share(*told) == 1.0
+
+
+def test_a_half_hour_in_which_the_loads_stop_ends_with_a_cut_out() -> None:
+    """And not where five amps feed the system; the extract fan draws for its part of the time."""
+    laid = busy()
+    laid.scratch.served[0] = 0.4
+    told = quarter(laid)
+    assert told == pytest.approx(DRAWN_AH | {"load_ah+3": 0.2}, rel=1e-12)
+    assert laid.state.marks[CUT_OUT] == 1
+    laid = fed(busy(), drive_ah=4.0)
+    laid.scratch.served[0] = 0.4
+    quarter(laid)
+    assert laid.state.marks[CUT_OUT] == 0
+
+
+@pytest.mark.parametrize(("peukert", "sun_ah"), [(1.0, 0.0), (1.2, 0.0), (1.0, 0.55)])
+def test_a_battery_gives_no_more_than_it_holds(peukert: float, sun_ah: float) -> None:
+    """Of the 2.55 Ah the sun gives some; 1 Ah is left, of which Peukert's law takes its part. Each draws its share."""
+    laid = fed(busy(peukert=peukert), sun_ah)
+    laid.state.charge_ah[0] = 1.0
+    told = quarter(laid)
+    factor = ((2.55 - sun_ah) * 4.0 / 5.0) ** (peukert - 1.0)
+    had = (sun_ah + 1.0 / factor) / 2.55
+    expected = {name: ah * had for name, ah in DRAWN_AH.items()}
+    if sun_ah > 0.0:
+        expected["solar_ah"] = sun_ah
+    if peukert > 1.0:
+        expected["charge_loss_ah"] = 1.0 - 1.0 / factor
+    assert told == pytest.approx(expected, rel=1e-9)
+    assert laid.state.charge_ah[0] == 0.0
+    assert laid.state.marks[CUT_OUT] == 1
 
 
 def test_sources_serve_the_loads_and_charge_with_the_rest() -> None:
