@@ -36,7 +36,8 @@ class Blocks:
         """Where the blocks of this ensemble are kept; InputFault when the folder cannot be had."""
         prepared, winters = ensemble.prepared, ensemble.winters
         digest = hashlib.sha256(f"{__version__} {source_hash()} {ensemble.count} {ensemble.seed}".encode())
-        _fold(digest, [prepared.van, prepared.tour, prepared.rows, ensemble.samples, ensemble.replay, ensemble.taken])
+        taken = None if ensemble.taken is None else ensemble.taken.van
+        _fold(digest, [prepared.van, prepared.tour, prepared.rows, ensemble.samples, taken])
         if winters is not None:  # its timeline and sun follow from the tour
             _fold(digest, {f.name: getattr(winters, f.name) for f in fields(winters) if f.name not in DERIVED})
         own = folder / digest.hexdigest()[:16]

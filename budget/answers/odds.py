@@ -6,7 +6,7 @@ import datetime as dt
 import math
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -14,20 +14,21 @@ from typing import Any
 import numpy as np
 
 from budget.answers.blocks import Blocks
-from budget.answers.bottle_replay import Supply
 from budget.answers.detail import Detail
 from budget.answers.ensemble import BAND_STEP_H, Kept, ensemble
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.swaps_made import swaps_of
-from budget.answers.what_to_take import ToTake, taken_by, with_charge
+from budget.answers.what_to_take import ToTake, carrying, taken_by, with_charge
+from budget.engine.hour_arrays import hour_records
+from budget.engine.van_arrays import build_van
 from budget.weather.air import Floats
 
 SCENARIOS = 1000
 SEED = 1
 ONE_IN_TEN = 0.1
 MOST_BOTTLES = 20
-OFFTAKE_KG = 0.1  # heating that cold bottles could not feed, from which it counts
+FREEZES_C = 0.0
 GAS, CHARGE, OFFTAKE = "gas", "battery charge", "off-take of cold bottles"
 
 
@@ -53,6 +54,8 @@ class Odds:
     ``chance_by_bottles_share``: that 1, 2, 3 … full bottles last without a change on the way, with power;
     ``chance_as_it_stands_share``: the same where the heater stops with the battery. ``carried_share``: that what is
     carried lasts, with power, with the tour's exchange places, where it ``exchanges``. ``take``: what a run takes.
+    ``offtake_share``: that gas is lacked while a bottle holds some; then no number of them counts as lasting.
+    ``lowest_inside``, ``lowest_pipes`` and ``frozen_share`` are of the tours as they stand, with what is carried.
     ``band_*`` (3, edges): P10, P50, P90 at ``band_times``.
     """
 
@@ -74,6 +77,7 @@ class Odds:
     first_one_in_ten: dt.datetime | None
     binding_share: dict[str, float]
     offtake_share: float
+    frozen_share: float
     lowest_charge: Quantiles
     lowest_inside: Quantiles
     lowest_pipes: Quantiles
@@ -91,6 +95,10 @@ class Odds:
         """The resource that most often fails first, None when nothing ever does."""
         likeliest = max(self.binding_share, key=lambda name: self.binding_share[name])
         return likeliest if self.binding_share[likeliest] > 0.0 else None
+
+    def kilograms_last_share(self, kg: float) -> float:
+        """In how many tours so many kilograms are enough, if they flow. [0–1]"""
+        return float((self.kept.need_kg <= kg).mean())
 
     def bottles_for(self, chance_share: float) -> int | None:
         """Fewest full bottles that last with at least this chance, without a change on the way."""
@@ -120,6 +128,8 @@ class Odds:
             "binding_share": {name: round(share, 4) for name, share in self.binding_share.items()},
             "binds": self.binds,
             "cut_out_share": round(self.cut_out_share, 4),
+            "offtake_share": round(self.offtake_share, 4),
+            "pipes_freeze_share": round(self.frozen_share, 4),
             "lowest_charge": self.lowest_charge.as_dict("share", 4),
             "lowest_inside": self.lowest_inside.as_dict("c", 2),
             "lowest_pipes": self.lowest_pipes.as_dict("c", 2),
@@ -167,9 +177,8 @@ def answer(
     done : Called with the number of scenarios finished, after each chunk.
     keep : Folder in which finished blocks are kept, and from which they are taken up again.
     """
-    supply = Supply.of(prepared)
-    taken = supply.taking(_to_take(prepared))
-    job = ensemble(prepared, scenarios, seed, replay=supply, taken=taken, weather=weather, parameters=parameters)
+    taken = _taken(prepared)
+    job = ensemble(prepared, scenarios, seed, taken=taken, weather=weather, parameters=parameters)
     kept = job.run(executor, done, Blocks.of(job, keep) if keep is not None else None)
     notices = prepared.weather.notices if job.winters is None else job.winters.notices
     if job.winters is not None and job.winters.years is not None:
@@ -184,15 +193,15 @@ def of_kept(
     """The odds from what was kept of the scenarios."""
     count = len(kept.gas_kg)
     bottle_kg = float(prepared.net_kg()[0])
-    gas_h = np.where(kept.replayed_h < 0, np.inf, kept.replayed_h)
+    gas_h = np.where(kept.lacked_h < 0, np.inf, kept.lacked_h)
     charge_h = np.where(kept.cut_out_at_h < 0, np.inf, kept.cut_out_at_h)
-    failed = np.isfinite(np.minimum(gas_h, charge_h))
-    offtake = kept.unserved_kg > OFFTAKE_KG
+    gas_first = np.isfinite(gas_h) & (gas_h <= charge_h)
+    held_up = kept.held_up > 0.0
     bands = np.arange(0, prepared.hours_count + 1, BAND_STEP_H)
     levels = (0.1, 0.5, 0.9)
     edges = prepared.timeline.edges
-    carried = float((kept.replayed_h < 0).mean())
-    chances = _chances(kept.need_kg, bottle_kg)
+    carried = float((kept.lacked_h < 0).mean())
+    chances = _chances(np.where(held_up, np.inf, kept.need_kg), bottle_kg)
     return Odds(
         scenarios=count,
         seed=seed,
@@ -200,7 +209,9 @@ def of_kept(
         gas=Quantiles.of(kept.need_kg),
         bottle_kg=bottle_kg,
         chance_by_bottles_share=chances,
-        chance_as_it_stands_share={count: float((kept.gas_kg <= count * bottle_kg).mean()) for count in chances},
+        chance_as_it_stands_share={
+            bottles: float((~held_up & (kept.gas_kg <= bottles * bottle_kg)).mean()) for bottles in chances
+        },
         take=_take(prepared, kept, bottle_kg),
         exchanges=bool(np.asarray(prepared.hours["exchange_open"])[:, : len(prepared.van.gas.bottles)].any()),
         carried_share=carried,
@@ -211,11 +222,12 @@ def of_kept(
         cut_out_in_half=_failed_in(prepared, charge_h, 0.5),
         first_one_in_ten=_failed_in(prepared, np.minimum(gas_h, charge_h)),
         binding_share={
-            GAS: float((failed & (gas_h <= charge_h)).mean()),
-            CHARGE: float((failed & (charge_h < gas_h)).mean()),
-            OFFTAKE: float((~failed & offtake).mean()),
+            GAS: float((gas_first & ~held_up).mean()),
+            CHARGE: float((charge_h < gas_h).mean()),
+            OFFTAKE: float((gas_first & held_up).mean()),
         },
-        offtake_share=float(offtake.mean()),
+        offtake_share=float(held_up.mean()),
+        frozen_share=float((kept.lowest_pipes_c <= FREEZES_C).mean()),
         lowest_charge=Quantiles.of(kept.lowest_charge_share),
         lowest_inside=Quantiles.of(kept.lowest_inside_c),
         lowest_pipes=Quantiles.of(kept.lowest_pipes_c),
@@ -231,11 +243,11 @@ def of_kept(
 
 
 def _chances(gas_kg: Floats, bottle_kg: float) -> dict[int, float]:
-    """Chance that 1, 2, 3 … bottles last, up to the number that lasted in every scenario."""
+    """Chance that 1, 2, 3 … bottles last, up to the number with which all lasted that may."""
     chances: dict[int, float] = {}
     for bottles in range(1, MOST_BOTTLES + 1):
         chances[bottles] = float((gas_kg <= bottles * bottle_kg).mean())
-        if chances[bottles] == 1.0:
+        if chances[bottles] >= np.isfinite(gas_kg).mean():
             break
     return chances
 
@@ -248,14 +260,24 @@ def _to_take(prepared: Prepared) -> ToTake:
     return taken_by(run, swaps_of(run), stands.need)
 
 
+def _taken(prepared: Prepared) -> Prepared | None:
+    """The tour with the bottles that a run takes beyond those on board, to be swapped on the way; None: these do."""
+    take = _to_take(prepared)
+    if not take.beyond(len(prepared.van.gas.bottles)):
+        return None
+    van = carrying(prepared.van, take.bottles)
+    built = build_van(van, len(prepared.timeline.draw_s))
+    return replace(prepared, van=van, built=built, hours=hour_records(built, prepared.timeline))
+
+
 def _take(prepared: Prepared, kept: Kept, bottle_kg: float) -> Take:
     """What one run of the tour takes, and how often that lasts with the need of the scenarios."""
     take = _to_take(prepared)
     if take.swaps:
         lasts, unpowered = kept.taken_h < 0, kept.taken_stands_h < 0
     else:
-        held_kg = take.bottles * bottle_kg
-        lasts, unpowered = kept.need_kg <= held_kg, kept.gas_kg <= held_kg
+        held_kg, flows = take.bottles * bottle_kg, kept.held_up == 0.0
+        lasts, unpowered = flows & (kept.need_kg <= held_kg), flows & (kept.gas_kg <= held_kg)
     return Take(
         bottles=take.bottles,
         swaps=take.swaps,

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
 
 def odds_sentences(found: Odds) -> list[str]:
-    """Gas, bottles, what runs out, the lowest charge and the hardest night."""
-    return [*_gas(found), *_bottles(found), *_fails(found), *_hardest(found)]
+    """Gas, bottles, what runs out, the cold, the lowest charge and the hardest night."""
+    return [*_gas(found), *_bottles(found), *_fails(found), *_cold(found), *_hardest(found)]
 
 
 def _power(found: Odds) -> str:
@@ -54,7 +54,7 @@ def _bottles(found: Odds) -> Iterator[str]:
     count = f"{take.bottles} bottle{'s' if take.bottles > 1 else ''} of {found.bottle_kg:g} kg"
     if take.swaps:
         count += f" and {take.swaps} swap{'s' if take.swaps > 1 else ''} on the way"
-    lasts = f"{least(100.0 * take.lasts_share)} of 100 such tours end with gas left"
+    lasts = f"{least(100.0 * take.lasts_share)} of 100 such tours have gas to the end"
     if found.cut_out_share > 0.0:
         lasts += f" {WITH_POWER}, {least(100.0 * take.lasts_as_it_stands_share)} of 100 {AS_IT_STANDS}"
     yield f"With {count}, which is what budget run takes, {lasts}."
@@ -64,14 +64,32 @@ def _bottles(found: Odds) -> Iterator[str]:
 
 
 def _fails(found: Odds) -> Iterator[str]:
+    if found.offtake_share > 0.0:
+        yield (
+            f"In {most_percent(found.offtake_share)} gas is lacked though a bottle holds some{_power(found)}: too cold "
+            "for it to boil off as fast, or the wrong gas. More bottles of it are not counted as a help there; "
+            "budget plan tells how long each feeds the full fire."
+        )
     if found.run_out_one_in_ten is not None:
-        yield f"From {moment(found.run_out_one_in_ten)} on one in ten has run out of gas{_power(found)}."
+        gone = "lacks gas" if found.offtake_share > 0.0 else "has run out of gas"
+        yield f"From {moment(found.run_out_one_in_ten)} on one in ten {gone}{_power(found)}."
     if found.cut_out_one_in_ten is not None:
         half = found.cut_out_in_half
         often = "" if half is None else f", from {moment(half)} on one in two"
         yield f"From {moment(found.cut_out_one_in_ten)} on one in ten has had the battery cut out{often}."
     if found.binds is not None:
         yield f"What fails first, where anything does, is mostly {found.binds}."
+
+
+def _cold(found: Odds) -> Iterator[str]:
+    """How cold the tours get as they stand, the heater stopping with gas or battery: said where pipes may freeze."""
+    if found.frozen_share > 0.0:
+        inside = found.lowest_inside
+        low, lowest = least(inside.p50), least(inside.p10)
+        yield (
+            f"{AS_IT_STANDS.capitalize()} the pipes come to 0 °C in {most_percent(found.frozen_share)}; the room with "
+            f"the sensor comes to {low} °C or lower in half of all, to {lowest} °C or lower in one of ten."
+        )
 
 
 def _hardest(found: Odds) -> Iterator[str]:

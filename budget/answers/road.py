@@ -10,7 +10,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
-from budget.answers.bottle_replay import Supply
 from budget.answers.ensemble import BAND_STEP_H, Ensemble, ensemble
 from budget.answers.measured.logbook import SCALE_KG, Entry, bottle_names
 from budget.answers.prepared import Prepared
@@ -87,7 +86,7 @@ class Road:
         done: Callable[[int], object] | None,
     ) -> Road:
         """With readings that were checked."""
-        job = ensemble(prepared, scenarios, seed, replay=Supply.of(prepared))
+        job = ensemble(prepared, scenarios, seed)
         bands_h: Floats = np.arange(0, prepared.hours_count + 1, BAND_STEP_H, dtype=float)
         if bands_h[-1] < prepared.hours_count:
             bands_h = np.append(bands_h, float(prepared.hours_count))
@@ -161,7 +160,7 @@ class Road:
         """
         count = len(scores)
         job = replace(self.job, samples=self.unknown.factors(scores), count=count, winter=first)
-        kept = job.run(self.executor, self.done)
+        kept = job.run_for_use(self.executor, self.done)
         used = np.asarray(kept.used_band_kg, dtype=float)
         if used.shape[1] < len(self.bands_h):
             used = np.column_stack([used, kept.gas_kg])

@@ -20,6 +20,7 @@ from budget.results.swaps import MISSING_KG, taken
 
 if TYPE_CHECKING:
     from budget.results.result import Result
+    from budget.van.model import Van
 
 
 @lru_cache(maxsize=4)
@@ -77,12 +78,16 @@ def taken_by(run: Detail, swaps: Sequence[Swap], need: Need) -> ToTake:
 
 def with_bottles(run: Detail, count: int) -> Detail:
     """A run with charge to its end, once more with so many full bottles of the first kind."""
-    gas = run.van.gas
-    full = gas.bottles[0].model_copy(update={"start_kg": None})
-    van = run.van.model_copy(update={"gas": gas.model_copy(update={"bottles": (full,) * count})})
+    van = carrying(run.van, count)
     built = with_power(build_van(van, len(run.timeline.draw_s)))
     hours = hour_records(built, run.timeline)
     return replace(run, van=van, built=built, hours=hours, many=run_one(built, hours, run.rows, run.wishes))
+
+
+def carrying(van: Van, count: int) -> Van:
+    """A van with so many full bottles of the first kind, and no others."""
+    full = van.gas.bottles[0].model_copy(update={"start_kg": None})
+    return van.model_copy(update={"gas": van.gas.model_copy(update={"bottles": (full,) * count})})
 
 
 def _lasts(run: Detail, need: Need) -> bool:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from budget.answers.odds import Odds
     from budget.results.result import Result
 
-MOSTLY, SURE = 0.5, 0.9
+MOSTLY, SURE, ONE_IN_TEN = 0.5, 0.9, 0.1
 NOTHING = "nothing binds"
 
 
@@ -27,7 +27,10 @@ def with_odds(result: Result, odds: Odds, trouble: Trouble | None = None) -> str
     wrong is that of the tour's own run.
     """
     found = trouble_of(result) if trouble is None else trouble
-    return f"{words.questions(found)}{_odds_told(result, odds, found)}"
+    told = f"{words.questions(found)}{_odds_told(result, odds, found)}"
+    if odds.cut_out_share <= ONE_IN_TEN or "attery" in told:
+        return told
+    return f"{told} The battery cuts out in {_in_a_hundred(odds.cut_out_share)}, and the heater with it."
 
 
 def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
@@ -53,7 +56,8 @@ def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
     if found.wrong_gas:
         wrong = words.of_gas(found, result.summary["gas"]["planned_kg"])
         cold = f" It is {words.chill(found)}." if found.cold_h > 0.0 else ""
-        return f"{wrong} With as many kilograms {_in_a_hundred(share)} such tours end with gas left.{cold}"
+        share = odds.kilograms_last_share(result.summary["gas"]["planned_kg"])
+        return f"{wrong} With as many kilograms of it {_in_a_hundred(share)} such tours have gas to the end.{cold}"
     if found.swaps:
         said = f"Take {found.bottles} × {odds.bottle_kg:g} kg and swap {found.swaps if found.swaps > 1 else 'one'}"
         said = f"{said} on the way"
@@ -66,7 +70,7 @@ def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
     quiet = binds == NOTHING and (found.frozen or found.cold_h > 0.0)
     power = "with power " if odds.cut_out_share > 0.0 else ""
     return (
-        f"{words.of_water(found)}{said}: {power}{_in_a_hundred(share)} such tours end with gas left{surer}"
+        f"{words.of_water(found)}{said}: {power}{_in_a_hundred(share)} such tours have gas to the end{surer}"
         f"{'' if quiet else f'; {binds}'}.{cold}"
     )
 

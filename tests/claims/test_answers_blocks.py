@@ -96,15 +96,11 @@ def test_a_block_that_cannot_be_read_is_as_good_as_none(content: bytes, tmp_path
     assert Blocks(tmp_path).read(50) is None
 
 
-def nothing(used: Any) -> Any:
-    return used, used
-
-
 def test_another_seed_number_or_van_has_a_place_of_its_own(tmp_path: Path) -> None:
     prepared = small(1)
 
     def draft(count: int, seed: int) -> Ensemble:
-        return ensemble(prepared, count, seed, replay=nothing, weather=False)
+        return ensemble(prepared, count, seed, weather=False)
 
     one = draft(50, 1)
     places = [Blocks.of(draft(50, 1), tmp_path).folder, Blocks.of(one, tmp_path).folder]
@@ -114,7 +110,8 @@ def test_another_seed_number_or_van_has_a_place_of_its_own(tmp_path: Path) -> No
     others = [draft(50, 2), draft(100, 1)]
     warm = prepared.van.model_copy(update={"title": "another"})
     others.append(replace(one, prepared=replace(one.prepared, van=warm)))
-    assert len({Blocks.of(other, tmp_path).folder for other in others} | {places[0]}) == 4
+    others.append(replace(one, taken=replace(one.prepared, van=warm)))
+    assert len({Blocks.of(other, tmp_path).folder for other in others} | {places[0]}) == 5
 
 
 def test_a_folder_that_cannot_keep_blocks_is_said_in_a_sentence(tmp_path: Path) -> None:

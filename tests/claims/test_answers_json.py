@@ -144,7 +144,8 @@ def test_the_odds_are_handed_over_with_their_bands_and_times() -> None:
         carried_half_width_share=0.01234567, run_out_one_in_ten=at(1), cut_out_share=0.22222222,
         cut_out_one_in_ten=None, cut_out_in_half=at(2), first_one_in_ten=at(0),
         binding_share={"gas": 0.1, "battery charge": 0.22222222},
-        offtake_share=0.3, lowest_charge=levels(0.0), lowest_inside=levels(5.0), lowest_pipes=levels(6.0),
+        offtake_share=0.33333333, frozen_share=0.11111111,
+        lowest_charge=levels(0.0), lowest_inside=levels(5.0), lowest_pipes=levels(6.0),
         worst_night={"p90_kg": 0.9}, band_times=(at(0), at(6)), band_used_kg=band, band_left_kg=band[:, ::-1],
         band_charge_share=band / 4.0, samples={}, kept=Found(), notices=("a word",),
     )  # type: ignore[arg-type] # fmt: skip
@@ -165,6 +166,8 @@ def test_the_odds_are_handed_over_with_their_bands_and_times() -> None:
         "binding_share": {"gas": 0.1, "battery charge": 0.2222},
         "binds": "battery charge",
         "cut_out_share": 0.2222,
+        "offtake_share": 0.3333,
+        "pipes_freeze_share": 0.1111,
         "lowest_charge": listed("share", 0.0, 4),
         "lowest_inside": listed("c", 5.0, 2),
         "lowest_pipes": listed("c", 6.0, 2),

@@ -11,7 +11,6 @@ from scipy import stats
 from small_tour import small
 
 from budget.answers import odds, sensitivity
-from budget.answers.bottle_replay import NEVER, Supply, empty_hour, with_exchange
 from budget.answers.ensemble import CHUNK, Ensemble, InTurn, Kept, ensemble
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.unknowns import Unknowns
@@ -32,7 +31,7 @@ def same(one: Kept, other: Kept) -> bool:
 
 def job() -> Ensemble:
     prepared = small()
-    return ensemble(prepared, SCENARIOS, 7, replay=Supply.of(prepared))
+    return ensemble(prepared, SCENARIOS, 7)
 
 
 def test_one_worker_and_three_give_the_same_bits() -> None:
@@ -44,7 +43,7 @@ def test_one_worker_and_three_give_the_same_bits() -> None:
 
 def test_another_seed_gives_other_winters() -> None:
     prepared = small()
-    other = ensemble(prepared, SCENARIOS, 8, replay=Supply.of(prepared)).run(InTurn())
+    other = ensemble(prepared, SCENARIOS, 8).run(InTurn())
     assert not np.array_equal(other.gas_kg, job().run(InTurn()).gas_kg)
 
 
@@ -149,40 +148,6 @@ def test_a_sample_too_small_to_tell_has_no_half_width() -> None:
 def test_a_chance_of_nothing_seen_is_still_uncertain() -> None:
     """None of 100: Wilson's interval reaches 3.7 % (1.96² / (100 + 1.96²)), of which half is its half-width."""
     assert chance_half_width(0.0, 100) == pytest.approx(0.0185, abs=0.0002)  # digits derived above
-
-
-def test_bottles_are_empty_in_the_hour_that_needs_more_than_they_hold() -> None:
-    used = np.full((1, 10), 1.0)
-    assert empty_hour(used, 4.5)[0] == 4
-    assert empty_hour(used, 10.0)[0] == NEVER
-
-
-def test_an_exchange_serves_only_bottles_that_are_nearly_empty() -> None:
-    """Two bottles of 4 kg, 1 kg an hour. At hour 3 one bottle holds 1 of 4 kg and is changed: 8 kg more, minus what it
-    held; at hour 2 it still holds 2 kg, is not changed, and 8 kg last 8 hours."""
-    used = np.full((1, 12), 1.0)
-    for hour, gone in ((3, 11), (2, 8)):
-        open_ = np.zeros((12, 2), dtype=bool)
-        open_[hour] = True
-        gone_h, left_kg = with_exchange(used, (4.0, 4.0), (4.0, 4.0), open_, (False, False))
-        assert gone_h[0] == gone
-        changed = gone == 11
-        wanted = [8, 7, 6, 5, *(range(7, -1, -1) if changed else range(4, -1, -1)), *([0] * 12)][:13]
-        assert left_kg[0].tolist() == wanted
-
-
-def test_the_replay_agrees_with_the_march_on_when_the_gas_is_gone() -> None:
-    """One bottle of the van holds 3 kg, the other nothing: the march's own gas left falls to what a bottle keeps
-    (0.03 kg each) in the hour in which the replay calls it empty, give or take the two hours that this takes."""
-    from budget.answers.evening import with_gas_and_charge
-
-    prepared = with_gas_and_charge(small(), 3.0, 100.0)
-    ready = prepared.with_gas_everywhere()
-    many = ready.run()
-    need = np.diff(many.trace[:, :, 4], axis=1)
-    replayed = empty_hour(need, 3.0)[0]
-    marched = int((prepared.run().trace[0, :, 0] <= 0.15).argmax())
-    assert abs(replayed - marched) <= 2
 
 
 def test_more_bottles_never_last_less_often_and_the_chances_end_in_certainty() -> None:

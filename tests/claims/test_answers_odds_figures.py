@@ -15,7 +15,6 @@ from scipy import special
 from small_tour import START, small, steady
 
 from budget.answers import evening, odds, sensitivity, tonight, tonight_back
-from budget.answers.bottle_replay import Supply
 from budget.answers.detail import Detail
 from budget.answers.ensemble import CHUNK, InTurn, Kept, _worst_night, ensemble
 from budget.answers.fed import used_when_fed_kg
@@ -38,27 +37,33 @@ def with_battery(prepared: Prepared, ah: float) -> Prepared:
     return prepared.with_van(prepared.van.model_copy(update={"power": power}))
 
 
+def with_one_bottle(prepared: Prepared, kg: float) -> Prepared:
+    """The same tour with one bottle, so full, and nowhere to change it."""
+    gas = prepared.van.gas
+    bottle = gas.bottles[0].model_copy(update={"start_kg": kg})
+    found = prepared.with_van(prepared.van.model_copy(update={"gas": gas.model_copy(update={"bottles": (bottle,)})}))
+    hours = found.hours.copy()
+    hours["exchange_open"] = 0
+    return replace(found, hours=hours)
+
+
 # What is kept of a scenario
 
 
 @pytest.mark.parametrize("ah", [5000.0, 20.0])
 def test_what_is_kept_of_a_scenario_is_read_from_its_run(ah: float) -> None:
-    """Nothing uncertain, so that each scenario is the tour itself; once with a battery that is cut out."""
+    """Nothing uncertain, so that each scenario is the tour itself; once with a battery that is cut out. What is taken
+    instead is one bottle with 3 kg."""
     prepared = with_battery(small(), ah)
-    used_seen: list[np.ndarray] = []
-
-    def replay(used: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        used_seen.append(used)
-        return np.array([7.0, -1.0]), np.tile(np.arange(73.0), (2, 1))
-
-    kept = ensemble(prepared, 2, 1, replay=replay, weather=False, parameters=False).run(InTurn())
+    kept = ensemble(prepared, 2, 1, taken=with_one_bottle(prepared, 3.0), weather=False, parameters=False).run(InTurn())
     ready = prepared.with_gas_everywhere()
     run, fed = Detail.of(ready), Detail.of(prepared.fed())
     used = fed.flow("gas_out_kg") + fed.flow("gas_out_butane_kg")
     burned = run.flow("gas_out_kg") + run.flow("gas_out_butane_kg")
     charge = run.stock("charge_ah") / ah
     cut = run.flow("cut_out_s")
-    inside, pipes = run.node_c("living_air"), run.node_c("pipes")
+    stands = Detail.of(prepared)
+    inside, pipes = stands.node_c("living_air"), stands.node_c("pipes")
     if ah == 5000.0:
         used = burned  # it ran short of nothing, so that it used what it needed
     assert (cut.sum() > 0.0) == (ah == 20.0)
@@ -66,8 +71,7 @@ def test_what_is_kept_of_a_scenario_is_read_from_its_run(ah: float) -> None:
         "gas_kg": burned.sum(), "need_kg": used.sum(), "lowest_charge_share": charge.min(),
         "lowest_charge_h": charge.argmin(), "cut_out_h": cut.sum() / 3600.0,
         "cut_out_at_h": np.flatnonzero(cut)[0] if cut.any() else -1.0,
-        "unserved_kg": run.flow("unserved_heating_kg").sum(), "lowest_inside_c": inside[1:].min(),
-        "lowest_pipes_c": pipes[1:].min(), "below_kelvin_h": run.flow("below_k_s").sum() / 3600.0,
+        "lowest_inside_c": inside[1:].min(), "lowest_pipes_c": pipes[1:].min(),
         "mean_outdoor_c": run.rows[:, A.TEMP_C].mean(), "mean_wind_m_per_s": run.rows[:, A.WIND_M_PER_S].mean(),
         "panel_wh": run.rows[:, A.PANEL_W].sum(),
     }  # fmt: skip
@@ -86,9 +90,13 @@ def test_what_is_kept_of_a_scenario_is_read_from_its_run(ah: float) -> None:
     for row in range(2):
         assert kept.used_band_kg[row] == pytest.approx(cumulative, rel=1e-6, abs=1e-6)
         assert kept.charge_band_share[row] == pytest.approx(charge[::6], rel=1e-6)
-        assert kept.left_band_kg[row].tolist() == np.arange(0.0, 73.0, 6.0).tolist()
-        assert used_seen[0][row] == pytest.approx(used, rel=1e-6, abs=1e-9)
-    assert kept.replayed_h.tolist() == [7.0, -1.0]
+        left = np.sum([stands.with_power().left_kg(k) for k in range(stands.bottles)], axis=0)
+        assert kept.left_band_kg[row] == pytest.approx(left[::6], rel=1e-6, abs=1e-6)
+    assert (kept.lacked_h.tolist(), kept.held_up.tolist()) == ([-1.0, -1.0], [0.0, 0.0])
+    gone = int((np.cumsum(used) > 3.0).argmax())
+    assert kept.taken_h == pytest.approx(np.full(2, gone), abs=2.0)
+    gone = int((np.cumsum(burned) > 3.0).argmax()) if burned.sum() > 3.5 else -1
+    assert kept.taken_stands_h == pytest.approx(np.full(2, gone), abs=2.0 if gone > 0 else 0.0)
     assert kept.used_band_kg.dtype == kept.charge_band_share.dtype == kept.left_band_kg.dtype == np.float32
 
 
@@ -144,7 +152,7 @@ class Shelf:
 
 def test_blocks_that_are_kept_are_taken_and_the_others_kept_as_they_come() -> None:
     prepared = small(1)
-    job = ensemble(prepared, 2 * CHUNK + 3, 3, replay=Supply.of(prepared), weather=False)
+    job = ensemble(prepared, 2 * CHUNK + 3, 3, weather=False)
     whole = job.run(InTurn())
     marked = job.chunk(CHUNK)
     marked = replace(marked, gas_kg=np.full(CHUNK, -1.0))
@@ -167,16 +175,16 @@ def test_an_executor_that_lost_a_worker_is_told_in_a_sentence() -> None:
 
             return fails()
 
-    job = ensemble(small(1), 2, 1, replay=Supply.of(small(1)), weather=False)
+    job = ensemble(small(1), 2, 1, weather=False)
     with pytest.raises(BudgetError, match=r"^a worker of the batch was ended from outside; run it again$"):
         job.run(Broken())
 
 
 def test_scenarios_are_within_their_limits_to_the_last_one() -> None:
-    made = ensemble(small(1), 200_000, 0, replay=Supply.of(small(1)), weather=False, parameters=False)
+    made = ensemble(small(1), 200_000, 0, weather=False, parameters=False)
     assert (made.count, made.seed, made.winters, made.samples) == (200_000, 0, None, {})
     with pytest.raises(InputFault, match=r"^--scenarios must be from 1 to 200,000, got 200,001\.$"):
-        ensemble(small(1), 200_001, 0, replay=Supply.of(small(1)))
+        ensemble(small(1), 200_001, 0)
 
 
 def test_odds_keep_their_blocks_in_a_folder_where_one_is_given(tmp_path: Path) -> None:
@@ -197,24 +205,24 @@ def test_odds_keep_their_blocks_in_a_folder_where_one_is_given(tmp_path: Path) -
 
 def kept(count: int, **given: Any) -> Kept:
     plain = {name: np.ones(count) for name in Kept.__dataclass_fields__}
-    plain |= {"replayed_h": np.full(count, -1.0), "cut_out_at_h": np.full(count, -1.0), "unserved_kg": np.zeros(count)}
+    plain |= {"lacked_h": np.full(count, -1.0), "cut_out_at_h": np.full(count, -1.0), "held_up": np.zeros(count)}
     plain |= {name: np.zeros((count, 13)) for name in ("used_band_kg", "charge_band_share", "left_band_kg")}
     return Kept(**(plain | {name: np.asarray(value, dtype=float) for name, value in given.items()}))
 
 
 def test_odds_count_what_fails_first_and_when_a_tenth_has() -> None:
-    """Twenty winters: gas ends in three (hours 30, 40 and 50), the battery in four (10, 40, 45, 60); where both end in
-    the same hour it is the gas. Three others had cold bottles, one of them too little to count."""
-    gas_h, charge_h, unserved = np.full(20, -1.0), np.full(20, -1.0), np.zeros(20)
+    """Twenty winters: gas is lacked in three (hours 30, 40 and 50), in the first and last with some in the bottle; the
+    battery ends in four (10, 40, 45, 60); where both end in the same hour it is the gas."""
+    gas_h, charge_h, held_up = np.full(20, -1.0), np.full(20, -1.0), np.zeros(20)
     gas_h[[0, 1, 2]] = 30.0, 40.0, 50.0
     charge_h[[1, 2, 3, 4]] = 40.0, 45.0, 60.0, 10.0
-    unserved[[0, 5, 6, 7]] = 1.0, 0.11, 0.2, 0.1
+    held_up[[0, 2]] = 1.0
     need = np.arange(1.0, 21.0)
     used = np.tile(np.arange(20.0)[:, np.newaxis], (1, 13)) * np.linspace(0.0, 1.0, 13)
     night = np.arange(20.0) / 10.0
     found = odds.of_kept(
         small(),
-        kept(20, replayed_h=gas_h, cut_out_at_h=charge_h, unserved_kg=unserved, need_kg=need, gas_kg=need / 2.0,
+        kept(20, lacked_h=gas_h, cut_out_at_h=charge_h, held_up=held_up, need_kg=need, gas_kg=need / 2.0,
              used_band_kg=used, left_band_kg=used[:, ::-1], charge_band_share=used / 20.0, night_kg=night,
              night_outdoor_c=-night, night_wind_m_per_s=3.0 * night, night_panel_wh=100.0 * night,
              night_charge_share=night / 2.0, lowest_charge_share=need / 20.0, lowest_inside_c=need - 5.0,
@@ -224,13 +232,16 @@ def test_odds_count_what_fails_first_and_when_a_tenth_has() -> None:
     edges = small().timeline.edges
     assert (found.scenarios, found.seed, found.nights, found.bottle_kg) == (20, 9, 3, 11.0)
     assert found.gas == Quantiles.of(need)
-    assert found.chance_by_bottles_share == {1: 11.0 / 20.0, 2: 1.0}
+    assert found.chance_by_bottles_share == {1: 9.0 / 20.0, 2: 18.0 / 20.0}  # gas that does not flow counts for none
+    assert found.chance_as_it_stands_share == {1: 18.0 / 20.0, 2: 18.0 / 20.0}
+    assert found.kilograms_last_share(11.0) == 11.0 / 20.0
+    assert found.frozen_share == 6.0 / 20.0
     assert found.carried_share == 17.0 / 20.0
     assert found.carried_half_width_share == chance_half_width(0.85, 20)
     assert found.cut_out_share == 4.0 / 20.0
-    assert found.binding_share == {"gas": 0.1, "battery charge": 0.15, "off-take of cold bottles": 0.1}
+    assert found.binding_share == {"gas": 0.05, "battery charge": 0.15, "off-take of cold bottles": 0.05}
     assert found.binds == "battery charge"
-    assert found.offtake_share == 0.15
+    assert found.offtake_share == 0.1
     assert found.run_out_one_in_ten == edges[40].to_pydatetime()
     assert found.cut_out_one_in_ten == edges[40].to_pydatetime()
     assert found.cut_out_in_half is None  # four of twenty
@@ -260,12 +271,12 @@ def test_odds_of_winters_in_which_nothing_fails_bind_nothing() -> None:
     assert found.chance_by_bottles_share == {1: 1.0}
     most = odds.of_kept(small(), kept(5, cut_out_at_h=[9.0, -1.0, 7.0, 3.0, -1.0]), {}, 1)
     assert most.cut_out_in_half == small().timeline.edges[9].to_pydatetime()  # three of five are a half
-    one = kept(15, replayed_h=[5.0, *[-1.0] * 14])
+    one = kept(15, lacked_h=[5.0, *[-1.0] * 14])
     assert odds.of_kept(small(), one, {}, 1).run_out_one_in_ten is None  # two of fifteen are a tenth
-    two = kept(15, replayed_h=[5.0, 9.0, *[-1.0] * 13])
+    two = kept(15, lacked_h=[5.0, 9.0, *[-1.0] * 13])
     told = odds.of_kept(small(), two, {}, 1).run_out_one_in_ten
     assert told == small().timeline.edges[9].to_pydatetime()
-    alone = odds.of_kept(small(), kept(1, replayed_h=[0.0]), {}, 1)
+    alone = odds.of_kept(small(), kept(1, lacked_h=[0.0]), {}, 1)
     assert alone.run_out_one_in_ten == small().timeline.edges[0].to_pydatetime()
 
 

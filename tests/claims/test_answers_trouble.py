@@ -13,7 +13,6 @@ import pytest
 from small_tour import steady
 
 from budget.answers import bottle_plan, heater_size, night_cases, odds, outage, trouble
-from budget.answers.bottle_replay import Supply
 from budget.answers.detail import Detail
 from budget.answers.enough import warnings
 from budget.answers.ensemble import InTurn
@@ -298,10 +297,3 @@ def test_the_odds_of_what_a_run_takes_are_those_of_a_van_that_carries_it() -> No
     assert (told.take.bottles, told.take.swaps) == (take.bottles, take.swaps)
     assert told.take.lasts_share == pytest.approx(carried.carried_share, abs=0.03)
     assert told.carried_share < told.take.lasts_share - 0.2
-    supply = Supply.of(Prepared.from_loaded(one))
-    assert supply.taking(ToTake(bottles=1, swaps=3)) is None
-    assert supply.taking(ToTake(bottles=4, swaps=0)) is None
-    more = supply.taking(ToTake(bottles=3, swaps=3))
-    assert more is not None
-    assert (more.start_kg, more.net_kg, more.refillable) == ((11.0,) * 3, (11.0,) * 3, (False,) * 3)
-    assert all(np.array_equal(more.exchange_open[:, k], supply.exchange_open[:, 0]) for k in range(3))

@@ -600,7 +600,8 @@ def odds_told(**changes: Any) -> list[str]:
         "chance_by_bottles_share": {3: 0.938}, "carried_share": 0.876, "cut_out_share": 0.0, "run_out_one_in_ten": None,
         "take": Found(bottles=2, swaps=0, lasts_share=0.619, lasts_as_it_stands_share=0.8), "exchanges": True,
         "cut_out_one_in_ten": None, "cut_out_in_half": None, "binds": None,
-        "lowest_charge": Found(p50=0.628, p10=0.416),
+        "lowest_charge": Found(p50=0.628, p10=0.416), "offtake_share": 0.0, "frozen_share": 0.0,
+        "lowest_inside": Found(p50=5.9, p10=-3.1),
     }  # fmt: skip
     return odds_words.odds_sentences(Found(**(given | changes)))
 
@@ -616,7 +617,7 @@ def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
         "m/s at the van, 41 Wh from the panels the day before, and charge down to 38 %.",
     ]
     bottles = "3 full bottles of 11 kg last in 93 % of them without a change on the way."
-    taken = "With 2 bottles of 11 kg, which is what budget run takes, 61 of 100 such tours end with gas left."
+    taken = "With 2 bottles of 11 kg, which is what budget run takes, 61 of 100 such tours have gas to the end."
     carried = "What is carried lasts, with the tour's exchange places, in 87 %."
     assert odds_told() == [
         half + " (the upper end, P90, ± 0.4 kg at 95 %, from the number of winters drawn).",
@@ -638,8 +639,8 @@ def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
         "In 13 % the battery is cut out on the way, and the heater with it. What is said with power is the gas that "
         "the tour takes with a battery that lasts; as it stands the heater stops with the battery and burns less.",
         bottles.replace("of them", "of them with power"),
-        "With 3 bottles of 11 kg and 4 swaps on the way, which is what budget run takes, 94 of 100 such tours end with "
-        "gas left with power, 99 of 100 as it stands.",
+        "With 3 bottles of 11 kg and 4 swaps on the way, which is what budget run takes, 94 of 100 such tours have "
+        "gas to the end with power, 99 of 100 as it stands.",
         "What is carried lasts, with the tour's exchange places, in 87 % with power.",
         "From Fri 15 January 00:00 on one in ten has run out of gas with power.",
         "From Fri 15 January 02:00 on one in ten has had the battery cut out, from Fri 15 January 04:00 on one "
@@ -647,6 +648,14 @@ def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:
         "What fails first, where anything does, is mostly gas.",
         rest[0], rest[1].replace("kg or more:", "kg or more with power:"),
     ]  # fmt: skip
+    held = odds_told(offtake_share=0.062, frozen_share=0.114, run_out_one_in_ten=at(2))
+    assert held[4:7] == [
+        "In 7 % gas is lacked though a bottle holds some: too cold for it to boil off as fast, or the wrong gas. More "
+        "bottles of it are not counted as a help there; budget plan tells how long each feeds the full fire.",
+        "From Fri 15 January 00:00 on one in ten lacks gas.",
+        "As it stands the pipes come to 0 °C in 12 %; the room with the sensor comes to 5 °C or lower in half of all, "
+        "to -4 °C or lower in one of ten.",
+    ]
     lone = Found(bottles=1, swaps=0, lasts_share=0.5, lasts_as_it_stands_share=0.5)
     told = odds_told(take=lone, bottles_for=lambda share: None)
     assert told[1].startswith("With 1 bottle of 11 kg, which is what budget run takes, 50 of 100")

@@ -14,7 +14,6 @@ import pytest
 from numba.core.runtime import _nrt_python, rtsys
 from small_tour import small
 
-from budget.answers.bottle_replay import Supply
 from budget.answers.ensemble import CHUNK, InTurn, ensemble
 from budget.engine.batch import TRACE, base_factors
 
@@ -108,7 +107,7 @@ def test_the_odds_keep_their_figures_and_forget_the_hours() -> None:
     prepared = small(3)
 
     def run(count: int) -> Callable[[], object]:
-        return lambda: ensemble(prepared, count, 1, replay=Supply.of(prepared)).run(InTurn())
+        return lambda: ensemble(prepared, count, 1).run(InTurn())
 
     few, many = (peak_b(run(count)) for count in (CHUNK, 4 * CHUNK))
     assert (many - few) / (3 * CHUNK) < 1000.0

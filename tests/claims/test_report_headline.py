@@ -45,6 +45,7 @@ def odds(**told: Any) -> Any:
         "cut_out_share": 0.02,
         "cut_out_one_in_ten": None, "cut_out_in_half": None, "binds": "gas",
         "first_one_in_ten": NIGHT, "run_out_one_in_ten": NIGHT, "lowest_pipes": SimpleNamespace(p10=4.0),
+        "kilograms_last_share": lambda kg: {64.2: 0.93}[kg],
         "bottles_for": lambda share: min((n for n, chance in chances.items() if chance >= share), default=None),
     }  # fmt: skip
     return SimpleNamespace(**known | told)
@@ -55,21 +56,21 @@ def odds(**told: Any) -> Any:
     [
         (
             result(), odds(), SWAPS,
-            "Take 3 × 11 kg and swap 5 on the way: with power 92 in 100 such tours end with gas left; "
+            "Take 3 × 11 kg and swap 5 on the way: with power 92 in 100 such tours have gas to the end; "
             "gas binds first, by the night of 21 January in one of ten.",
         ),
         (
             result(), odds(), Trouble(),
-            "Take 7 × 11 kg: with power 96 in 100 such tours end with gas left; "
+            "Take 7 × 11 kg: with power 96 in 100 such tours have gas to the end; "
             "what is on board lasts until the night of 21 January in nine of ten.",
         ),
         (
             result(bottles=8), odds(binds=None, cut_out_share=0.0), Trouble(),
-            "Take 7 × 11 kg: 96 in 100 such tours end with gas left; nothing binds.",
+            "Take 7 × 11 kg: 96 in 100 such tours have gas to the end; nothing binds.",
         ),
         (
             result(bottles=8), odds(first_one_in_ten=None, cut_out_share=0.0), Trouble(),
-            "Take 7 × 11 kg: 96 in 100 such tours end with gas left; in nine of ten nothing binds, else mostly gas.",
+            "Take 7 × 11 kg: 96 in 100 such tours have gas to the end; in nine of ten nothing binds, else mostly gas.",
         ),
         (
             result(), odds(cut_out_share=0.7, cut_out_in_half=NIGHT), Trouble(),
@@ -85,7 +86,7 @@ def odds(**told: Any) -> Any:
         ),
         (
             result(bottles=8), odds(binds=None, cut_out_share=0.0, lowest_pipes=SimpleNamespace(p10=-0.4)), Trouble(),
-            "Take 7 × 11 kg: 96 in 100 such tours end with gas left; in one of ten the pipes come to 0 °C.",
+            "Take 7 × 11 kg: 96 in 100 such tours have gas to the end; in one of ten the pipes come to 0 °C.",
         ),
         (
             result(bottles=8), odds(binds=None, cut_out_share=0.0), COLD,
@@ -96,13 +97,13 @@ def odds(**told: Any) -> Any:
         (
             result(), odds(binds=None, cut_out_share=0.0), replace(SWAPS, frozen=(replace(PIPES, whole=False),)),
             "The pipes part freeze from 10 January: keep them warmer or drain them. Take 3 × 11 kg and swap 5 on the "
-            "way: 92 in 100 such tours end with gas left.",
+            "way: 92 in 100 such tours have gas to the end.",
         ),
         (
             result(), odds(cut_out_share=0.0), Trouble(wrong_gas=(BUTANE,), cold_h=20.0, lowest_c=-6.4),
             'The gas of "13 kg" is the wrong one for this cold: none flows at −7 °C with 13 kg left. Take propane, '
-            "64.5 kg with the reserve. With as many kilograms 96 in 100 such tours end with gas left. It is too cold "
-            "for 20 h while you are in, down to −7 °C.",
+            "64.5 kg with the reserve. With as many kilograms of it 93 in 100 such tours have gas to the end. It is "
+            "too cold for 20 h while you are in, down to −7 °C.",
         ),
         (
             result(), odds(cut_out_share=1.0, cut_out_in_half=NIGHT, bottles_for=lambda share: None), Trouble(),
@@ -122,11 +123,20 @@ def test_the_headline_says_what_lasts_in_how_many_tours_and_what_binds(
 def test_a_take_that_lasts_in_fewer_than_nine_of_ten_names_the_bottles_that_do() -> None:
     few = with_odds(result(), odds(take=SimpleNamespace(lasts_share=0.5)), SWAPS)
     assert few == (
-        "Take 3 × 11 kg and swap 5 on the way: with power 50 in 100 such tours end with gas left, with 7 × 11 kg from "
-        "the start 96 in 100; gas binds first, by the night of 21 January in one of ten."
+        "Take 3 × 11 kg and swap 5 on the way: with power 50 in 100 such tours have gas to the end, with 7 × 11 kg "
+        "from the start 96 in 100; gas binds first, by the night of 21 January in one of ten."
     )
     none = odds(take=SimpleNamespace(lasts_share=0.5), bottles_for=lambda share: None)
-    assert "end with gas left; gas binds" in with_odds(result(), none, SWAPS)
+    assert "have gas to the end; gas binds" in with_odds(result(), none, SWAPS)
+
+
+def test_a_battery_that_fails_in_more_than_one_of_ten_is_said_whatever_leads() -> None:
+    gas = Trouble(wrong_gas=(BUTANE,))
+    told = with_odds(result(), odds(cut_out_share=0.27), gas)
+    assert told.endswith(" such tours have gas to the end. The battery cuts out in 27 in 100, and the heater with it.")
+    assert "attery" not in with_odds(result(), odds(cut_out_share=0.1), gas)
+    leads = with_odds(result(), odds(cut_out_share=0.27, binds="battery charge"), SWAPS)
+    assert leads.count("attery") == 1
 
 
 def test_a_chance_near_one_is_not_called_certain_and_certainty_is_all() -> None:

@@ -12,7 +12,6 @@ from sample_tours import short_tour
 from sample_vans import one_room
 from scipy.stats import multivariate_normal
 
-from budget.answers.bottle_replay import Supply
 from budget.answers.ensemble import BAND_STEP_H, InTurn, ensemble
 from budget.answers.measured.logbook import SCALE_KG, Entry, check, read_logbook, with_entry, written
 from budget.answers.measured.record import answer as record
@@ -38,7 +37,7 @@ def prepared() -> Prepared:
 @pytest.fixture(scope="module")
 def bands_kg(prepared: Prepared) -> np.ndarray:
     """What each scenario has used at every sixth hour."""
-    kept = ensemble(prepared, SCENARIOS, 1, replay=Supply.of(prepared)).run(InTurn())
+    kept = ensemble(prepared, SCENARIOS, 1).run_for_use(InTurn())
     return np.asarray(kept.used_band_kg, dtype=float)
 
 

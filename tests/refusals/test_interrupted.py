@@ -14,12 +14,11 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import replace
+from dataclasses import fields
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 from conftest import Call
 from mutations import documents, toml
@@ -27,9 +26,8 @@ from small_tour import small
 
 from budget.answers import ensemble as ensemble_module
 from budget.answers import odds
-from budget.answers.ensemble import CHUNK, Ensemble, ensemble
+from budget.answers.ensemble import CHUNK, Ensemble, Kept, ensemble
 from budget.errors import BudgetError
-from budget.weather.air import Floats
 
 INTERRUPTED = "budget: interrupted; no result was written.\n"
 
@@ -219,15 +217,19 @@ def test_a_lost_worker_is_one_clear_word() -> None:
     assert told.value.exit_code == 3
 
 
-def ended_from_outside(_: Floats) -> Floats:
-    """What a worker is asked to do when the system ends it."""
-    os.kill(os.getpid(), signal.SIGKILL)
-    return np.zeros(0)
+class EndedFromOutside(Ensemble):
+    """Its worker is ended by the system."""
+
+    def chunk(self, first: int) -> Kept:
+        """Never returns."""
+        os.kill(os.getpid(), signal.SIGKILL)
+        return super().chunk(first)
 
 
 @pytest.mark.long
 def test_a_killed_process_is_one_clear_word() -> None:
-    job = replace(ensemble(small(), CHUNK, 1, replay=odds.Supply.of(small())), replay=ended_from_outside)
+    made = ensemble(small(), CHUNK, 1)
+    job = EndedFromOutside(**{part.name: getattr(made, part.name) for part in fields(made)})
     with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool, pytest.raises(BudgetError, match="a worker"):
         job.run(pool)
 

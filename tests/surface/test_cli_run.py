@@ -129,7 +129,7 @@ def test_with_odds_the_json_carries_them_and_the_screen_opens_with_them(call: Ca
     low, middle, high = (told["odds"]["bands"]["left_kg"][name] for name in ("p10", "p50", "p90"))
     assert all(a <= b <= c for a, b, c in zip(low, middle, high, strict=True))
     said = " ".join(call("run", my_tour, "-q", "--odds", "20").out.split())
-    assert re.search(r"such tours end with gas left; |The battery cuts out in ", said)
+    assert re.search(r"such tours have gas to the end; |The battery cuts out in ", said)
     assert "of 20 winters and vans" in said
 
 

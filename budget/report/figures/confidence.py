@@ -33,7 +33,7 @@ def confidence(needs_kg: Sequence[float], net_kg: float, reserve_kg: float = 0.0
         "line": {"shape": "hv", "color": colour("blue"), "width": 3}, "marker": {"size": 9, "color": colour("blue")},
         "text": [least(v) for v in covered], "textposition": "top center", "cliponaxis": False,
         "hovertext": [bubble(sentence) for sentence in told], "hovertemplate": "%{hovertext}<extra></extra>",
-        "name": "tours that end with gas left",
+        "name": "tours that have gas to the end",
     }  # fmt: skip
     mark = {
         "type": "scatter", "mode": "lines", "x": [0, most], "y": [MARK_PERCENT] * 2, "hoverinfo": "skip",
