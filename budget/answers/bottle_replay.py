@@ -14,8 +14,7 @@ if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
     from budget.answers.what_to_take import ToTake
 
-EXCHANGE_BELOW_SHARE = 0.25  # as the engine exchanges a bottle; a test holds the two together
-REFILL_BELOW_SHARE = 0.75  # as the engine fills a refillable bottle
+REFILL_BELOW_SHARE = 0.75  # as the engine fills a refillable bottle; a test holds the two together
 NEVER = -1
 
 
@@ -30,7 +29,7 @@ def with_exchange(
     start_kg: Sequence[float],
     net_kg: Sequence[float],
     exchange_open: np.ndarray,
-    refillable: Sequence[bool],
+    change_kg: Sequence[float],
 ) -> tuple[np.ndarray, Floats]:
     """First hour in which the bottles on board cannot give what is needed, NEVER when they last, and the gas left.
 
@@ -41,16 +40,15 @@ def with_exchange(
     used_kg : Need by hour, (scenarios, hours). [kg]
     start_kg, net_kg : Each bottle's gas at the start and when full. [kg]
     exchange_open : (hours, bottles), true where that bottle can be changed or filled.
-    refillable : Whether a bottle is filled rather than exchanged.
+    change_kg : Contents at and below which each bottle is changed or filled where it can be. [kg]
 
-    As in the engine, an exchange bottle is changed when at most a quarter is left, a refillable one filled when at most
-    three quarters are; bottles are emptied one after the other.
+    Bottles are emptied one after the other.
     """
     count, hours = used_kg.shape
     cumulative = np.concatenate([np.zeros((count, 1)), np.cumsum(used_kg, axis=1)], axis=1)
     left = np.tile(np.asarray(start_kg, dtype=float), (count, 1))
     full = np.asarray(net_kg, dtype=float)
-    below = np.where(np.asarray(refillable, dtype=bool), REFILL_BELOW_SHARE, EXCHANGE_BELOW_SHARE) * full
+    below = np.asarray(change_kg, dtype=float)
     active = np.zeros(count, dtype=np.int64)
     gone = np.full(count, NEVER)
     rows = np.arange(count)
@@ -78,22 +76,30 @@ def with_exchange(
 
 @dataclass(frozen=True, eq=False)
 class Supply:
-    """The bottles on board with the tour's exchange places: when they fail a need by the hour."""
+    """The bottles on board with the tour's exchange places: when they fail a need by the hour.
+
+    As in the engine, an exchange bottle is changed at ``gas.swap_below_share`` of its contents, a refillable one filled
+    at three quarters.
+    """
 
     exchange_open: np.ndarray
     start_kg: tuple[float, ...]
     net_kg: tuple[float, ...]
-    refillable: tuple[bool, ...]
+    change_kg: tuple[float, ...]
 
     @classmethod
     def of(cls, prepared: Prepared) -> Supply:
         """As the tour and the van say."""
-        bottles = prepared.van.gas.bottles
+        gas = prepared.van.gas
+        bottles = gas.bottles
         return cls(
             exchange_open=np.asarray(prepared.hours["exchange_open"][:, : len(bottles)], dtype=bool),
             start_kg=tuple(prepared.start_kg().tolist()),
             net_kg=tuple(prepared.net_kg().tolist()),
-            refillable=tuple(bottle.refillable for bottle in bottles),
+            change_kg=tuple(
+                bottle.net_kg * (REFILL_BELOW_SHARE if bottle.refillable else gas.swap_below_share)
+                for bottle in bottles
+            ),
         )
 
     def taking(self, take: ToTake) -> Supply | None:
@@ -105,10 +111,10 @@ class Supply:
             exchange_open=np.repeat(self.exchange_open[:, :1], count, axis=1),
             start_kg=self.net_kg[:1] * count,
             net_kg=self.net_kg[:1] * count,
-            refillable=self.refillable[:1] * count,
+            change_kg=self.change_kg[:1] * count,
         )
 
     def __call__(self, used_kg: Floats) -> tuple[Floats, Floats]:
         """First hour that cannot be served, -1 for none, and the gas left at the hour edges. [h], [kg]"""
-        gone_h, left_kg = with_exchange(used_kg, self.start_kg, self.net_kg, self.exchange_open, self.refillable)
+        gone_h, left_kg = with_exchange(used_kg, self.start_kg, self.net_kg, self.exchange_open, self.change_kg)
         return gone_h.astype(float), left_kg

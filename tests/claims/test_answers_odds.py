@@ -13,6 +13,7 @@ from small_tour import small
 from budget.answers import odds, sensitivity
 from budget.answers.bottle_replay import NEVER, Supply, empty_hour, with_exchange
 from budget.answers.ensemble import CHUNK, Ensemble, InTurn, Kept, ensemble
+from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.unknowns import Unknowns
 from budget.engine.hour_arrays import weather_array
@@ -164,11 +165,28 @@ def test_an_exchange_serves_only_bottles_that_are_nearly_empty() -> None:
     for hour, gone in ((3, 11), (2, 8)):
         open_ = np.zeros((12, 2), dtype=bool)
         open_[hour] = True
-        gone_h, left_kg = with_exchange(used, (4.0, 4.0), (4.0, 4.0), open_, (False, False))
+        gone_h, left_kg = with_exchange(used, (4.0, 4.0), (4.0, 4.0), open_, (1.0, 1.0))
         assert gone_h[0] == gone
         changed = gone == 11
         wanted = [8, 7, 6, 5, *(range(7, -1, -1) if changed else range(4, -1, -1)), *([0] * 12)][:13]
         assert left_kg[0].tolist() == wanted
+
+
+@pytest.mark.parametrize(("refillable", "share"), [(False, 0.4), (False, 0.15), (False, 0.9), (True, 0.4)])
+def test_the_replay_changes_a_bottle_where_the_march_does(refillable: bool, share: float) -> None:
+    """A bottle with 0.1 kg more or less than what it is changed at, where one is to be had in the first hour only."""
+    prepared = small(1)
+    gas = prepared.van.gas
+    for over_kg, changed in ((-0.1, True), (0.1, False)):
+        bottle = gas.bottles[0].model_copy(
+            update={"refillable": refillable, "start_kg": 11.0 * (0.75 if refillable else share) + over_kg}
+        )
+        there = gas.model_copy(update={"bottles": (bottle,), "swap_below_share": share})
+        one = Prepared.of(prepared.van.model_copy(update={"gas": there}), prepared.tour, prepared.weather)
+        one.hours["exchange_open"][0] = 1
+        gone_h, _ = Supply.of(one)(np.full((1, 24), 10.9 / 24.0))  # a full bottle lasts the day, what it holds does not
+        assert bool(gone_h[0] == NEVER) is changed
+        assert one.run().totals[0, one.built.flows.swaps] == float(changed)
 
 
 def test_the_replay_agrees_with_the_march_on_when_the_gas_is_gone() -> None:

@@ -303,5 +303,5 @@ def test_the_odds_of_what_a_run_takes_are_those_of_a_van_that_carries_it() -> No
     assert supply.taking(ToTake(bottles=4, swaps=0)) is None
     more = supply.taking(ToTake(bottles=3, swaps=3))
     assert more is not None
-    assert (more.start_kg, more.net_kg, more.refillable) == ((11.0,) * 3, (11.0,) * 3, (False,) * 3)
+    assert (more.start_kg, more.net_kg, more.change_kg) == ((11.0,) * 3, (11.0,) * 3, (4.4,) * 3)
     assert all(np.array_equal(more.exchange_open[:, k], supply.exchange_open[:, 0]) for k in range(3))
