@@ -103,6 +103,17 @@ def check_range(values: Floats, name: str, source: str) -> None:
         )
 
 
+def as_asked(
+    source: str, own: dict[str, float], asked: dict[str, float | None]
+) -> tuple[dict[str, float], tuple[str, ...]]:
+    """A file's own place with what was asked for in its stead, and a notice where the two differ."""
+    place = own | {name: value for name, value in asked.items() if value is not None}
+    differing = [
+        f"{name} {place[name]:g}, the file itself says {own[name]:g}" for name in own if place[name] != own[name]
+    ]
+    return place, tuple(f"{source}: taken as asked: {words}." for words in differing)
+
+
 def check_season(values: Floats, index: pd.DatetimeIndex, latitude_deg: float, altitude_m: float, source: str) -> None:
     """InputFault when a record is so warm for its place and season that its degrees must be Fahrenheit.
 
