@@ -81,6 +81,10 @@ class HourlyWeather:
         """Start of each hour."""
         return pd.DatetimeIndex(self.frame.index)
 
+    def values(self) -> dict[str, Floats]:
+        """The columns as plain arrays, by name."""
+        return {name: self.frame[name].to_numpy(dtype=float) for name in COLUMNS}
+
 
 def check_range(values: Floats, name: str, source: str) -> None:
     """InputFault unless every value lies within what the weather can do."""
