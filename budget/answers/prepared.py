@@ -155,11 +155,15 @@ class Prepared:
 
     def with_van(self, van: Van) -> Prepared:
         """The same tour and weather with another van; the weather's rows are reckoned anew for its panels."""
-        return Prepared.of(van, self.tour, self.weather, folder=self.folder, described=self.described)
+        return self._with(van, self.tour)
 
     def with_tour(self, tour: Tour) -> Prepared:
         """The same van and weather with another tour over the same hours and places."""
-        return Prepared.of(self.van, tour, self.weather, folder=self.folder, described=self.described)
+        return self._with(self.van, tour)
+
+    def _with(self, van: Van, tour: Tour) -> Prepared:
+        kept = {name: getattr(self, name) for name in ("folder", "weather_file", "described")}
+        return Prepared.of(van, tour, self.weather, **kept)
 
     def with_setpoints(self, set_c: Floats) -> Any:
         """Hour records with other room setpoints by the quarter hour, NaN for off; the heater's bans are kept."""
