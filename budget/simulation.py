@@ -50,7 +50,7 @@ def simulate(
         )
     built = build_van(van, len(timeline.draw_s))
     hours, wishes = hour_records(built, timeline), draw_records(timeline)
-    rows = weather_array(weather, timeline, planes(weather, timeline, van))
+    rows = weather_array(weather.values(), timeline, planes(weather, timeline, van))
     many = run_one(built, hours, rows, wishes)
     result = Result(van, tour, timeline, weather, built, hours, wishes, rows, many)
     result.balance.must_close()

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-import os
-import tempfile
 import zipfile
 from dataclasses import dataclass, fields, is_dataclass
 from pathlib import Path
@@ -23,6 +21,7 @@ from budget.answers.ensemble import Ensemble, Kept
 from budget.compiled import source_hash
 from budget.errors import InputFault
 from budget.version import __version__
+from budget.whole_file import write_whole
 
 
 @dataclass(frozen=True)
@@ -56,14 +55,8 @@ class Blocks:
     def keep(self, first: int, block: Kept) -> None:
         """Write a block, whole or not at all."""
         with _system_faults(self.folder):
-            handle, name = tempfile.mkstemp(prefix=".block.", dir=self.folder)
-            beside = Path(name)
-            try:
-                with os.fdopen(handle, "wb") as file:
-                    np.savez(file, **{part: getattr(block, part) for part in Kept.__dataclass_fields__})
-                beside.replace(self._path(first))
-            finally:
-                beside.unlink(missing_ok=True)
+            parts = {part: getattr(block, part) for part in Kept.__dataclass_fields__}
+            write_whole(self._path(first), lambda beside: np.savez(beside, **parts))
 
     def _path(self, first: int) -> Path:
         return self.folder / f"{first:06d}.npz"

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from budget.answers.ensemble import CHUNK
-from budget.answers.prepared import Prepared, no_more_than_saturated, weather_rows
+from budget.answers.prepared import Prepared, weather_rows
 from budget.answers.quantiles import Quantiles
 from budget.engine import arrays as A
+from budget.engine.hour_arrays import no_more_than_saturated
 from budget.errors import InputFault
 from budget.weather.air import Floats
 

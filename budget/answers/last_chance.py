@@ -56,7 +56,8 @@ def last_chances(run: Detail) -> tuple[tuple[Chance, ...], int | None]:
     """Where gas must be changed, as late as may be, and the hour it is short all the same (None: not).
 
     The tour is run with no exchange at all; the last opening before gas runs short is the last chance. With exchange
-    up to and in that opening it is run again, and so on. A bottle is changed when a quarter or less is left.
+    up to and in that opening it is run again, and so on. Where it can be, a bottle is exchanged or filled by the
+    engine's rule: at ``gas.swap_below_share`` of its contents, a refillable one at three quarters.
     """
     bottles = run.bottles
     open_ = run.hours["exchange_open"][:, :bottles] > 0

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from budget.engine.state import BOTTLE_EMPTY_KG
 from budget.physics import bottle as of_bottle
 from budget.physics.properties import BUTANE_LOWER_KWH_PER_KG, PROPANE_LOWER_KWH_PER_KG
 from budget.van.gas import Bottle
@@ -13,7 +14,6 @@ from budget.van.model import Van
 
 STEP_S = 300.0
 LONGEST_H = 48.0
-EMPTY_KG = 0.03  # the engine's own: what stays in a bottle that is called empty
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,7 +95,7 @@ def offtake(
         full_fire_kg_per_h=demand_kg_per_h,
         full_fire_h=hours if short else None,
         stays_behind_kg=left_kg,
-        ends_empty=left_kg <= EMPTY_KG + demand_kg,
+        ends_empty=left_kg <= BOTTLE_EMPTY_KG + demand_kg,
     )
 
 
@@ -109,12 +109,12 @@ def _deliverable(
 ) -> tuple[float, float]:
     """Gas that a span can give, and the coldest that the bottle may then be: (kg, °C)."""
     liquid = propane + butane
-    if liquid <= EMPTY_KG:
+    if liquid <= BOTTLE_EMPTY_KG:
         return 0.0, locker_c
     limit_c = of_bottle.temperature_at_pressure_c(need_pa, propane, butane)
     kg = of_bottle.deliverable_kg(
         span_s,
-        liquid - EMPTY_KG,
+        liquid - BOTTLE_EMPTY_KG,
         bottle_c,
         limit_c,
         of_bottle.bottle_capacity_j_per_k(bottle.tare_kg, propane, butane, bottle_c),
@@ -127,7 +127,7 @@ def _deliverable(
 
 def _lasting_kg_per_h(bottle: Bottle, propane: float, butane: float, locker_c: float, need_pa: float) -> float:
     """Off-take that the heat through the wall alone boils off, the bottle at its coldest. [kg/h]"""
-    if propane + butane <= EMPTY_KG:
+    if propane + butane <= BOTTLE_EMPTY_KG:
         return 0.0
     limit_c = of_bottle.temperature_at_pressure_c(need_pa, propane, butane)
     watts = _coupling_w_per_k(bottle, propane + butane) * max(0.0, locker_c - limit_c)

@@ -11,19 +11,17 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from budget.answers.unknowns import Unknowns
-from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine.batch import Many, base_factors, run_many, run_one
-from budget.engine.hour_arrays import draw_records, hour_records
+from budget.engine.hour_arrays import draw_records, hour_records, weather_array
 from budget.engine.van_arrays import BuiltVan, build_van
 from budget.errors import InputFault
-from budget.physics.properties import WATER_TO_AIR_RATIO, saturation_ratio
 from budget.results.need import fed, gas_everywhere
 from budget.tour.timeline import Timeline
 from budget.van.ranges import ranges
-from budget.weather.air import Floats, saturation_pressure_pa
-from budget.weather.record import COLUMNS, HourlyWeather
-from budget.weather.sun import Sun, on_the_van
+from budget.weather.air import Floats
+from budget.weather.record import HourlyWeather
+from budget.weather.sun import Sun, on_the_van, planes
 from budget.weather.tour_weather import for_tour
 
 if TYPE_CHECKING:
@@ -35,10 +33,6 @@ if TYPE_CHECKING:
     from budget.van.model import Van
     from budget.weather.winters import Winters
 
-PLANES = {
-    "roof": A.ROOF, "front": A.FRONT, "rear": A.REAR, "left": A.LEFT, "right": A.RIGHT, "sides": A.SIDES,
-    "panel_w": A.PANEL_W,
-}  # fmt: skip
 # The named ranges of a van (budget.van.ranges) and the scenario columns they move.
 FACTOR_OF = {
     "loss_factor": A.LOSS,
@@ -99,7 +93,7 @@ class Prepared:
             built=built,
             hours=hour_records(built, timeline),
             wishes=draw_records(timeline),
-            rows=base_rows(weather, timeline, van),
+            rows=weather_array(weather.values(), timeline, planes(weather, timeline, van)),
             folder=where,
             weather_file=weather_file,
             described=described,
@@ -161,11 +155,15 @@ class Prepared:
 
     def with_van(self, van: Van) -> Prepared:
         """The same tour and weather with another van; the weather's rows are reckoned anew for its panels."""
-        return Prepared.of(van, self.tour, self.weather, folder=self.folder, described=self.described)
+        return self._with(van, self.tour)
 
     def with_tour(self, tour: Tour) -> Prepared:
         """The same van and weather with another tour over the same hours and places."""
-        return Prepared.of(self.van, tour, self.weather, folder=self.folder, described=self.described)
+        return self._with(self.van, tour)
+
+    def _with(self, van: Van, tour: Tour) -> Prepared:
+        kept = {name: getattr(self, name) for name in ("folder", "weather_file", "described")}
+        return Prepared.of(van, tour, self.weather, **kept)
 
     def with_setpoints(self, set_c: Floats) -> Any:
         """Hour records with other room setpoints by the quarter hour, NaN for off; the heater's bans are kept."""
@@ -234,47 +232,14 @@ def timeline_of(van: Van, tour: Tour) -> Timeline:
     return Timeline.of(tour, [o.name for o in van.cabin.openings], [z.name for z in van.cabin.zones])
 
 
-def base_rows(weather: HourlyWeather, timeline: Timeline, van: Van) -> Floats:
-    """One weather record as the engine's rows, shape (hours, columns)."""
-    values = {name: weather.frame[name].to_numpy(dtype=float) for name in COLUMNS}
-    sun = Sun.over(timeline.index, timeline.latitude_deg, timeline.longitude_deg)
-    return weather_rows(values, timeline, van, sun)
-
-
 def weather_rows(values: Mapping[str, Floats], timeline: Timeline, van: Van, sun: Sun) -> Floats:
     """Weather columns, with any leading scenario axes, as the engine's rows (..., hours, columns).
 
     ``values`` has the columns of ``HourlyWeather``.
     """
-    temp_c, pressure = values["temp_air"], values["pressure"]
-    rows = np.zeros((*temp_c.shape, A.WEATHER_COLUMNS))
-    rows[..., A.TEMP_C] = temp_c
-    rows[..., A.WIND_M_PER_S] = np.maximum(values["wind_speed"] * timeline.wind_factor, timeline.speed_m_per_s)
-    vapour_pa = values["relative_humidity"] / 100.0 * saturation_pressure_pa(temp_c)
-    ratio = WATER_TO_AIR_RATIO * vapour_pa / (pressure - vapour_pa)
-    rows[..., A.HUMIDITY_RATIO] = no_more_than_saturated(ratio, temp_c, pressure)
-    rows[..., A.PRESSURE_PA] = pressure
-    rows[..., A.SKY_DELTA_K] = np.maximum(temp_c - values["temp_sky"], 0.0)
     irradiance = (values["ghi"], values["dni"], values["dhi"])
-    faces = on_the_van(sun, irradiance, temp_c, values["wind_speed"], timeline=timeline, van=van)
-    for name, column in PLANES.items():
-        rows[..., column] = faces[name]
-    return rows
-
-
-def no_more_than_saturated(ratio: Floats, temp_c: Floats, pressure_pa: Floats) -> Floats:
-    """Humidity ratios cut at saturation, over ice below freezing, where frost settles. [kg/kg]"""
-    cut = np.empty(ratio.size)
-    pressure = np.ascontiguousarray(np.broadcast_to(pressure_pa, ratio.shape))
-    flat, temp = np.ascontiguousarray(ratio).ravel(), np.ascontiguousarray(temp_c).ravel()
-    _cut_at_saturation(flat, temp, pressure.ravel(), cut)  # type: ignore[no-untyped-call]
-    return cut.reshape(ratio.shape)
-
-
-@jit
-def _cut_at_saturation(ratio, temp_c, pressure_pa, cut):  # type: ignore[no-untyped-def]
-    for i in range(ratio.size):
-        cut[i] = min(ratio[i], saturation_ratio(temp_c[i], pressure_pa[i]))
+    faces = on_the_van(sun, irradiance, values["temp_air"], values["wind_speed"], timeline=timeline, van=van)
+    return weather_array(values, timeline, faces)
 
 
 def factor_rows(samples: Mapping[str, Floats], count: int) -> Floats:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import os
 import signal
-import tempfile
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -13,6 +12,7 @@ from types import TracebackType
 
 from budget.cli.faults import reason
 from budget.errors import InputFault
+from budget.whole_file import left_beside, made_beside, write_whole
 
 try:
     import fcntl
@@ -63,7 +63,7 @@ class OutputFolder:
         """Let ``writer`` write the file of that name, beside its place for now."""
         place = self.folder / name
         with system_faults(place):
-            beside = _beside(place)
+            beside = made_beside(place)
             self._waiting[place] = beside
             writer(beside)
 
@@ -100,7 +100,7 @@ class OutputFolder:
         if self._lock is None:
             return  # another run may be writing them just now
         for name in self.names:
-            for stale in self.folder.glob(f".{name}.*"):
+            for stale in left_beside(self.folder / name):
                 with contextlib.suppress(OSError):
                     stale.unlink()
 
@@ -137,12 +137,7 @@ def write_file(place: Path, writer: Callable[[Path], object]) -> None:
     """One file, whole or not there."""
     refuse_folder(place)
     with system_faults(place):
-        beside = _beside(place)
-        try:
-            writer(beside)
-            os.replace(beside, place)
-        finally:
-            beside.unlink(missing_ok=True)
+        write_whole(place, writer)
 
 
 def refuse_folder(place: Path) -> None:
@@ -165,13 +160,3 @@ def system_faults(place: Path, *, folder: bool = False) -> Iterator[None]:
         raise InputFault(
             f"{place} must be a {kind} that can be written, the system reports: {reason(error)}; write elsewhere."
         ) from None
-
-
-def _beside(place: Path) -> Path:
-    handle, name = tempfile.mkstemp(prefix=f".{place.name[:100]}.", suffix=place.suffix, dir=place.parent)
-    mask = os.umask(0)
-    os.umask(mask)
-    with contextlib.suppress(AttributeError, OSError):
-        os.fchmod(handle, 0o666 & ~mask)
-    os.close(handle)
-    return Path(name)

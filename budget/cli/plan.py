@@ -39,7 +39,10 @@ def command(asked: Asked, at: str | None) -> None:
             for swap in found.swaps
         ],
         f"Last chances{case}": found.chances,
-        f"The bottles on {moment(found.at)} at {found.place}{case}": found.now,
+        f"The bottles on {moment(found.at)} at {found.place}{case}": [
+            vars(each) | {"verdict": None}  # a sentence above the table
+            for each in found.now
+        ],
         f"What the scale should read{case}": [
             {"time": reading.time, "place": reading.place}
             | {

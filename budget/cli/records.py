@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from budget.cli.common import Asked
 
 MOST_COLUMNS = 9  # more are shown with a column a record instead of a row
-LONGEST_WORDS = 60  # longer text is for sentences and JSON, not for a column
+LONGEST_WORDS = 60  # letters of a text that a column shows
 NO_UNIT = ("–", "0–1")
 
 
@@ -64,9 +64,7 @@ def as_row(record: Any) -> dict[str, Any]:
     whole = {part.name: getattr(record, part.name) for part in fields(record)} if is_dataclass(record) else dict(record)
     plain = (str, bool, int, float, dt.datetime, type(None))
     return {
-        name: value
-        for name, value in whole.items()
-        if (isinstance(value, plain) or hasattr(value, "item")) and len(str(value)) <= LONGEST_WORDS
+        name: value for name, value in whole.items() if isinstance(value, plain) or getattr(value, "ndim", None) == 0
     }
 
 
@@ -95,7 +93,7 @@ def decimals(values: Iterable[Any]) -> int:
 
 
 def cell(name: str, value: Any, digits: int = 2) -> str:
-    """A value as a reader wants it: shares in percent, yes and no, times in words."""
+    """A value as a reader wants it: shares in percent, yes and no, times in words, long text by its beginning."""
     if value is None:
         return "-"
     if isinstance(value, bool):
@@ -103,7 +101,8 @@ def cell(name: str, value: Any, digits: int = 2) -> str:
     if isinstance(value, dt.datetime):
         return short(value)
     if isinstance(value, str):
-        return value.replace("_", " ")
+        shown = value.replace("_", " ")
+        return shown if len(shown) <= LONGEST_WORDS else f"{shown[: LONGEST_WORDS - 3].rstrip()}..."
     number = float(value)
     if not math.isfinite(number):
         return "-"

@@ -94,13 +94,14 @@ def _one_table(shown: Console, listed: list[list[str]], columns: Sequence[str], 
     heads = [columns[place] if place < len(columns) else "" for place in range(count)]
     heads = [_narrowed(head, widest[place]) if place in right else head for place, head in enumerate(heads)]
     taken = sum(max(widest[place], *map(len, heads[place].split("\n"))) + GAP for place in right)
+    room = max(1, min(widest[0], LEAST_FIRST, shown.width - taken - GAP))
     for place in range(count):
         drawn.add_column(
             Text(heads[place], "dim"),
             justify="right" if place in right else "left",
-            no_wrap=place in right,
+            no_wrap=place in right or (place == 0 and widest[0] <= room),  # else the others would not make room for it
             overflow="fold",
-            min_width=None if place else max(1, min(widest[0], LEAST_FIRST, shown.width - taken - GAP)),
+            min_width=None if place else room,
         )
     for row in listed:
         drawn.add_row(*(words(cell) for cell in row))

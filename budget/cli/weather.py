@@ -29,7 +29,9 @@ class _SouthToo(click.Command):
 @click.argument("what", metavar="FILE|LAT,LON[,ALT]")
 @click.option("--csv", "csv_file", type=PATH, metavar="OUT", help="Write the record as CSV in the documented columns.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
-@click.option("--timezone", metavar="ZONE", help="IANA zone of times without offset.  [default: UTC]")
+@click.option(
+    "--timezone", metavar="ZONE", help="IANA zone of a CSV's times without offset.  [default: the file's own, else UTC]"
+)
 @click.option(
     "--year",
     type=click.IntRange(1900, 2200),
@@ -38,7 +40,7 @@ class _SouthToo(click.Command):
     show_default=True,
     help="Year that a typical or clear-sky year is laid on.",
 )
-@click.option("--place", metavar="LAT,LON,ALT", help="Place of a CSV that does not give its own [°, °, m].")
+@click.option("--place", metavar="LAT,LON,ALT", help="Place, instead of the file's own [°, °, m].")
 @click.option("-q", "--quiet", is_flag=True, help="No talk.")
 def command(
     *, what: str, csv_file: Path | None, as_json: bool, timezone: str | None, year: int, place: str | None, quiet: bool
@@ -76,7 +78,8 @@ def _record(what: str, timezone: str | None, year: int, place: str | None) -> Ho
     if _PLACE.match(what) and not Path(what).exists():
         from budget.weather.read import clear_sky_year
 
-        return clear_sky_year(*_place(what, "LAT,LON"), timezone=zone or "UTC", year=year)
+        latitude, longitude, altitude = _place(what, "LAT,LON")
+        return clear_sky_year(latitude, longitude, altitude or 0.0, timezone=zone or "UTC", year=year)
     from budget.tour.files import resolve_file
     from budget.weather.read import read_any
 
@@ -84,16 +87,16 @@ def _record(what: str, timezone: str | None, year: int, place: str | None) -> Ho
     return read_any(file, timezone=zone, year=year, latitude_deg=latitude, longitude_deg=longitude, altitude_m=altitude)
 
 
-def _place(written: str, name: str) -> tuple[float, float, float]:
+def _place(written: str, name: str) -> tuple[float, float, float | None]:
     found = _PLACE.match(written)
     if found is None:
         raise InputFault(f'{name} must be latitude, longitude and altitude such as 58.25,22.48,4, got "{written}".')
-    place = tuple(float(number or 0.0) for number in found.groups())
+    place = tuple(float(number) for number in found.groups() if number)
     limits = (("latitude", 90.0, -90.0, "°"), ("longitude", 180.0, -180.0, "°"), ("altitude", 6000.0, -450.0, "m"))
-    for number, (what, high, low, unit) in zip(place, limits, strict=True):
+    for number, (what, high, low, unit) in zip(place, limits, strict=False):
         if not low <= number <= high:
             raise InputFault(f"{name}: {what} must be from {low:g} to {high:g} {unit}, got {number:g}; correct it.")
-    return place[0], place[1], place[2]
+    return place[0], place[1], place[2] if len(place) == 3 else None
 
 
 def _zone(name: str | None) -> str | None:

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from budget.compiled import jit
 from budget.engine import arrays as A
 from budget.engine.clock import QUARTER_S
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
-from budget.physics.properties import humidity_ratio, saturation_ratio
+from budget.physics.properties import WATER_TO_AIR_RATIO, saturation_ratio
 from budget.weather.air import saturation_pressure_pa
 
 if TYPE_CHECKING:
     from budget.tour.timeline import Timeline
-    from budget.weather.record import HourlyWeather
 
 REFILL_C = 6.0  # mains and well water in winter, common practice, no source
 AIR_DENSITY_KG_PER_M3 = 1.25
+FACES = {
+    "roof": A.ROOF, "front": A.FRONT, "rear": A.REAR, "left": A.LEFT, "right": A.RIGHT, "sides": A.SIDES,
+    "panel_w": A.PANEL_W,
+}  # fmt: skip
 
 
 def hour_records(built: BuiltVan, timeline: Timeline) -> Any:
@@ -66,25 +71,38 @@ def draw_records(timeline: Timeline) -> Any:
     return rows
 
 
-def weather_array(weather: HourlyWeather, timeline: Timeline, planes: dict[str, Floats]) -> Floats:
-    """One record as the columns that the march reads, shape (hours, columns)."""
-    frame = weather.frame
-    temp_c = frame["temp_air"].to_numpy(dtype=float)
-    pressure = frame["pressure"].to_numpy(dtype=float)
-    humidity = frame["relative_humidity"].to_numpy(dtype=float) / 100.0
-    rows = np.zeros((len(temp_c), A.WEATHER_COLUMNS))
-    rows[:, A.TEMP_C] = temp_c
-    rows[:, A.WIND_M_PER_S] = np.maximum(
-        frame["wind_speed"].to_numpy(dtype=float) * timeline.wind_factor, timeline.speed_m_per_s
-    )
-    vapour_pa = humidity * saturation_pressure_pa(temp_c)  # relative humidity of a record is over liquid water
-    # Below freezing that may exceed saturation over ice, where frost settles; the march knows only ice there.
-    rows[:, A.HUMIDITY_RATIO] = [
-        min(humidity_ratio(v, p), saturation_ratio(t, p)) for v, p, t in zip(vapour_pa, pressure, temp_c, strict=True)
-    ]
-    rows[:, A.PRESSURE_PA] = pressure
-    rows[:, A.SKY_DELTA_K] = np.maximum(temp_c - frame["temp_sky"].to_numpy(dtype=float), 0.0)
-    for name, column in (("roof", A.ROOF), ("front", A.FRONT), ("rear", A.REAR), ("left", A.LEFT), ("right", A.RIGHT),
-                         ("sides", A.SIDES), ("panel_w", A.PANEL_W)):  # fmt: skip
-        rows[:, column] = planes[name]
+def weather_array(values: Mapping[str, Floats], timeline: Timeline, faces: Mapping[str, Floats]) -> Floats:
+    """Weather as the columns that the march reads, shape (..., hours, columns).
+
+    ``values`` has the columns of ``HourlyWeather``, ``faces`` what ``planes`` returns, both with any leading scenario
+    axes.
+    """
+    temp_c, pressure = values["temp_air"], values["pressure"]
+    rows = np.zeros((*temp_c.shape, A.WEATHER_COLUMNS))
+    rows[..., A.TEMP_C] = temp_c
+    rows[..., A.WIND_M_PER_S] = np.maximum(values["wind_speed"] * timeline.wind_factor, timeline.speed_m_per_s)
+    # Relative humidity of a record is over liquid water. Below freezing that may exceed saturation over ice, where
+    # frost settles; the march knows only ice there.
+    vapour_pa = values["relative_humidity"] / 100.0 * saturation_pressure_pa(temp_c)
+    ratio = WATER_TO_AIR_RATIO * vapour_pa / (pressure - vapour_pa)
+    rows[..., A.HUMIDITY_RATIO] = no_more_than_saturated(ratio, temp_c, pressure)
+    rows[..., A.PRESSURE_PA] = pressure
+    rows[..., A.SKY_DELTA_K] = np.maximum(temp_c - values["temp_sky"], 0.0)
+    for name, column in FACES.items():
+        rows[..., column] = faces[name]
     return rows
+
+
+def no_more_than_saturated(ratio: Floats, temp_c: Floats, pressure_pa: Floats) -> Floats:
+    """Humidity ratios cut at saturation, over ice below freezing, where frost settles. [kg/kg]"""
+    cut = np.empty(ratio.size)
+    pressure = np.ascontiguousarray(np.broadcast_to(pressure_pa, ratio.shape))
+    flat, temp = np.ascontiguousarray(ratio).ravel(), np.ascontiguousarray(temp_c).ravel()
+    _cut_at_saturation(flat, temp, pressure.ravel(), cut)
+    return cut.reshape(ratio.shape)
+
+
+@jit
+def _cut_at_saturation(ratio, temp_c, pressure_pa, cut):
+    for i in range(ratio.size):
+        cut[i] = min(ratio[i], saturation_ratio(temp_c[i], pressure_pa[i]))

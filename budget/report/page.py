@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import contextlib
 import math
-import os
 import re
-import tempfile
 from collections.abc import Sequence
 from html import escape
 from importlib.resources import files
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from budget.errors import InputFault
 from budget.report import markup, theme
 from budget.report.door import door
 from budget.report.first_out import Supply, first_out, strip
@@ -49,35 +44,6 @@ QUESTIONS = (
     "What does it cost?",
     "Why does a pressure gauge say nothing?",
 )
-
-
-def write_report(result: Result, path: Path, extras: Extras | None = None, sections: Sequence[Section] = ()) -> Path:
-    """Write the page of a result, whole or not at all, and return where it stands.
-
-    ``sections`` join the page's own figures in the order of ``QUESTIONS``; ``extras`` adds what other answers know to
-    headline and fridge-door page. InputFault when the file cannot be written.
-    """
-    html = page(result, extras or Extras(), sections)
-    path = Path(path)
-    if path.is_dir():
-        raise InputFault(f"{path}: the report must be written to a file, got a folder; give a file name.")
-    beside = None
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-        beside = Path(name)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(html)
-        beside.chmod(0o644)
-        beside.replace(path)
-    except BaseException as fault:
-        if beside is not None:
-            with contextlib.suppress(OSError):
-                beside.unlink()
-        if not isinstance(fault, OSError):
-            raise
-        reason = fault.strerror or "it cannot be written"
-        raise InputFault(f"{path}: the report must be written here, got: {reason}; choose another folder.") from None
-    return path
 
 
 def page(result: Result, extras: Extras, sections: Sequence[Section] = ()) -> str:

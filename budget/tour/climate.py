@@ -35,7 +35,12 @@ class WeatherChoice(Part):
     source: Literal["clear-sky", "typical-year", "csv"] = Field("clear-sky", description="Kind of source.")
     file: str | None = Field(None, description="File of a typical year or CSV, relative to the tour file.")
     climate: Climate = Field(default_factory=Climate, description="For the clear-sky source.")
-    station_altitude_m: float | None = quantity(None, "Altitude of a CSV's station. [m]", low=-450.0, high=6000.0)
+    station_altitude_m: float | None = quantity(
+        None,
+        "Altitude of the file's station, instead of what the file says, or of the climate's means. [m]",
+        low=-450.0,
+        high=6000.0,
+    )
     lapse_k_per_km: float = quantity(
         6.5, "Cooling with altitude between station and pitch. [K/km]", low=-15.0, high=12.0
     )

@@ -56,8 +56,11 @@ class Gas(Part):
         0.15, "Locker air stands this share of the way from outdoors to that zone. [0–1]", low=0.0, high=1.0
     )
     swap_below_share: float = quantity(
-        0.4, "Exchanged, where it can be, when it holds less than this share of its contents. [0–1]", low=0.0, high=1.0
-    )
+        0.4,
+        "Exchanged, where it can be, when it holds this share of its contents or less; a refillable bottle is filled "
+        "at three quarters. [0–1]",
+        low=0.0, high=1.0,
+    )  # fmt: skip
     reserve_nights: float = quantity(
         1.5, "Reserve kept at the use of the tour's hardest three days. [nights]", low=0.0, high=14.0
     )

@@ -32,21 +32,23 @@ def read_any(
     Parameters
     ----------
     path : EPW, TMY3, TMY2, PVGIS, NSRDB or SAM file, or a CSV with documented columns.
-    timezone : IANA zone of a CSV's times without offset (UTC when None); a typical year keeps its standard time.
+    timezone : IANA zone of a CSV's times without offset (None: the file's own, else UTC); a typical year keeps its
+        standard time.
     year : Year that a typical year is laid on.
-    latitude_deg, longitude_deg, altitude_m : Place of a CSV that does not give its own. [°], [°], [m]
+    latitude_deg, longitude_deg, altitude_m : Place, instead of the file's own where given. [°], [°], [m]
 
     Returns
     -------
     The record. InputFault, in one sentence, for what cannot be read.
     """
-    found = station(Path(path), timezone or "UTC")
+    found = station(Path(path), "UTC", timezone)
+    found = found.placed(latitude_deg=latitude_deg, longitude_deg=longitude_deg, altitude_m=altitude_m)
     if isinstance(found, TypicalYear):
         ahead_s = round(found.station.utc_offset_h * 3600.0)
         first = pd.Timestamp(year, 1, 1).tz_localize(ahead_s)
         end = pd.Timestamp(year + 1, 1, 1).tz_localize(ahead_s)
         return found.on(pd.date_range(first, end, freq="h", inclusive="left"))
-    return found.over(latitude_deg=latitude_deg, longitude_deg=longitude_deg, altitude_m=altitude_m)
+    return found.over()
 
 
 def clear_sky_year(

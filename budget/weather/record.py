@@ -81,6 +81,10 @@ class HourlyWeather:
         """Start of each hour."""
         return pd.DatetimeIndex(self.frame.index)
 
+    def values(self) -> dict[str, Floats]:
+        """The columns as plain arrays, by name."""
+        return {name: self.frame[name].to_numpy(dtype=float) for name in COLUMNS}
+
 
 def check_range(values: Floats, name: str, source: str) -> None:
     """InputFault unless every value lies within what the weather can do."""
@@ -101,6 +105,17 @@ def check_range(values: Floats, name: str, source: str) -> None:
             f"{source}: {name} must lie between {low:g} and {high:g} {unit}, "
             f"got {values.min():g} to {values.max():g}; {advice}."
         )
+
+
+def as_asked(
+    source: str, own: dict[str, float], asked: dict[str, float | None]
+) -> tuple[dict[str, float], tuple[str, ...]]:
+    """A file's own place with what was asked for in its stead, and a notice where the two differ."""
+    place = own | {name: value for name, value in asked.items() if value is not None}
+    differing = [
+        f"{name} {place[name]:g}, the file itself says {own[name]:g}" for name in own if place[name] != own[name]
+    ]
+    return place, tuple(f"{source}: taken as asked: {words}." for words in differing)
 
 
 def check_season(values: Floats, index: pd.DatetimeIndex, latitude_deg: float, altitude_m: float, source: str) -> None:

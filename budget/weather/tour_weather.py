@@ -55,7 +55,9 @@ def for_tour(tour: Tour, timeline: Timeline, *, folder: Path, file_for_all: Path
         if not hours.size:
             continue
         span = slice(int(hours[0]), int(hours[-1]) + 1)
-        choice = _choice(tour, stop, file_for_all)
+        choice = stop.weather or tour.weather
+        if file_for_all is not None:
+            choice = from_file(choice, file_for_all, tour.timezone)
         record = _at_stop(sources, choice, stop, timeline, span)
         values = record.frame[list(COLUMNS)].to_numpy(dtype=float)
         blended[span] += np.where(share[span, np.newaxis] > 0.0, share[span, np.newaxis] * values, 0.0)
@@ -72,21 +74,33 @@ def for_tour(tour: Tour, timeline: Timeline, *, folder: Path, file_for_all: Path
     )
 
 
-def station(path: Path, timezone: str) -> TypicalYear | MeasuredWeather:
-    """A weather file of any kind, by its content; ``timezone`` is for a CSV whose times carry no offset.
+def station(path: Path, timezone: str, asked_zone: str | None = None) -> TypicalYear | MeasuredWeather:
+    """A weather file of any kind, by its content.
 
-    The last few files are kept, as long as they do not change.
+    Times of a CSV that carry no offset are in ``asked_zone``, else the file's own zone, else ``timezone``. The last few
+    files are kept, as long as they do not change.
     """
     try:
         written = path.stat().st_mtime_ns
     except OSError:
         written = 0
-    return _station(path, timezone, written)
+    return _station(path, timezone, asked_zone, written)
 
 
 @lru_cache(maxsize=4)
-def _station(path: Path, timezone: str, written: int) -> TypicalYear | MeasuredWeather:
-    return TypicalYear.read(path) if kind_of(read_text(path)) in READERS else MeasuredWeather.read(path, timezone)
+def _station(path: Path, timezone: str, asked_zone: str | None, written: int) -> TypicalYear | MeasuredWeather:
+    if kind_of(read_text(path)) in READERS:
+        return TypicalYear.read(path)
+    return MeasuredWeather.read(path, timezone, asked_zone)
+
+
+def from_file(choice: WeatherChoice, path: Path, timezone: str) -> WeatherChoice:
+    """The choice with another file in its stead, whose own altitude goes before what the tour says of its file."""
+    path = path.resolve()
+    found = station(path, timezone)
+    kind = "typical-year" if isinstance(found, TypicalYear) else "csv"
+    own = {"station_altitude_m": None} if "altitude_m" in found.place else {}
+    return choice.model_copy(update={"source": kind, "file": str(path), **own})
 
 
 @dataclass
@@ -120,15 +134,6 @@ class _Sources:
         return found
 
 
-def _choice(tour: Tour, stop: Stop, file_for_all: Path | None) -> WeatherChoice:
-    choice = stop.weather or tour.weather
-    if file_for_all is None:
-        return choice
-    path = file_for_all.resolve()
-    kind = "typical-year" if kind_of(read_text(path)) in READERS else "csv"
-    return choice.model_copy(update={"source": kind, "file": str(path)})
-
-
 def _share_of(number: int, timeline: Timeline) -> Floats:
     """Weight of a stop's weather in each hour: the way's share on arriving, the rest of it on leaving. [0-1]"""
     coming = np.where(timeline.stop == number, timeline.way_share, 0.0)
@@ -151,7 +156,7 @@ def _at_stop(sources: _Sources, choice: WeatherChoice, stop: Stop, timeline: Tim
         )
         notices, frame = record.notices, record.frame
     else:
-        found = sources.file(choice, stop.place)
+        found = sources.file(choice, stop.place).placed(altitude_m=choice.station_altitude_m)
         if isinstance(found, TypicalYear):
             record = found.on(index, stop.longitude_deg)
         else:
@@ -159,14 +164,14 @@ def _at_stop(sources: _Sources, choice: WeatherChoice, stop: Stop, timeline: Tim
                 index,
                 latitude_deg=stop.latitude_deg,
                 longitude_deg=stop.longitude_deg,
-                altitude_m=choice.station_altitude_m if choice.station_altitude_m is not None else stop.altitude_m,
+                altitude_m=stop.altitude_m,
             )
         standing = found.station if isinstance(found, TypicalYear) else record
         apart_km = distance_km(standing.latitude_deg, standing.longitude_deg, stop.latitude_deg, stop.longitude_deg)
         sources.apart_km[found.source] = max(apart_km, sources.apart_km.get(found.source, 0.0))
         frame = _closed(record.frame, timeline, span) if apart_km > FAR_KM else record.frame
         notices = record.notices
-        if isinstance(found, MeasuredWeather) and choice.station_altitude_m is None and "altitude_m" not in found.place:
+        if "altitude_m" not in found.place:
             notices += (f"{found.source}: its altitude is not given and taken as the pitch's.",)
     frame = moved(frame, timeline.altitude_m[span] - record.altitude_m, choice.lapse_k_per_km)
     if choice.offset_k:

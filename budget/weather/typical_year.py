@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,7 +14,7 @@ from budget.weather.air import Floats, humidity_percent, saturation_pressure_pa
 from budget.weather.complete import completed
 from budget.weather.formats import Station, read_station
 from budget.weather.gaps import filled
-from budget.weather.record import HourlyWeather, check_range
+from budget.weather.record import HourlyWeather, as_asked, check_range
 from budget.weather.sky import sky_from_long_wave_c
 
 FAR_LONGITUDE_DEG = 30.0  # two hours of sun: beyond this a file's hours are taken by the sun, not by the clock
@@ -55,6 +56,24 @@ class TypicalYear:
         for name in hours.columns:
             check_range(hours[name].to_numpy(dtype=float), name, str(path))
         return cls(hours.reset_index(drop=True), station, source, tuple(notices))
+
+    @property
+    def place(self) -> dict[str, float]:
+        """Where the station stands: ``latitude_deg``, ``longitude_deg`` and ``altitude_m``."""
+        return {name: getattr(self.station, name) for name in ("latitude_deg", "longitude_deg", "altitude_m")}
+
+    def placed(
+        self,
+        *,
+        latitude_deg: float | None = None,
+        longitude_deg: float | None = None,
+        altitude_m: float | None = None,
+    ) -> TypicalYear:
+        """The same year at the place that is asked for, the header's where nothing is."""
+        asked = {"latitude_deg": latitude_deg, "longitude_deg": longitude_deg, "altitude_m": altitude_m}
+        place, said = as_asked(self.source, self.place, asked)
+        moved: Any = place
+        return replace(self, station=replace(self.station, **moved), notices=(*self.notices, *said))
 
     def on(self, index: pd.DatetimeIndex, longitude_deg: float | None = None) -> HourlyWeather:
         """The year's weather on these hours.

@@ -11,12 +11,13 @@
 
 Columns are separated by commas, semicolons or tabs; with the latter two a decimal comma is understood. Lines that start
 with # may give ``# latitude_deg: 58.4``, ``# longitude_deg: 22.5``, ``# altitude_m: 4``, ``# timezone: Europe/Riga``,
-``# source: ...`` and ``# notice: ...``. Times without an offset are local times of that zone, or of the tour's.
+``# source: ...`` and ``# notice: ...``. Times without an offset are local times of that zone, or of the tour's. What is
+asked for by a setting or an option goes before such a line, with a notice where the two differ.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -28,7 +29,7 @@ from budget.weather.csv_text import Table, parsed
 from budget.weather.csv_time import in_order, instants, must_be_zone, on_hours
 from budget.weather.files import read_text
 from budget.weather.gaps import filled
-from budget.weather.record import IRRADIANCE, HourlyWeather, check_range
+from budget.weather.record import IRRADIANCE, HourlyWeather, as_asked, check_range
 from budget.weather.sun import Sun, clear_sky
 
 PLACE_LIMITS = {"latitude_deg": (-90.0, 90.0), "longitude_deg": (-180.0, 180.0), "altitude_m": (-450.0, 6000.0)}
@@ -45,11 +46,15 @@ class MeasuredWeather:
     notices: tuple[str, ...]
 
     @classmethod
-    def read(cls, path: Path, timezone: str = "UTC") -> MeasuredWeather:
-        """Read a weather CSV; ``timezone`` is the zone of times that carry no offset unless the file names one."""
+    def read(cls, path: Path, timezone: str = "UTC", asked_zone: str | None = None) -> MeasuredWeather:
+        """Read a weather CSV.
+
+        Times that carry no offset are in ``asked_zone``, else in the file's own zone, else in ``timezone``.
+        """
         table = parsed(read_text(path), path)
-        zone = table.remarks.get("timezone", [timezone])[0]
-        must_be_zone(zone, path)
+        own_zone = table.remarks.get("timezone", [timezone])[0]
+        must_be_zone(own_zone, path)
+        zone = asked_zone or own_zone
         stamps = instants(table.times, table.lines, zone, path)
         stamps, numbers, said = in_order(stamps, table.numbers, table.lines, path)
         notices = [*table.remarks.get("notice", []), *table.notices, *said]
@@ -61,7 +66,21 @@ class MeasuredWeather:
             check_range(values[~np.isnan(values)], name, str(path))
         hours = on_hours(stamps, numbers, zone, path)
         source = table.remarks.get("source", [path.name])[0]
+        if "timezone" in table.remarks and zone != own_zone:
+            notices.append(f"{source}: taken as asked: timezone {zone}, the file itself says {own_zone}.")
         return cls(hours, path, source, _place(table, path), tuple(notices))
+
+    def placed(
+        self,
+        *,
+        latitude_deg: float | None = None,
+        longitude_deg: float | None = None,
+        altitude_m: float | None = None,
+    ) -> MeasuredWeather:
+        """The same record at the place that is asked for, the file's own where nothing is."""
+        asked = {"latitude_deg": latitude_deg, "longitude_deg": longitude_deg, "altitude_m": altitude_m}
+        place, said = as_asked(self.source, self.place, asked)
+        return replace(self, place=place, notices=(*self.notices, *said))
 
     def over(
         self,
@@ -73,7 +92,7 @@ class MeasuredWeather:
     ) -> HourlyWeather:
         """The record on these hours (all of its own when None), completed by estimates.
 
-        The place is the file's; the arguments serve where the file is silent. InputFault when the record does not
+        The place is the record's; the arguments serve where it is silent. InputFault when the record does not
         cover the hours, or has longer gaps in them than 3 h.
         """
         hours = self.hours

@@ -21,7 +21,7 @@ from budget.weather.months import through_the_year
 from budget.weather.record import COLUMNS, HourlyWeather
 from budget.weather.sky import cloud_from_irradiance, sky_temperature_c, through_cloud_w_per_m2
 from budget.weather.sun import Sun, clear_sky, split
-from budget.weather.tour_weather import for_tour, station
+from budget.weather.tour_weather import for_tour, from_file, station
 from budget.weather.typical_year import TypicalYear
 
 SEASON_DAYS = 45  # hours so many days either side of the tour's middle show its season
@@ -151,6 +151,7 @@ def _usual_notice() -> str:
 def _season(choice: WeatherChoice, folder: Path, timezone: str, index: pd.DatetimeIndex) -> _Season:
     """The file's hours within 45 days of the tour's middle, whatever their year."""
     found = station(resolve_file(str(choice.file), folder).resolve(), timezone)
+    found = found.placed(altitude_m=choice.station_altitude_m)
     middle = index[len(index) // 2]
     if isinstance(found, TypicalYear):
         days = pd.Timedelta(days=SEASON_DAYS)
@@ -194,11 +195,7 @@ def _whole(found: object, index: pd.DatetimeIndex) -> HourlyWeather:
 def _places(tour: Tour, timeline: Timeline, file_for_all: Path | None) -> list[tuple[WeatherChoice, np.ndarray]]:
     """Each kind of weather that the tour's stops have, and its hours."""
     if file_for_all is not None:
-        from budget.weather.files import kind_of, read_text
-        from budget.weather.formats import READERS
-
-        kind = "typical-year" if kind_of(read_text(file_for_all)) in READERS else "csv"
-        choice = tour.weather.model_copy(update={"source": kind, "file": str(file_for_all.resolve())})
+        choice = from_file(tour.weather, file_for_all, tour.timezone)
         return [(choice, np.ones(len(timeline.index), dtype=bool))]
     choices = [stop.weather or tour.weather for stop in tour.stops]
     files = list(dict.fromkeys((c.source, c.file) for c in choices))

@@ -15,6 +15,7 @@ from small_tour import small
 from budget.answers.blocks import Blocks, _fold
 from budget.answers.ensemble import Ensemble, Kept, ensemble
 from budget.errors import InputFault
+from budget.whole_file import MARK
 
 
 @dataclass(frozen=True)
@@ -81,7 +82,7 @@ def test_a_block_is_written_beside_its_place_and_moved_there_whole(
     monkeypatch.setattr(np, "savez", watched)
     Blocks(tmp_path).keep(50, block(1.0))
     assert len(seen) == 1
-    assert seen[0].startswith(".block.")
+    assert seen[0].startswith(f"{MARK}000050.npz.")
     with pytest.raises(InputFault, match="no space left on device; choose another"):
         Blocks(tmp_path).keep(100, block(1.0))
     assert [path.name for path in tmp_path.iterdir()] == ["000050.npz"]

@@ -12,12 +12,12 @@ from small_tour import small
 
 from budget.answers import odds, sensitivity
 from budget.answers.ensemble import CHUNK, Ensemble, InTurn, Kept, ensemble
+from budget.answers.prepared import weather_rows
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.unknowns import Unknowns
-from budget.engine.hour_arrays import weather_array
 from budget.errors import InputFault
 from budget.van.ranges import Range
-from budget.weather.sun import planes
+from budget.weather.sun import Sun
 from budget.weather.winters import Winters
 
 SCENARIOS = CHUNK + 10  # two chunks, the second not full
@@ -103,10 +103,16 @@ def test_generated_weather_is_weather() -> None:
     assert (values["temp_sky"] <= values["temp_air"] + 1e-9).all()
 
 
-def test_rows_made_in_bulk_are_those_of_the_engine_s_own_door() -> None:
+def test_rows_made_in_bulk_are_those_of_each_winter_alone() -> None:
     prepared = small()
-    own = weather_array(prepared.weather, prepared.timeline, planes(prepared.weather, prepared.timeline, prepared.van))
-    np.testing.assert_allclose(prepared.rows, own, rtol=1e-12)  # the same formulas in another order
+    line, van = prepared.timeline, prepared.van
+    sun = Sun.over(line.index, line.latitude_deg, line.longitude_deg)
+    own = prepared.weather.values()
+    colder = own | {"temp_air": own["temp_air"] - 7.0, "ghi": 0.5 * own["ghi"]}
+    both = weather_rows({name: np.stack([own[name], colder[name]]) for name in own}, line, van, sun)
+    assert (both[0] == prepared.rows).all()
+    assert (both[1] == weather_rows(colder, line, van, sun)).all()
+    assert not (both[1] == both[0]).all()
 
 
 def test_a_sampled_range_has_the_quantiles_that_it_states() -> None:

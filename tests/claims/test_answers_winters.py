@@ -19,6 +19,7 @@ from budget.weather.generator import SCALES_H, SEASON_SD_K, USUAL, Process, with
 from budget.weather.winters import Winters
 
 SAND_POINT = Path(pvlib.__file__).parent / "data" / "703165TY.csv"
+COLD = Path(__file__).parents[2] / "weather_samples" / "cold_snap.csv"
 WINTERS = 400
 
 
@@ -114,3 +115,14 @@ def test_paths_are_standard_normal_and_remember_as_their_weights_say() -> None:
     assert paths.std() == pytest.approx(1.0, abs=0.035)
     lagged = float((paths[:, 24:] * paths[:, :-24]).mean())
     assert lagged == pytest.approx(np.exp(-24.0 / SCALES_H[2]), abs=0.05)
+
+
+def test_another_van_or_tour_meets_the_winters_of_the_file_that_serves_for_all() -> None:
+    """Not those of the tour's own file, of which the notice names as many days."""
+    base = small(1)
+    prepared = Prepared.of(base.van, base.tour, folder=base.folder, weather_file=COLD)
+    own = prepared.winters()
+    assert own.notices != base.winters().notices
+    for other in (prepared.with_van(base.van), prepared.with_tour(base.tour)):
+        assert other.winters().notices == own.notices
+        assert (other.winters().level_c == own.level_c).all()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
-from types import SimpleNamespace as Found
 from typing import Any
 
 import numpy as np
@@ -497,7 +496,7 @@ def test_a_weather_record_is_laid_in_its_columns() -> None:
         name: np.full(count, 1.0 + k)
         for k, name in enumerate(("roof", "front", "rear", "left", "right", "sides", "panel_w"))
     }
-    rows = weather_array(prepared.weather, line, planes)
+    rows = weather_array(prepared.weather.values(), line, planes)
     assert rows.shape == (count, A.WEATHER_COLUMNS)
     temp_c, pressure = frame["temp_air"].to_numpy(), frame["pressure"].to_numpy()
     assert rows[:, A.TEMP_C].tolist() == temp_c.tolist()
@@ -512,9 +511,8 @@ def test_a_weather_record_is_laid_in_its_columns() -> None:
         assert rows[hour, A.HUMIDITY_RATIO] == pytest.approx(min(humidity_ratio(vapour, pressure[hour]), most))
     columns = (A.ROOF, A.FRONT, A.REAR, A.LEFT, A.RIGHT, A.SIDES, A.PANEL_W)
     assert [set(rows[:, column]) for column in columns] == [{1.0 + k} for k in range(7)]
-    warm_sky = prepared.weather.frame.assign(temp_sky=temp_c + 5.0)
-    made: Any = Found(frame=warm_sky)
-    assert not weather_array(made, line, planes)[:, A.SKY_DELTA_K].any()
+    warm_sky = prepared.weather.values() | {"temp_sky": temp_c + 5.0}
+    assert not weather_array(warm_sky, line, planes)[:, A.SKY_DELTA_K].any()
 
 
 # The batch

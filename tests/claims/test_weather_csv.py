@@ -270,6 +270,20 @@ def test_place_in_the_file_goes_before_the_stops(tmp_path: Path) -> None:
     assert (record.latitude_deg, record.longitude_deg, record.altitude_m) == (40.0, -3.7, 650.0)
 
 
+def test_a_place_and_a_zone_that_are_asked_for_go_before_the_files(tmp_path: Path) -> None:
+    """What was asked for and is the same as the file's, here the longitude, is not said."""
+    remarks = "# latitude_deg: 58.4\n# longitude_deg: 22.5\n# altitude_m: 4\n# timezone: Europe/Riga\n"
+    path = write(tmp_path, remarks + simple(INDEX, TEMPS))
+    asked = read_any(path, timezone="Europe/Stockholm", latitude_deg=67.9, longitude_deg=22.5, altitude_m=400.0)
+    assert (asked.latitude_deg, asked.longitude_deg, asked.altitude_m) == (67.9, 22.5, 400.0)
+    assert (asked.index == hours("2027-01-09", 72, tz="Europe/Stockholm")).all()
+    assert set(asked.notices) - set(read_any(path).notices) == {
+        "own.csv: taken as asked: timezone Europe/Stockholm, the file itself says Europe/Riga.",
+        "own.csv: taken as asked: latitude_deg 67.9, the file itself says 58.4.",
+        "own.csv: taken as asked: altitude_m 400, the file itself says 4.",
+    }
+
+
 def test_written_record_reads_back_to_the_last_bit(tmp_path: Path) -> None:
     """Every float is written by its shortest exact form, and every notice goes along."""
     record = clear_sky_year(58.4, 22.5, 4.0, timezone=RIGA)

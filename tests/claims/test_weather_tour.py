@@ -153,6 +153,32 @@ def test_climate_of_a_named_station_altitude_is_carried_to_the_pitch() -> None:
     assert np.abs(weather(one).frame["temp_air"] + 5.0 + 6.5).max() < 1e-9
 
 
+@pytest.mark.parametrize("source", [JANUARY, EPW], ids=["csv", "epw"])
+def test_a_set_station_altitude_goes_before_the_files_own(source: dict[str, Any]) -> None:
+    """The file says 4 m: of a station at 204 m the pitch is 0.2 km · 6.5 K/km warmer; that the two differ is said."""
+    name = source["file"] if source is EPW else "invented hours of a Gulf of Riga January"
+    own, same, high = (
+        weather(tour([stop("A", "2027-01-09T12:00", weather=source | given)]))
+        for given in ({}, {"station_altitude_m": 4.0}, {"station_altitude_m": 204.0})
+    )
+    assert (same.frame.to_numpy() == own.frame.to_numpy()).all()
+    assert same.notices == own.notices
+    assert np.abs(high.frame["temp_air"] - own.frame["temp_air"] - 0.2 * 6.5).max() < 1e-9
+    assert set(high.notices) - set(own.notices) == {f"{name}: taken as asked: altitude_m 204, the file itself says 4."}
+
+
+def test_a_file_in_place_of_the_tours_keeps_its_own_altitude(tmp_path: Path) -> None:
+    """What the tour says of its own file's station is not true of another; only a file that is silent takes it."""
+    asked = JANUARY | {"station_altitude_m": 204.0}
+    one = tour([stop("A", "2027-01-09T12:00", weather=asked)])
+    cold = SAMPLES / "cold_snap.csv"
+    source = read_any(cold).frame.loc[Timeline.of(one).index]["temp_air"]
+    assert np.abs(weather(one, file_for_all=cold).frame["temp_air"] - source).max() < 1e-9
+    silent = tmp_path / "silent.csv"
+    silent.write_text(cold.read_text("utf-8").replace("# altitude_m: 4\n", ""), "utf-8")
+    assert np.abs(weather(one, file_for_all=silent).frame["temp_air"] - source - 0.2 * 6.5).max() < 1e-9
+
+
 def test_one_file_serves_for_every_stop() -> None:
     stops = [stop("A", "2027-01-09T12:00", weather=MEAN), stop("B", "2027-01-10T12:00", weather=EPW)]
     record = weather(tour(stops), file_for_all=SAMPLES / "cold_snap.csv")

@@ -195,6 +195,12 @@ def test_missing_codes_are_gaps_and_long_ones_in_other_columns_are_estimated(tmp
     assert year.hours["temp_air"].iloc[100] == pytest.approx(rows[99] + (rows[102] - rows[99]) / 3.0, abs=1e-9)
 
 
+def test_a_place_that_is_asked_for_goes_before_the_headers() -> None:
+    record = read_any(EPW, altitude_m=900.0)
+    assert (record.latitude_deg, record.longitude_deg, record.altitude_m) == (58.4, 22.5, 900.0)
+    assert record.notices == ("invented_station.epw: taken as asked: altitude_m 900, the file itself says 4.",)
+
+
 def test_sample_epw_is_small_and_whole() -> None:
     assert EPW.stat().st_size < 1_700_000
     record = read_any(EPW)

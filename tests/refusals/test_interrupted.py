@@ -28,6 +28,7 @@ from budget.answers import ensemble as ensemble_module
 from budget.answers import odds
 from budget.answers.ensemble import CHUNK, Ensemble, Kept, ensemble
 from budget.errors import BudgetError
+from budget.whole_file import MARK, made_beside
 
 INTERRUPTED = "budget: interrupted; no result was written.\n"
 
@@ -173,13 +174,19 @@ def test_a_folder_that_may_not_be_written_to_is_said(
     assert os.listdir() == [two_nights]
 
 
-def test_what_a_killed_run_left_is_swept_away_by_the_next(two_nights: str, call: Call) -> None:
-    """Kill -9 cannot be caught: the hidden halves stay, and the next run to that folder takes them away."""
+def test_what_a_killed_run_left_is_swept_away_by_the_next_and_nothing_else(two_nights: str, call: Call) -> None:
+    """Kill -9 cannot be caught: the hidden halves stay, and the next run to that folder takes them away.
+
+    What an editor or a person put there under a name that only begins alike is theirs.
+    """
     Path("out").mkdir()
-    for name in (".report.html.ab12.html", ".hourly.csv.ef56.csv", ".mine"):
+    halves = [made_beside(Path("out", name)).name for name in ("report.html", "hourly.csv")]
+    theirs = [".mine", ".hourly.csv.swp", ".report.html.my-notes", ".report.html.ab12cd34.html"]
+    theirs += [f"{halves[0]}.swp", f"{MARK}report.html.mine.html", made_beside(Path("out", "other.txt")).name]
+    for name in (*halves, *theirs):
         Path("out", name).write_text("half")
     assert call("run", two_nights, "-q", "-o", "out").code == 0
-    assert sorted(os.listdir("out")) == [".mine", "hourly.csv", "report.html"]
+    assert sorted(os.listdir("out")) == sorted([*theirs, "hourly.csv", "report.html"])
 
 
 def test_two_runs_to_one_folder_are_one_result_and_one_sentence(two_nights: str, call: Call) -> None:

@@ -116,3 +116,10 @@ def test_a_written_file_has_the_usual_permissions(tmp_path: Path) -> None:
     (tmp_path / "plain").write_text("x", "utf-8")
     write_file(tmp_path / "ours", text("x"))
     assert (tmp_path / "ours").stat().st_mode == (tmp_path / "plain").stat().st_mode
+
+
+def test_a_name_as_long_as_a_name_may_be_is_written(tmp_path: Path) -> None:
+    """255 bytes, so that the file beside it cannot bear the whole of it."""
+    place = tmp_path / f"{'冬' * 83}.csv.x"
+    write_file(place, text("x"))
+    assert inside(tmp_path) == {place.name: "x"}

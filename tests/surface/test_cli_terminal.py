@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from budget.cli import terminal
+from budget.cli import records, terminal
 
 COLUMNS = ("", "constant 19 °C", "as planned", "15 °C at night", "off at night", "12 °C while away")
 ROWS = [("saved against the first [kg]", "0.0", "10.8", "10.9", "16.7", "2.9"), ("starts", "85", "239", "9", "8", "7")]
@@ -53,3 +53,24 @@ def test_a_table_too_wide_for_the_terminal_goes_on_below_with_its_first_column(
     assert [cell for line in gas for cell in line[2:]] == list(rows[0][1:])
     assert [cell for line in starts for cell in line[1:]] == list(rows[1][1:])
     assert [name for line in lines for name in line.split() if "=" in name] == names
+
+
+def test_long_names_are_cut_and_their_columns_stay(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Up to 60 letters of a text are shown, "..." included, and nothing beside it is pushed over the edge."""
+    monkeypatch.setenv("COLUMNS", "80")
+    whole, long = "n" * 60, "the bottle of " + "n" * 186
+    swap = {"time": "Mon 11 Jan 08:00", "place": long, "name": whole, "needed": True, "left_kg": 2.69, "added_kg": 11}
+    swap |= {"bottle_c": -7.5, "level_share": 0.5}
+    records._draw(("Said.",), {"Swaps": [swap, swap | {"name": long}]})
+    lines = capsys.readouterr().out.splitlines()[3:]
+    head = next(number for number, line in enumerate(lines) if "needed" in line)
+    assert [line.split()[-5:] for line in lines if "yes" in line] == 2 * [["yes", "2.69", "11", "-7.50", "50"]]
+    place, name, needed = (lines[head].index(word) for word in ("place", "name", "needed"))
+    places, names = (
+        "".join(line[first:last] for line in lines[head + 1 :]).replace(" ", "")
+        for first, last in ((place, name), (name, needed))
+    )
+    assert places == 2 * f"thebottleof{'n' * 43}..."
+    assert names == f"{whole}thebottleof{'n' * 43}..."
