@@ -23,7 +23,7 @@ def drying_of(result: Result) -> list[dict[str, Any]]:
     efficiency = max(stage.efficiency_share for stage in result.van.heater.stages)
     found = []
     for hour, zone, water_kg, _ in result.timeline.drying:
-        left = result.stocks[f"{zone}_kit_kg"].to_numpy()[hour + 1 :]
+        left = result.column("kit_kg", result.built.zone_names.index(zone)).to_numpy()[hour + 1 :]
         dry = np.flatnonzero(left <= DRY_SHARE * water_kg)
         hours = int(dry[0]) + 1 if dry.size else None
         evaporated_kg = water_kg - (float(left[dry[0]]) if dry.size else float(left[-1]))
