@@ -14,8 +14,10 @@ from sample_vans import sample_vans
 
 from budget import simulate
 from budget.answers import battery
+from budget.answers.cooling import TwoNodes
 from budget.answers.detail import Detail
 from budget.answers.measured import record
+from budget.answers.measured.forward import _coupled
 from budget.answers.measured.logbook import Entry, bottle_names
 from budget.answers.prepared import Prepared
 from budget.cli.summary import by_load
@@ -204,6 +206,30 @@ def test_no_two_columns_have_one_name_and_each_is_declared(names: tuple[str, ...
 def test_columns_of_zones_bear_the_zones_names() -> None:
     hourly = run(STRANGE[0]).hourly
     assert {"living_area_air_c", "кабина_air_c", "居間_air_c", "part_air_c"} <= set(hourly.columns)
+
+
+ELEMENTS = ("lining", "shell", "air exchange", "lining")
+
+
+def test_walls_called_as_what_lies_behind_them_lose_their_own_heat() -> None:
+    """Walls called lining, shell and the same twice: each row of the report's losses as under the walls' own names."""
+    known, found = losses_kwh(run()), losses_kwh(run(elements=ELEMENTS))
+    assert [(zone, group, q) for zone, _, group, q in found] == [(zone, group, q) for zone, _, group, q in known]
+    hour = 40
+    assert (
+        TwoNodes.at_stop(Detail.of(run(elements=ELEMENTS)), hour)
+        == TwoNodes.at_stop(Detail.of(run()), hour)
+        is not None
+    )
+
+
+def test_only_exchange_with_linings_is_scaled_whatever_the_zones_are_called() -> None:
+    """Bottles beside a zone called "old lining" keep their own exchange with it."""
+    for names in (PLAIN, ("old lining", "x lining", "y lining", "z lining")):
+        built = run(names).built
+        before, after = built.arrays["edge_w_per_k"][0], _coupled(built, 2.0).arrays["edge_w_per_k"][0]
+        scaled = [edge.name for edge, was, now in zip(built.edges, before, after, strict=False) if was != now]
+        assert scaled == [f"{name} lining" for name in names]
 
 
 @pytest.mark.parametrize("names", STRANGE)
