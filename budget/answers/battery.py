@@ -15,6 +15,7 @@ from budget.answers.detail import Detail, first_hour
 from budget.engine import arrays
 from budget.engine.layout import FIXED_LOADS
 from budget.engine.stepping import Floats
+from budget.stem import apart
 from budget.van.charge import cut_out_at_share, reconnects_at_share, usable_ah
 
 if TYPE_CHECKING:
@@ -194,7 +195,7 @@ def _on_a_drive(run: Detail, hour: int, drive_h: float) -> Detail:
 
 def days(run: Detail) -> list[Day]:
     """Amp-hours of each local day."""
-    names = (*FIXED_LOADS, *(load.name for load in run.van.power.loads))
+    names = apart((*FIXED_LOADS, *(load.name for load in run.van.power.loads)), between=" ")
     date = run.index.strftime("%Y-%m-%d").to_numpy()
     by_load: dict[str, Floats] = {name: run.flow("load_ah", k) for k, name in enumerate(names)}
     share = run.stock("charge_ah")[1:] / run.van.power.battery.capacity_ah

@@ -34,11 +34,12 @@ class TwoNodes:
     def at_stop(cls, run: Detail, hour: int) -> TwoNodes | None:
         """From the van's own W/K and J/K in the weather of an hour, openings closed; None where it is not warmer inside
         than outdoors."""
-        van, w_per_k = run.van, {edge.name: edge.w_per_k for edge in run.built.edges}
+        van, w_per_k = run.van, {(edge.a, edge.b): edge.w_per_k for edge in run.built.edges}
         zone = van.cabin.zones[van.cabin.zone_index(van.heater.sensor_zone)]
         outdoor_c, wind = float(run.rows[hour, A.TEMP_C]), float(run.rows[hour, A.WIND_M_PER_S])
-        inside_c = float(run.node_c(f"{zone.name}_air")[hour])
-        lead_k = float(run.node_c(f"{zone.name}_fabric")[hour]) - outdoor_c
+        air, fabric = f"{zone.name}_air", f"{zone.name}_fabric"
+        inside_c = float(run.node_c(air)[hour])
+        lead_k = float(run.node_c(fabric)[hour]) - outdoor_c
         if min(inside_c - outdoor_c, lead_k) < LEAST_LEAD_K:
             return None
         stored_j = 0.0
@@ -47,7 +48,7 @@ class TwoNodes:
             if each is not zone:
                 parts.append((f"{each.name}_air", each.air_capacity_j_per_k))
             stored_j += sum(held * max(0.0, float(run.node_c(name)[hour]) - outdoor_c) for name, held in parts)
-        coupling, shell = w_per_k[f"{zone.name} lining"], w_per_k.get(f"{zone.name} shell", 0.0)
+        coupling, shell = w_per_k[air, fabric], w_per_k.get((fabric, None), 0.0)
         loss = loss_w_per_k(van, float(run.hours["screens"][hour]), inside_c, outdoor_c, wind)
         return cls(
             air_j_per_k=zone.air_capacity_j_per_k,

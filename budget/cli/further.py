@@ -116,7 +116,6 @@ class Further:
         if evening is None or self.scenarios < LEAST_SCENARIOS:
             return None
         from budget.answers import tonight
-        from budget.results.ledger import slug
 
         stocks, index = self.result.stocks, self.result.timeline.index
         at = max(evening - dt.timedelta(hours=BEFORE_H), index[0])
@@ -126,7 +125,7 @@ class Further:
             gas_left_kg=round(float(stocks["gas_left_kg"].loc[at]), 1),
             charge_percent=float(round(100.0 * float(stocks["charge_share"].loc[at]))),
             at=at.to_pydatetime(),
-            inside_c=float(stocks[f"{slug(zone)}_air_c"].loc[at]),
+            inside_c=float(self.result.air_c(zone).loc[at]),
             scenarios=min(self.scenarios, tonight.SCENARIOS),
             seed=self.seed,
         )

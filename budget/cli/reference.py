@@ -27,7 +27,9 @@ _SPELLED_OUT = {"end", "schedules", "schedule"}
 _HOURLY = """A row an hour, by its start in local time, as in `hourly.csv`, `hourly.parquet` and, in Python,
 `result.hourly`. A stock stands at the end of the hour; a flow is an amount over the hour that one of the books accounts
 for; a measure is anything else counted over the hour. The unit ends the name. The star stands for a part: a zone, a
-surface, a tank, a bottle (`bottle_1`), a load. Flows are counted in the direction that is given."""
+surface, a tank, a bottle (`bottle_1`), a load, by its name in lower case with `_` for what is neither letter nor digit
+(in the JSON too); where two would have one name, the second is numbered (a load "heater fan" is `heater_fan_2`). Flows
+are counted in the direction that is given."""
 
 _CODES = (
     (DONE, "done"),

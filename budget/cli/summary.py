@@ -11,6 +11,7 @@ from budget import moments
 from budget.cli import terminal
 from budget.results.supplies import EMPTY, WHY
 from budget.rounding import need, rounded_down
+from budget.stem import stem
 from budget.wording import (
     amp_hours,
     celsius,
@@ -160,7 +161,8 @@ def by_load(used_ah: Mapping[str, float]) -> str:
     drawn = sorted((name for name, ah in used_ah.items() if ah > 0.0), key=lambda name: -used_ah[name])
     drawn.sort(key=lambda name: name != FAN)
     named = drawn if len(drawn) <= MOST_LOADS + 1 else drawn[:MOST_LOADS]
-    told = [f"{LOADS.get(name, name.replace('_', ' '))} {amp_hours(used_ah[name])}" for name in named]
+    short = {name: word for name, word in LOADS.items() if stem(word) not in used_ah}  # unless it is a load's own name
+    told = [f"{short.get(name, name.replace('_', ' '))} {amp_hours(used_ah[name])}" for name in named]
     rest_ah = sum(used_ah[name] for name in drawn[len(named) :])
     told += [f"the rest {amp_hours(rest_ah)}"] if rest_ah > 0.0 else []
     return ", ".join(told).replace(" Ah", "") or "nothing draws"

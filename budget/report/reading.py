@@ -11,10 +11,11 @@ import pandas as pd
 
 from budget.answers.detail import Detail, first_hour
 from budget.answers.last_chance import out_of_gas
-from budget.engine.arrays import FLOOR, GLAZING, ROOF, VENT
+from budget.engine.arrays import FLOOR, GLAZING, LINING, OPAQUE, ROOF, VENT
+from budget.engine.layout import FIXED_LOADS
 from budget.moments import moment
 from budget.physics.bottle import mixture_pressure_pa
-from budget.report.figures.battery import FAN, battery
+from budget.report.figures.battery import REST, battery
 from budget.report.figures.bottle_pressure import bottle_pressure
 from budget.report.figures.damp import damp
 from budget.report.figures.frost import frost
@@ -28,16 +29,17 @@ from budget.report.words import listed
 from budget.results.damp import condensed_by_night_g
 from budget.results.drying import drying_of
 from budget.results.frost import SOME_L, ice_words, valve_c
-from budget.results.ledger import slug
 from budget.results.summary import swaps_of
 from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause, reconnect_shares
 from budget.rounding import need
+from budget.stem import apart, stem
 from budget.wording import number
 
 if TYPE_CHECKING:
     from budget.engine.van_arrays import Edge
     from budget.results.result import Result
 
+LOST = "charging loss"
 LEAVES_ELSEWHERE = ("boiler", "fresh", "waste", "battery")
 FROZEN_NAMES = {"pipes": "water pipes", "fresh": "fresh tank", "waste": "waste tank"}
 GAINS = {
@@ -99,7 +101,7 @@ def _gas(result: Result, scene: Scene) -> Section:
 
 def _warmth(result: Result, scene: Scene) -> Section:
     hourly, flows = result.hourly, result.flows
-    zones = {zone.name: result.stocks[f"{slug(zone.name)}_air_c"].to_numpy() for zone in result.van.cabin.zones}
+    zones = {zone: result.air_c(zone).to_numpy() for zone in result.built.zone_names}
     gas = flows["gas_to_air_wh"] + flows["gas_to_water_wh"]
     electric = flows["electric_to_air_wh"] + flows["electric_to_water_wh"]
     below_h = float(flows["below_setpoint_min"].sum()) / 60.0
@@ -116,12 +118,10 @@ def _battery(result: Result, scene: Scene) -> Section:
         "alternator": flows["alternator_ah"].to_numpy(),
         "mains charger": flows["mains_charger_ah"].to_numpy(),
     }
-    loads = {FAN: flows["fan_ah"].to_numpy(), "charging loss": flows["charge_loss_ah"].to_numpy()}
-    names = {slug(load.name): load.name for load in result.van.power.loads}
-    for column in flows.columns:
-        if column.startswith("load_") and column.endswith("_ah"):
-            part = column.removeprefix("load_").removesuffix("_ah")
-            loads[names.get(part, part.replace("_", " "))] = flows[column].to_numpy()
+    fixed = [name.replace("_", " ") for name in FIXED_LOADS]
+    lost, *names = apart([LOST, *fixed, *(load.name for load in result.van.power.loads)], between=" ", free=_is_no_rest)
+    loads = {name: result.column("load_ah", k).to_numpy() for k, name in enumerate(names)}
+    loads[lost] = flows["charge_loss_ah"].to_numpy()
     cut_out_h = float(flows["cut_out_min"].sum()) / 60.0
     cut = first_hour(flows["cut_out_min"].to_numpy())
     cut_out_from = None if cut is None else scene.edges[cut]
@@ -130,29 +130,32 @@ def _battery(result: Result, scene: Scene) -> Section:
     return battery(scene, charge_share, stands, sources, loads, cut_out_h, cut_out_from, again)
 
 
+def _is_no_rest(name: str) -> bool:
+    return stem(name) != stem(REST)
+
+
 def _kwh(result: Result, family: str) -> list[float]:
     """Heat over the tour of each part of a family. [kWh]"""
-    names = [column.name for column in result.ledger if column.family == family]
-    return [float(result.flows[name].sum()) / 1000.0 for name in names]
+    return [float(result.flows[column.name].sum()) / 1000.0 for column in result.columns(family)]
 
 
 def losses_kwh(result: Result) -> list[Loss]:
     """Zone, element, group and heat out over the tour; what leaves through lining is given to its elements. [kWh]"""
     built = result.built
-    heat = dict(zip((edge.name for edge in built.edges), _kwh(result, "edge_j"), strict=True))
+    heat = list(zip(built.edges, _kwh(result, "edge_j"), strict=True))
     losses: list[Loss] = []
     for z, zone in enumerate(built.zone_names):
-        own = [e for e in built.edges if e.zone == z and e.b is None and e.a in (f"{zone}_air", f"{zone}_fabric")]
-        opaque = {e.name: e.area_m2 * e.u * e.pull_share for e in own if e.air_share < 1.0}
-        lining = heat.get(f"{zone} shell", 0.0)
-        for edge in own:
-            share = opaque.get(edge.name, 0.0) / max(sum(opaque.values()), 1e-9)
-            if edge.name != f"{zone} shell" or not opaque:
+        own = [(e, q) for e, q in heat if e.zone == z and e.b is None and e.a in (f"{zone}_air", f"{zone}_fabric")]
+        lining = sum(q for e, q in own if e.kind == LINING)
+        lined = sum(e.area_m2 * e.u * e.pull_share for e, _ in own if e.kind == OPAQUE)
+        for edge, q in own:
+            if edge.kind != LINING:
+                share = edge.area_m2 * edge.u * edge.pull_share / lined if edge.kind == OPAQUE else 0.0
                 element = edge.name.removeprefix(f"{zone} ").removeprefix(f"{zone} ")
-                losses.append((zone, element, _group(edge), heat[edge.name] + lining * share))
-    for edge in built.edges:
+                losses.append((zone, element, _group(edge), q + lining * share))
+    for edge, q in heat:
         if edge.b is None and edge.a in ("pipes", *LEAVES_ELSEWHERE):
-            losses.append(("outside", edge.name, "pipes and tanks", heat[edge.name]))
+            losses.append(("outside", edge.name, "pipes and tanks", q))
     for family, (part, group) in BOTH_WAYS.items():
         for zone, q in zip(built.zone_names, _kwh(result, family), strict=True):
             losses.append((zone, CONDENSING if family == "latent_j" and q > 0.0 else part, group, -q))
@@ -197,7 +200,7 @@ def _frost(result: Result, scene: Scene) -> Section:
         parts["frost drain valve"] = valve_c(result)
     parts["battery"] = stocks["battery_c"].to_numpy()
     if "garage" in result.built.zone_names:
-        parts["garage"] = stocks["garage_air_c"].to_numpy()
+        parts["garage"] = result.air_c("garage").to_numpy()
     return frost(scene, parts, result.van.pipes_frost_c, _frozen(result))
 
 
@@ -208,11 +211,8 @@ def _frozen(result: Result) -> dict[str, str]:
 
 
 def _damp(result: Result, scene: Scene) -> Section:
-    wet = [column.name for column in result.ledger if column.family == "wet_s"]
-    hours = {
-        name: result.flows[column].to_numpy() / 60.0
-        for name, column in zip(result.built.surface_names, wet, strict=True)
-    }
+    names = apart(result.built.surface_names, between=" ")
+    hours = {name: result.column("wet_s", k).to_numpy() / 60.0 for k, name in enumerate(names)}
     return replace(damp(scene, hours, condensed_by_night_g(result)), text=tuple(_dried(result)))
 
 

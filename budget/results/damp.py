@@ -9,7 +9,6 @@ import numpy as np
 from budget.engine import arrays
 from budget.engine.stepping import Floats
 from budget.physics.properties import WATER_TO_AIR_RATIO, supercooled_saturation_pa
-from budget.results.ledger import slug
 from budget.results.nights import noon_to_noon
 
 if TYPE_CHECKING:
@@ -24,33 +23,34 @@ def damp_of(result: Result) -> dict[str, Any]:
     Condensed is what came onto a surface in hours that left it with more, drying not taken off.
     """
     van = result.built.arrays[0]
-    flows = result.flows
+    surfaces = result.columns("wet_s")
     found = {}
     for z, zone in enumerate(result.built.zone_names):
-        here = [slug(n) for k, n in enumerate(result.built.surface_names) if van.surface_zone[k] == z]
+        here = [k for k in range(result.built.size.surfaces) if van.surface_zone[k] == z]
         humidity = humidity_percent(result, z)
         of_zone: dict[str, Any] = {
             "mean_humidity_percent": _r(float(humidity.mean()), 1),
             "highest_humidity_percent": _r(float(humidity.max()), 1),
         }
         if here:
-            wet = flows[[f"{name}_wet_min" for name in here]].max(axis=1)
-            condensing = flows[[f"{name}_condensing_kg" for name in here]]
-            lying = result.stocks[[f"{name}_condensed_kg" for name in here]].sum(axis=1)
-            of_zone["wet_hours"] = _r(float(wet.sum()) / 60.0, 2)
-            of_zone["condensed_kg"] = _r(float(condensing.clip(lower=0.0).to_numpy().sum()), 3)
-            of_zone["most_lying_kg"] = _r(float(lying.max()), 3)
-            of_zone["wet_hours_by_surface"] = {
-                name: _r(float(flows[f"{name}_wet_min"].sum()) / 60.0, 2) for name in here
-            }
-            of_zone["by_surface"] = {
-                name: {
-                    "wet_hours": of_zone["wet_hours_by_surface"][name],
-                    "condensed_g": _r(1000.0 * float(flows[f"{name}_condensing_kg"].clip(lower=0.0).sum()), 1),
-                    "run_or_wiped_off_g": _r(1000.0 * float(flows[f"{name}_shed_kg"].sum()), 1),
+            wet, onto, shed, lying = (
+                np.array([result.column(family, k) for k in here])
+                for family in ("wet_s", "condensing_kg", "shed_kg", "condensed_kg")
+            )
+            onto = np.maximum(onto, 0.0)
+            of_zone["wet_hours"] = _r(float(wet.max(axis=0).sum()) / 60.0, 2)
+            of_zone["condensed_kg"] = _r(float(onto.sum()), 3)
+            of_zone["most_lying_kg"] = _r(float(lying.sum(axis=0).max()), 3)
+            by_surface = {
+                surfaces[k].part: {
+                    "wet_hours": _r(float(wet[row].sum()) / 60.0, 2),
+                    "condensed_g": _r(1000.0 * float(onto[row].sum()), 1),
+                    "run_or_wiped_off_g": _r(1000.0 * float(shed[row].sum()), 1),
                 }
-                for name in here
+                for row, k in enumerate(here)
             }
+            of_zone["wet_hours_by_surface"] = {part: told["wet_hours"] for part, told in by_surface.items()}
+            of_zone["by_surface"] = by_surface
         found[zone] = of_zone
     return found
 
@@ -58,12 +58,10 @@ def damp_of(result: Result) -> dict[str, Any]:
 def damp_nights(result: Result) -> list[dict[str, Any]]:
     """By night, noon to noon: grams condensed and hours wet of each surface that took half a gram or was wet."""
     nights, of_hour = noon_to_noon(result.timeline.index)
-    names = [slug(name) for name in result.built.surface_names]
+    names = [column.part for column in result.columns("wet_s")]
     grams, wet_h = condensed_by_night_g(result), np.zeros((len(names), len(nights)))
-    for k, name in enumerate(names):
-        wet_h[k] = np.bincount(
-            of_hour, weights=result.flows[f"{name}_wet_min"].to_numpy() / 60.0, minlength=len(nights)
-        )
+    for k in range(len(names)):
+        wet_h[k] = np.bincount(of_hour, weights=result.column("wet_s", k).to_numpy() / 60.0, minlength=len(nights))
     return [
         {
             "night": f"{when:%Y-%m-%d}",
@@ -84,10 +82,10 @@ def condensed_by_night_g(result: Result) -> Floats:
     found = [
         np.bincount(
             of_hour,
-            weights=1000.0 * np.maximum(result.flows[f"{slug(name)}_condensing_kg"].to_numpy(), 0.0),
+            weights=1000.0 * np.maximum(result.column("condensing_kg", k).to_numpy(), 0.0),
             minlength=len(nights),
         )
-        for name in result.built.surface_names
+        for k in range(result.built.size.surfaces)
     ]
     grams: Floats = np.array(found, dtype=float).reshape(len(found), len(nights))
     return grams
@@ -95,10 +93,9 @@ def condensed_by_night_g(result: Result) -> Floats:
 
 def humidity_percent(result: Result, zone: int) -> Floats:
     """Relative humidity of a zone's air at the end of each hour, over liquid water; never above 100. [%]"""
-    name = slug(result.built.zone_names[zone])
-    ratio = result.stocks[f"{name}_vapour_kg"].to_numpy()[1:] / float(result.built.arrays[0].air_kg[zone])
+    ratio = result.column("vapour_kg", zone).to_numpy()[1:] / float(result.built.arrays[0].air_kg[zone])
     pressure = result.weather_rows[:, arrays.PRESSURE_PA]
-    air_c = result.stocks[f"{name}_air_c"].to_numpy()[1:]
+    air_c = result.air_c(result.built.zone_names[zone]).to_numpy()[1:]
     saturated = np.array([supercooled_saturation_pa(float(each)) for each in air_c])
     percent: Floats = 100.0 * pressure * ratio / (WATER_TO_AIR_RATIO + ratio) / saturated
     return percent

@@ -49,7 +49,7 @@ def _left_kg(result: Result) -> list[Floats]:
     found: list[Floats] = [np.zeros(len(result.timeline.index) + 1) for _ in hung]
     for zone in {zone for _, zone, _, _ in hung}:
         here = [k for k, (_, where, _, _) in enumerate(hung) if where == zone]
-        dried = result.flows[f"{zone}_kit_drying_kg"].to_numpy()
+        dried = result.column("drying_kg", result.built.zone_names.index(zone)).to_numpy()
         first, kg, m2 = (np.array([hung[k][column] for k in here]) for column in (0, 2, 3))
         for k, left in zip(here, shared_kg(first, kg, m2, dried), strict=True):
             found[k] = left

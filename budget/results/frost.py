@@ -12,7 +12,6 @@ from budget.engine import arrays
 from budget.engine.stepping import Floats
 from budget.moments import hour_of_edge
 from budget.physics.bottle import temperature_at_pressure_c
-from budget.results.ledger import slug
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -48,7 +47,7 @@ def frost_of(result: Result) -> dict[str, Any]:
     if result.van.power.battery.chemistry == "lifepo4":
         found["battery"] = _entry(result, stocks["battery_c"].to_numpy(), 0.0)
     if "garage" in result.built.zone_names:
-        found["garage"] = _entry(result, stocks["garage_air_c"].to_numpy(), 0.0)
+        found["garage"] = _entry(result, result.air_c("garage").to_numpy(), 0.0)
     found["bottle_locker"] = _entry(result, locker_c(result), round(gas_limit_c(result), 1))
     return found
 
@@ -59,7 +58,7 @@ def locker_c(result: Result) -> Floats:
     outdoor = result.weather_rows[:, arrays.TEMP_C]
     air_c: Floats = np.concatenate([outdoor[:1], outdoor])
     if gas.locker_zone != "outdoors":
-        beside_c = result.stocks[f"{slug(gas.locker_zone)}_air_c"].to_numpy()
+        beside_c = result.air_c(gas.locker_zone).to_numpy()
         air_c = air_c + gas.locker_warmer_share * (beside_c - air_c)
     return air_c
 
@@ -78,7 +77,7 @@ def valve_c(result: Result) -> Floats:
     zone = result.van.cabin.zones[result.van.cabin.zone_index(valve.zone)]
     outdoor = result.weather_rows[:, arrays.TEMP_C]
     outdoor_c = np.concatenate([outdoor[:1], outdoor])
-    air_c = result.stocks[f"{slug(valve.zone)}_air_c"].to_numpy()
+    air_c = result.air_c(valve.zone).to_numpy()
     floor_c: Floats = air_c - zone.floor_colder_share * (air_c - outdoor_c)
     return floor_c
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Literal
 
 from budget.engine.layout import FIXED_LOADS, Flows, Stocks, flow_width
 from budget.engine.stepping import OUTDOORS
 from budget.engine.van_arrays import BuiltVan
+from budget.stem import apart, stem
 from budget.units import unit_of
 
 Kind = Literal["stock", "flow", "measure"]
@@ -26,7 +26,8 @@ class Column:
     ``kind``: a stock stands at hour edges, a flow is an amount over the hour that a book accounts for, a measure is
     anything else counted over the hour. ``index``: the engine's columns that are added up; ``scale``: from the
     engine's unit to ``unit``. ``derived`` columns repeat others and stand in no book. ``idle`` ones are zero by
-    construction (burner heat into a tank) and are left out of the hourly table.
+    construction (burner heat into a tank) and are left out of the hourly table. ``part`` is the part it tells of, as it
+    stands in keys too; no two of a family have one.
     """
 
     name: str
@@ -38,6 +39,7 @@ class Column:
     scale: float = 1.0
     derived: bool = False
     idle: bool = False
+    part: str = ""
 
     @property
     def unit(self) -> str:
@@ -154,44 +156,32 @@ _FLOWS = (
 FAMILIES = (*_STOCKS, *_FLOWS)
 
 
-def slug(name: str) -> str:
-    """A name as part of a column name: lower case, plain letters, underscores."""
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "_", plain).strip("_") or "part"
-
-
 def columns(built: BuiltVan) -> list[Column]:
-    """Every column of a van's results: first the engine's own, each once, then those derived from them."""
-    own = list(_primary(built))
-    names: dict[str, int] = {}
-    unique = []
-    for column in own:
-        names[column.name] = names.get(column.name, 0) + 1
-        again = names[column.name]
-        unique.append(column if again == 1 else replace(column, name=_numbered(column.name, again)))
-    return unique + list(_derived(built))
+    """Every column of a van's results: first the engine's own, each once, then those derived from them.
+
+    Readers find a part's column by family and place of the part (``Result.column``), never by the part's name.
+    """
+    derived = list(_derived(built))
+    taken = {family.pattern for family in FAMILIES} | {column.name for column in derived}
+    return [*_primary(built, taken), *derived]
 
 
-def _numbered(name: str, again: int) -> str:
-    stem, _, unit = name.rpartition("_")
-    return f"{stem}_{again}_{unit}"
-
-
-def _primary(built: BuiltVan) -> Iterator[Column]:
+def _primary(built: BuiltVan, taken: set[str]) -> Iterator[Column]:
     size, parts = built.size, _parts(built)
     width = flow_width(size)
     for families, offsets in ((_STOCKS, built.stocks), (_FLOWS, built.flows)):
         for family in families:
             start = getattr(offsets, family.family)
-            names = parts.get(family.family)
-            if names is None:
-                yield replace(_column(family, family.pattern, start), idle=_is_idle(built, family.family, ""))
+            stems = parts.get(family.family)
+            if stems is None:
+                yield replace(_column(family, family.pattern, start), idle=_is_idle(built, family.family, 0))
                 continue
-            if family.kind != "stock" and width[family.family] != len(names):
-                raise AssertionError(f"{family.family} has {width[family.family]} columns, {len(names)} names")
-            for k, name in enumerate(names):
-                column = _column(family, family.pattern.format(name), start + k)
-                yield replace(column, idle=_is_idle(built, family.family, name))
+            if family.kind != "stock" and width[family.family] != len(stems):
+                raise AssertionError(f"{family.family} has {width[family.family]} columns, {len(stems)} names")
+            for k, part in enumerate(apart(stems, free=partial(_is_free, taken, family))):
+                column = _column(family, _named(family, part), start + k)
+                taken.add(column.name)
+                yield replace(column, part=part, idle=_is_idle(built, family.family, k))
 
 
 def _column(family: Family, name: str, index: int) -> Column:
@@ -201,38 +191,49 @@ def _column(family: Family, name: str, index: int) -> Column:
     )  # fmt: skip
 
 
-def _is_idle(built: BuiltVan, family: str, name: str) -> bool:
+def _named(family: Family, part: str) -> str:
+    """A column's name; of the loads the heater's fan has the short one."""
+    if family.family == "load_ah":
+        part = "fan" if part == FIXED_LOADS[0] else f"load_{part}"
+    return family.pattern.format(part)
+
+
+def _is_free(taken: set[str], family: Family, part: str) -> bool:
+    return _named(family, part) not in taken
+
+
+def _is_idle(built: BuiltVan, family: str, part: int) -> bool:
     """Burner and fan heat go to air nodes (and the boiler); only water nodes take in water."""
-    airs = {f"{slug(zone)}_air" for zone in built.zone_names}
-    wet = {slug(built.zone_names[int(built.arrays.wet[0])]), slug(built.zone_names[built.living])}
+    van = built.arrays[0]
+    airs = {int(node) for node in van.air_node[: built.size.zones]}
     if family == "heater_j":
-        return name not in airs | {"boiler"}
+        return part not in airs | {int(van.boiler_node)}
     if family == "fan_heat_j":
-        return name not in airs
+        return part not in airs
     if family == "water_j":
-        return name not in {"boiler", "fresh", "waste"}
+        return part not in {int(van.boiler_node), int(van.fresh_node), int(van.waste_node)}
     if family in {"extract_j", "shower_j"}:
-        return name not in wet
+        return part not in {int(van.wet), built.living}
     if family == "cooking_j":
-        return name != slug(built.zone_names[built.living])
-    if family == "pad_j" or name == "load_battery_pad":
+        return part != built.living
+    if family == "pad_j" or (family == "load_ah" and part == FIXED_LOADS.index("battery_pad")):
         return built.van.power.battery.pad_w <= 0.0
     if family == "drive_j":
-        return name != "cab"
+        return part != built.cab
     return False
 
 
 def _parts(built: BuiltVan) -> dict[str, list[str]]:
-    """Names of the parts that each family of several columns runs over."""
-    zones = [slug(zone) for zone in built.zone_names]
-    nodes = [slug(node) for node in built.node_names]
+    """Stems of the parts that each family of several columns runs over; parts of one name are not told apart yet."""
+    zones = [stem(zone) for zone in built.zone_names]
+    of_zone = {f"{zone}_{end}": f"{stem(zone)}_{end}" for zone in built.zone_names for end in ("air", "fabric")}
+    nodes = [of_zone.get(node, node) for node in built.node_names]
     bottles = [f"bottle_{k + 1}" for k in range(built.size.bottles)]
-    surfaces = [slug(surface) for surface in built.surface_names]
-    loads = [f"load_{slug(name)}" for name in (*FIXED_LOADS, *(load.name for load in built.van.power.loads))]
+    surfaces = [stem(surface) for surface in built.surface_names]
     parts = {
         "edge_j": [_edge(edge.name) for edge in built.edges],
         "duct_j": [f"{_node(nodes, a)}_to_{_node(nodes, b)}" for a, b in built.duct_edges],
-        "load_ah": ["fan", *loads[1:]],
+        "load_ah": [*FIXED_LOADS, *(stem(load.name) for load in built.van.power.loads)],
         "ice_kg": list(WATERS),
     }
 
@@ -251,7 +252,7 @@ def _parts(built: BuiltVan) -> dict[str, list[str]]:
 def _edge(name: str) -> str:
     """Part of the column name of an edge, its zone said once ('living living roof' is living_roof)."""
     words = name.split(" ")
-    return slug(" ".join(words[1:] if len(words) > 2 and words[0] == words[1] else words))
+    return stem(" ".join(words[1:] if len(words) > 2 and words[0] == words[1] else words))
 
 
 def _node(nodes: list[str], node: int) -> str:

@@ -12,7 +12,6 @@ from budget.engine.state import BOTTLE_EMPTY_KG
 from budget.engine.stepping import Floats
 from budget.moments import dated, hour_of_edge
 from budget.results.frost import frost_of, ice_words
-from budget.results.ledger import slug
 from budget.results.need import LITTLE_KG
 from budget.results.supplies import WHY, cut_out_shares, lacked_by_cause
 from budget.rounding import least, need
@@ -184,9 +183,7 @@ def _damp(result: Result) -> Iterator[str]:
     van, built = result.built.arrays[0], result.built
     for z, zone in enumerate(built.zone_names):
         wet: list[Floats] = [
-            result.flows[f"{slug(name)}_wet_min"].to_numpy()
-            for k, name in enumerate(built.surface_names)
-            if van.surface_zone[k] == z
+            result.column("wet_s", k).to_numpy() for k in range(built.size.surfaces) if van.surface_zone[k] == z
         ]
         if wet:
             hours = float(np.max(wet, axis=0).sum()) / 60.0

@@ -67,6 +67,27 @@ class Result:
         """Every column with its unit, kind, sign and meaning."""
         return tuple(columns(self.built))
 
+    def columns(self, family: str) -> tuple[Column, ...]:
+        """The columns of a family in the order of its parts; none where the van has no such part."""
+        return self._families.get(family, ())
+
+    @cached_property
+    def _families(self) -> dict[str, tuple[Column, ...]]:
+        found: dict[str, list[Column]] = {}
+        for column in self.ledger:
+            found.setdefault(column.family, []).append(column)
+        return {family: tuple(listed) for family, listed in found.items()}
+
+    def column(self, family: str, part: int = 0) -> pd.Series[float]:
+        """The column of one part of a family, by the part's place: names are people's, and none is sought by one."""
+        found = self.columns(family)[part]
+        table = self.stocks if found.kind == "stock" else self.flows
+        return table[found.name]
+
+    def air_c(self, zone: str) -> pd.Series[float]:
+        """Air temperature of a zone at the hour edges. [°C]"""
+        return self.column("node_c", self.built.node_names.index(f"{zone}_air"))
+
     @cached_property
     def flows(self) -> pd.DataFrame:
         """Flows and measures of each hour, indexed by the start of the hour."""

@@ -12,7 +12,6 @@ from budget.moments import hour_of_edge
 from budget.results.damp import damp_nights, damp_of
 from budget.results.drying import drying_of
 from budget.results.frost import frost_of
-from budget.results.ledger import slug
 from budget.results.notices import EMPTY_KG, hours_guard_cycled
 from budget.results.provenance import provenance_of
 from budget.results.supplies import cut_out_shares, lacked_by_cause
@@ -175,9 +174,7 @@ def _heater(result: Result) -> dict[str, Any]:
 
 def _power(result: Result) -> dict[str, Any]:
     flows, share = result.flows, result.stocks["charge_share"]
-    loads = [column.name for column in result.ledger if column.family == "load_ah"]
-    used = {name.removeprefix("load_").removesuffix("_ah"): _sum(flows, name) for name in loads}
-    used["heater_fan"] = used.pop("fan")
+    used = {load.part: _sum(flows, load.name) for load in result.columns("load_ah")}
     if result.van.power.battery.pad_w <= 0.0:
         del used["battery_pad"]
     return {
@@ -240,7 +237,7 @@ def _comfort(result: Result) -> dict[str, Any]:
     inside = result.timeline.inside
     found = {}
     for zone in result.built.zone_names:
-        air = result.stocks[f"{slug(zone)}_air_c"]
+        air = result.air_c(zone)
         of_zone: dict[str, Any] = {
             "lowest_c": _r(float(air.min()), 2),
             "lowest_at": air.index[hour_of_edge(air.argmin())].isoformat(),

@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from budget.arrived import cut, listed
 from budget.part import Part, quantity, text
+from budget.stem import alike
 
 Face = Literal["roof", "floor", "front", "rear", "left", "right", "sides"]
 
@@ -144,6 +145,11 @@ class Cabin(Part):
         if "outdoors" in names:
             raise ValueError('must not have a zone named "outdoors", which stands for the outdoor air; rename it')
         _differ("zones", names)
+        if (pair := alike(names)) is not None:
+            raise ValueError(
+                "must have zones whose names differ in more than case, accents, spaces and signs, "
+                f'got "{cut(pair[0])}" and "{cut(pair[1])}"; rename one'
+            )
         _differ("openings", [opening.name for opening in self.openings])
         for opening in self.openings:
             for name in opening.between:

@@ -113,6 +113,8 @@ def test_a_reading_of_the_same_time_and_bottle_takes_the_place_of_the_other() ->
 def test_bottles_of_one_name_are_numbered() -> None:
     assert bottle_names(BOTTLES) == ("11 kg 1", "11 kg 2", "5 kg")
     assert bottle_names(BOTTLES[2:]) == ("5 kg",)
+    last = BOTTLES[2].model_copy(update={"name": "11 kg 1"})  # its own name is no other bottle's number
+    assert bottle_names((*BOTTLES[:2], last)) == ("11 kg 2", "11 kg 3", "11 kg 1")
 
 
 def test_times_are_local_or_carry_an_offset_and_lie_within_the_tour() -> None:

@@ -290,6 +290,6 @@ def _coupled(built: BuiltVan, factor: float) -> BuiltVan:
     """The van with the exchange between air and lining of every zone changed."""
     arrays = built.arrays.copy()
     for k, edge in enumerate(built.edges):
-        if edge.kind == A.FIXED and edge.name.endswith(" lining"):
+        if edge.b is not None and edge.b.endswith("_fabric"):
             arrays["edge_w_per_k"][0][k] *= factor
     return replace(built, arrays=arrays)

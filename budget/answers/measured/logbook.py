@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -115,11 +116,14 @@ def read_time(written_time: str, tour: Tour) -> dt.datetime:
 
 
 def bottle_names(bottles: tuple[Bottle, ...]) -> tuple[str, ...]:
-    """A name for each position: its own, numbered where several are alike."""
+    """A name for each position: its own, numbered where several are alike by numbers that make no other's name."""
     names = [bottle.name for bottle in bottles]
-    return tuple(
-        name if names.count(name) == 1 else f"{name} {names[: k + 1].count(name)}" for k, name in enumerate(names)
-    )
+    told: list[str] = []
+    for name in names:
+        numbered = (f"{name} {number}" for number in itertools.count(1))
+        alone = names.count(name) == 1
+        told.append(name if alone else next(each for each in numbered if each not in {*names, *told}))
+    return tuple(told)
 
 
 def check(entries: tuple[Entry, ...], bottles: tuple[Bottle, ...]) -> None:

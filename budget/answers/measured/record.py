@@ -129,8 +129,8 @@ def answer(prepared: Prepared, entries: tuple[Entry, ...], *, scenarios: int = 1
     causes, explained = _causes(posterior)
     before = posterior.used_kg[posterior.prior > 0.0]
     low, middle, high = (float(kg) for kg in np.quantile(before, (0.1, 0.5, 0.9)))
-    loads = [name for name in flows if str(name).startswith("load_") and str(name).endswith("_ah")]
-    living = f"{prepared.built.zone_names[prepared.built.living]}_air_c"
+    loads = [column.name for column in result.columns("load_ah")]
+    living_c = result.air_c(prepared.built.zone_names[prepared.built.living])
     return Record(
         van=prepared.van.title,
         title=prepared.tour.title,
@@ -148,10 +148,8 @@ def answer(prepared: Prepared, entries: tuple[Entry, ...], *, scenarios: int = 1
         causes=causes,
         unexplained_kg=likeliest - mean - explained,
         mean_outdoor_c=float(prepared.weather.frame["temp_air"].iloc[:hours].mean()),
-        mean_inside_c=float(result.stocks[living].iloc[: hours + 1].mean()),
-        used_ah_per_day=float(flows[[*loads, "fan_ah"] if "fan_ah" in flows else loads].to_numpy().sum())
-        / hours
-        * 24.0,
+        mean_inside_c=float(living_c.iloc[: hours + 1].mean()),
+        used_ah_per_day=float(flows[loads].to_numpy().sum()) / hours * 24.0,
         effective=posterior.steps[-1].effective,
         cautions=posterior.cautions,
     )

@@ -16,7 +16,7 @@ from budget.report.words import keyed, named, times, values
 from budget.rounding import need, rounded_down
 from budget.wording import least_percent, number, percent
 
-FAN = "heater fan"
+FAN, REST = "heater fan", "all other loads"
 SOURCE_LOOKS = {"solar": ("orange", "+"), "alternator": ("green", "\\"), "mains charger": ("purple", "x")}
 OTHER_LOOKS = (("blue", "/"), ("sky", "."), ("grey", "-"), ("purple", "|"), ("green", "+"), ("orange", "x"))
 MOST_LOADS = 4
@@ -105,7 +105,7 @@ def _gathered(loads: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
     if len(small) == 1:
         kept[small[0]] = used[small[0]]
     elif small:
-        kept["all other loads"] = np.sum([used[name] for name in small], axis=0)
+        kept[REST] = np.sum([used[name] for name in small], axis=0)
     return kept
 
 
