@@ -58,9 +58,9 @@ def command(
     from budget.cli.records import show_answer
 
     book = logbook_file(asked.tour)
-    before = entries = read_logbook(book)
+    before = entries = read_logbook(book, prepared.timeline)
     if at is not None:
-        when = read_time(at, prepared.tour)
+        when = read_time(at, prepared.timeline)
         if bottle is not None and gross_kg is not None:
             entries = with_entry(entries, Entry(when, bottle=bottle, gross_kg=gross_kg, is_swapped=swapped))
         if charge_percent is not None:
