@@ -42,7 +42,8 @@ def command(
 ) -> None:
     """Weigh a bottle on the way and see what it says of the rest of TOUR: kg a day, and when the gas is gone.
 
-    Each reading is kept in a logbook beside the tour file; the same reading given twice counts once.
+    Each reading is kept in a logbook beside the tour file; the same reading given twice counts once. All must lie
+    within the tour: for another one move the logbook away.
     """
     if (bottle is None) != (gross_kg is None):
         raise click.UsageError("--bottle and --kg go together")

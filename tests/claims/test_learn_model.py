@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import zoneinfo
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace as Found
@@ -590,12 +591,18 @@ def test_an_answer_sums_up_its_draws_beside_the_presets(monkeypatch: pytest.Monk
 
 def test_a_log_was_taken_at_the_stop_of_its_first_reading_or_at_the_first() -> None:
     tour = short_tour(one_room())
+    offsets = [
+        stop.model_copy(update={"arrive": stop.arrive.replace(tzinfo=zoneinfo.ZoneInfo("Europe/Riga"))})
+        for stop in tour.stops
+    ]
+    at_offset = tour.model_copy(update={"stops": tuple(offsets)})
     for stamp, place in (
         ("2027-01-20 12:00", "first"), ("2027-01-21 14:59", "first"), ("2027-01-21 15:00", "second"),
         ("2027-01-22 14:00", "third"), ("2027-02-22 14:00", "third"), ("2026-01-01 00:00", "first"),
     ):  # fmt: skip
         local = pd.Timestamp(stamp, tz="Europe/Riga").tz_convert("UTC")
         assert learn._stop_at(tour, local).place == place, stamp
+        assert learn._stop_at(at_offset, local).place == place, stamp
 
 
 def test_names_are_listed_once_with_an_and_before_the_last() -> None:
