@@ -79,6 +79,7 @@ def documents() -> tuple[dict[str, Any], ...]:
     stops = [stop | {"arrive": dt.datetime(2027, 1, 9 + k, 12)} for k, stop in enumerate(demo["stops"][:2])]
     short = demo | {"end": dt.datetime(2027, 1, 11, 12), "stops": stops}
     short["drying"] = [demo["drying"][0] | {"at": dt.datetime(2027, 1, 10, 8)}]
+    short["habits"] = demo["habits"] | {"snow_days": [dt.date(2027, 1, 10)]}
     in_full = tomllib.loads((MUSEUM / "a-good-van.toml").read_text("utf-8"))
     plain = {
         "timezone": "Europe/Riga",

@@ -21,9 +21,9 @@ def small(nights: int = 3) -> Prepared:
     """The demo van parked for some nights without hook-up, no drives, on the demo's weather."""
     loaded = load(None)
     stop = loaded.tour.stops[1].model_copy(update={"arrive": START, "depart": None, "drive_h": 0.0, "hookup_a": 0.0})
-    tour: Tour = loaded.tour.model_copy(
-        update={"start": START, "end": START + dt.timedelta(days=nights), "stops": (stop,), "drying": (), "away": ()}
-    )
+    no_snow = loaded.tour.habits.model_copy(update={"snow_days": ()})
+    dates = {"start": START, "end": START + dt.timedelta(days=nights), "drying": (), "away": ()}
+    tour: Tour = loaded.tour.model_copy(update={**dates, "stops": (stop,), "habits": no_snow})
     return Prepared.of(loaded.van, tour, folder=loaded.folder, described=loaded.description)
 
 

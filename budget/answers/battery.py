@@ -101,9 +101,13 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
 
 
 def evenings(run: Detail) -> list[int]:
-    """Hours that start at 18:00 with the van parked off the grid, somebody on board for the night."""
+    """Hours that start at 18:00 with the van parked off the grid, somebody on board for the night.
+
+    To the battery a hook-up without a charger is none.
+    """
     line = run.timeline
-    off_grid = (line.hookup_w <= 0.0) & (line.moving == 0) & (line.away < 1.0)
+    charged = (line.hookup_w > 0.0) & (run.van.power.mains_charger_a > 0.0)
+    off_grid = ~charged & (line.moving == 0) & (line.away < 1.0)
     return np.flatnonzero((run.index.hour == EVENING_H) & off_grid).tolist()
 
 

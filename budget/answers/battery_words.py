@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from budget.answers.battery import Stand
 
 MOST_DRIVE_H = 10.0
+NO_EVENING = "No evening of this tour is off the grid, where the battery would have to last by itself."
 TOLD_BELOW_SHARE = 0.005  # of the rated charge; less is not seen in a whole per cent
 
 
@@ -83,7 +84,7 @@ def _over(group: list[Stand]) -> str:
 def sentences(run: Detail, stands: tuple[Stand, ...]) -> list[str]:
     told = []
     if not stands:
-        told.append("No evening of this tour is off the grid: the hook-up carries the battery.")
+        told.append(NO_EVENING)
     known = [each for each in stands if each.lasts_h is not None]
     if stands and not known:
         told.append("From no evening off the grid does the charge end before the tour, with no sun, drive or hook-up.")

@@ -77,10 +77,12 @@ def _told(plan: Plan, flows: Flows, stay: Stay) -> str:
     until = slice(stay.first, stay.deepest + 1)
     fan_ah, rest_ah = float(flows.fan_ah[until].sum()), float(flows.rest_ah[until].sum())
     place = line.tour.stops[int(line.stop[stay.empty])].place
+    hooked = bool((line.hookup_w[stay.first : stay.last] > 0.0).any())
+    where = "without a charger for the hook-up" if hooked else "off the grid"
     brought = f"at most {need(stay.brought_ah)} Ah" if stay.brought_ah > 0.0 else "nothing"
     driving = f", or {need(stay.lacked_ah / alternator_a, 1)} h more of driving" if alternator_a > 0.0 else ""
     return (
-        f"The battery does not carry the stay off the grid from {_when(plan, stay.first)}: by "
+        f"The battery does not carry the stay {where} from {_when(plan, stay.first)}: by "
         f"{_when(plan, stay.deepest + 1)} fan and loads take at least {least(fan_ah + rest_ah)} Ah, the fan "
         f"{least(fan_ah)} of them; sun and driving bring {brought} and the battery gives at most {need(stay.full_ah)} "
         f"Ah: at least {least(stay.lacked_ah)} Ah are missing. Every doubt given to it, and gas that feeds "
@@ -95,8 +97,12 @@ def _when(plan: Plan, edge: int) -> str:
 
 
 def stays(plan: Plan, set_c: Floats, flows: Flows) -> list[Stay]:
-    """Every stay off the grid, each begun with a full battery, the tour's first with what is described."""
-    off_grid = np.concatenate([[False], plan.timeline.hookup_w <= 0.0, [False]])
+    """Every stay off the grid, each begun with a full battery, the tour's first with what is described.
+
+    To the battery a hook-up without a charger is none.
+    """
+    charged = (plan.timeline.hookup_w > 0.0) & (plan.van.power.mains_charger_a > 0.0)
+    off_grid = np.concatenate([[False], ~charged, [False]])
     edges = np.flatnonzero(np.diff(off_grid.astype(int)))
     battery = plan.van.power.battery
     found = []

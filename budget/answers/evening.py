@@ -87,6 +87,11 @@ def _held(bottles: Sequence[Bottle], left_kg: float, fullest_first: bool) -> lis
     return [pair for pair in held if pair[1] > 0.0] + [pair for pair in held if pair[1] <= 0.0]
 
 
+def on_the_clock(prepared: Prepared, at: dt.datetime) -> dt.datetime:
+    """A time as the tour's clock shows it, whatever offset it was given with; without one."""
+    return at if at.tzinfo is None else at.astimezone(prepared.timeline.index.tz).replace(tzinfo=None)
+
+
 def window(prepared: Prepared, at: dt.datetime | None) -> tuple[int, int]:
     """First hour of the evening and the hour edge of the next 08:00."""
     index = prepared.timeline.index
@@ -98,9 +103,9 @@ def window(prepared: Prepared, at: dt.datetime | None) -> tuple[int, int]:
             raise InputFault(f"the tour must have an evening at {EVENING_H}:00, got none; give --at.")
         first = int(evenings[0])
     else:
-        stamp = index.tz_localize(None)
-        found = np.flatnonzero(stamp <= at.replace(tzinfo=None))
-        if not found.size or at.replace(tzinfo=None) >= prepared.timeline.edges.tz_localize(None)[-1]:
+        at = on_the_clock(prepared, at)
+        found = np.flatnonzero(index.tz_localize(None) <= at)
+        if not found.size or at >= prepared.timeline.edges.tz_localize(None)[-1]:
             raise InputFault(
                 f"--at must lie within the tour, {index[0]:%Y-%m-%d %H:%M} to "
                 f"{prepared.timeline.edges[-1]:%Y-%m-%d %H:%M}, got {at:%Y-%m-%d %H:%M}."

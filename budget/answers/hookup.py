@@ -18,6 +18,7 @@ from budget.engine.stepping import Floats
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
 from budget.physics.properties import BUTANE_LOWER_KWH_PER_KG, PROPANE_LOWER_KWH_PER_KG
+from budget.results.need import AMPLE_FACTOR
 from budget.van.model import Van
 
 if TYPE_CHECKING:
@@ -225,7 +226,8 @@ def shared_w(
     """
     battery = van.power.battery
     held = 0.5 * (1.0 + battery.cut_out_share) if charging else 1.0
-    power = van.power.model_copy(update={"battery": battery.model_copy(update={"start_share": held})})
+    lasting = {"start_share": held, "capacity_ah": AMPLE_FACTOR * battery.capacity_ah}  # and stays so for the hour
+    power = van.power.model_copy(update={"battery": battery.model_copy(update=lasting)})
     built = build_van(van.model_copy(update={"power": power}))
     state = Conditions(outdoor_c=0.0)
     asked = {"set_c": HARD_C, "start_c": 20.0, "hookup_w": hookup_w, "fuel": ELECTRIC_ONLY, "load_share": load_share}

@@ -205,7 +205,7 @@ def of_kept(
     return Odds(
         scenarios=count,
         seed=seed,
-        nights=(prepared.tour.end.date() - prepared.tour.start.date()).days,
+        nights=prepared.timeline.nights,
         gas=Quantiles.of(kept.need_kg),
         bottle_kg=bottle_kg,
         chance_by_bottles_share=chances,

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from budget.answers.evening import MORNING_H, climate_lows_c, planned_c, weather_of_night, window
+from budget.answers.evening import MORNING_H, climate_lows_c, on_the_clock, planned_c, weather_of_night, window
 from budget.answers.night import OFF
 from budget.answers.night_ready import Evening
 from budget.answers.prepared import Prepared
@@ -146,8 +146,9 @@ def answer(
     """
     first, _ = window(prepared, start)
     stamps = prepared.timeline.edges.tz_localize(None)
-    due = int(np.searchsorted(stamps, np.datetime64(back.replace(tzinfo=None)), side="right")) - 1
-    if back.replace(tzinfo=None) <= start.replace(tzinfo=None) or due + 1 > prepared.hours_count:
+    start, back = on_the_clock(prepared, start), on_the_clock(prepared, back)
+    due = int(np.searchsorted(stamps, np.datetime64(back), side="right")) - 1
+    if back <= start or due + 1 > prepared.hours_count:
         raise InputFault(f"the return must lie after leaving and within the tour, got {back:%Y-%m-%d %H:%M}.")
     last = _morning_after(prepared, due)
     is_scheduled = warm_c is None

@@ -32,8 +32,8 @@ def command(asked: Asked) -> None:
     timeline, weather = _on_the_way(asked, loaded)
     weather_notices, warnings = _weather(loaded, timeline, weather)
     rows = [*loss_cases(loaded.van, timeline, weather), *numbers(loaded.van)]
-    data = as_data(loaded, rows, weather_notices, warnings)
-    asked.show(data, lambda: _draw(loaded, rows, weather_notices, warnings, asked.verbose))
+    data = as_data(loaded, timeline, rows, weather_notices, warnings)
+    asked.show(data, lambda: _draw(loaded, timeline, rows, weather_notices, warnings, asked.verbose))
 
 
 def _on_the_way(asked: Asked, loaded: Loaded) -> tuple[Timeline, HourlyWeather]:
@@ -54,7 +54,11 @@ def _weather(loaded: Loaded, timeline: Timeline, weather: HourlyWeather) -> tupl
 
 
 def as_data(
-    loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...], warnings: tuple[str, ...] = ()
+    loaded: Loaded,
+    timeline: Timeline,
+    rows: list[Row],
+    weather_notices: tuple[str, ...],
+    warnings: tuple[str, ...] = (),
 ) -> dict[str, Any]:
     """The checked numbers as plain data."""
     tour = loaded.tour
@@ -63,9 +67,9 @@ def as_data(
     return {
         "tour": {
             "title": tour.title,
-            "start": tour.start.isoformat(),
-            "end": tour.end.isoformat(),
-            "nights": (tour.end.date() - tour.start.date()).days,
+            "start": timeline.edges[0].isoformat(),
+            "end": timeline.edges[-1].isoformat(),
+            "nights": timeline.nights,
             "stops": [stop.place for stop in tour.stops],
         },
         "van": {"title": loaded.van.title, "zones": [zone.name for zone in loaded.van.cabin.zones]},
@@ -80,13 +84,19 @@ def as_data(
 
 
 def _draw(
-    loaded: Loaded, rows: list[Row], weather_notices: tuple[str, ...], warnings: tuple[str, ...], verbose: int
+    loaded: Loaded,
+    timeline: Timeline,
+    rows: list[Row],
+    weather_notices: tuple[str, ...],
+    warnings: tuple[str, ...],
+    verbose: int,
 ) -> None:
     from budget.cli import terminal
 
     tour, shown = loaded.tour, terminal.console()
-    nights = (tour.end.date() - tour.start.date()).days
-    terminal.headline(shown, f"{tour.title}: {nights} nights, {len(tour.stops)} stops. It can be run.")
+    nights = "1 night" if timeline.nights == 1 else f"{timeline.nights} nights"
+    stops = "1 stop" if len(tour.stops) == 1 else f"{len(tour.stops)} stops"
+    terminal.headline(shown, f"{tour.title}: {nights}, {stops}. It can be run.")
     terminal.notices(shown, warnings, "Too small")
     for group in dict.fromkeys(row.group for row in rows):
         terminal.table(

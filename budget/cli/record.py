@@ -21,7 +21,7 @@ def command(asked: Asked, scenarios: int) -> None:
     from budget.answers.measured.record import answer
     from budget.cli.records import show_answer
 
-    found = answer(prepared, read_logbook(logbook_file(asked.tour)), scenarios=scenarios)
+    found = answer(prepared, read_logbook(logbook_file(asked.tour), prepared.timeline), scenarios=scenarios)
     tables = {
         BETWEEN: between_weighings(found.used),
         "Likeliest causes of the difference": found.causes,

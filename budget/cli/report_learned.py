@@ -54,7 +54,7 @@ def _weighed(loaded: Loaded, prepared: Prepared) -> list[Section]:
 
     from budget.answers.measured.logbook import logbook_file, read_logbook
 
-    entries = read_logbook(logbook_file(loaded.sources[0]))
+    entries = read_logbook(logbook_file(loaded.sources[0]), prepared.timeline)
     if not entries:
         return []
     from budget.answers.measured.weigh import answer

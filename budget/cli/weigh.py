@@ -42,7 +42,8 @@ def command(
 ) -> None:
     """Weigh a bottle on the way and see what it says of the rest of TOUR: kg a day, and when the gas is gone.
 
-    Each reading is kept in a logbook beside the tour file; the same reading given twice counts once.
+    Each reading is kept in a logbook beside the tour file; the same reading given twice counts once. All must lie
+    within the tour: for another one move the logbook away.
     """
     if (bottle is None) != (gross_kg is None):
         raise click.UsageError("--bottle and --kg go together")
@@ -58,9 +59,9 @@ def command(
     from budget.cli.records import show_answer
 
     book = logbook_file(asked.tour)
-    before = entries = read_logbook(book)
+    before = entries = read_logbook(book, prepared.timeline)
     if at is not None:
-        when = read_time(at, prepared.tour)
+        when = read_time(at, prepared.timeline)
         if bottle is not None and gross_kg is not None:
             entries = with_entry(entries, Entry(when, bottle=bottle, gross_kg=gross_kg, is_swapped=swapped))
         if charge_percent is not None:

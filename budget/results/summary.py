@@ -54,17 +54,11 @@ def _tour(result: Result) -> dict[str, Any]:
     return {
         "title": result.tour.title,
         "invented": result.tour.invented,
-        "nights": nights_of(result),
+        "nights": result.timeline.nights,
         "hours": len(edges) - 1,
         "start": edges[0].isoformat(),
         "end": edges[-1].isoformat(),
     }
-
-
-def nights_of(result: Result) -> int:
-    """Midnights between start and end of the tour."""
-    edges = result.timeline.edges
-    return int((edges[-1].normalize().tz_localize(None) - edges[0].normalize().tz_localize(None)).days)
 
 
 def _gas(result: Result) -> dict[str, Any]:

@@ -36,6 +36,14 @@ class Clock:
             return None
         return instant
 
+    def local(self, time: dt.datetime) -> dt.datetime:
+        """A time by the tour's clock, whatever offset it was given with."""
+        return time if time.tzinfo is None else time.astimezone(self.zone)
+
+    def written(self, time: dt.datetime) -> str:
+        """A time as the tour's clock shows it."""
+        return f"{self.local(time):%Y-%m-%d %H:%M}"
+
 
 @dataclass(frozen=True)
 class Itinerary:
@@ -72,10 +80,6 @@ def whole_hours(duration_h: float) -> int:
     return max(1, math.floor(duration_h + 0.5)) if duration_h > 0.0 else 0
 
 
-def _written(value: dt.datetime) -> str:
-    return f"{value:%Y-%m-%d %H:%M}"
-
-
 def itinerary(tour: Tour) -> tuple[Itinerary | None, list[Fault]]:
     """The tour in whole hours, or None and every fault of its dates."""
     faults: list[Fault] = []
@@ -86,12 +90,15 @@ def itinerary(tour: Tour) -> tuple[Itinerary | None, list[Fault]]:
     start, end = clock.utc(tour.start, ("start",)), clock.utc(tour.end, ("end",))
     if start is None or end is None:
         return None, faults
-    for name, local in (("start", tour.start), ("end", tour.end)):
+    for name, local in (("start", clock.local(tour.start)), ("end", clock.local(tour.end))):
         if local.minute or local.second or local.microsecond:
             faults.append(Fault((name,), f"must be on the hour, got {local:%H:%M:%S}; round it to the hour."))
     if end <= start:
         faults.append(
-            Fault(("end",), f"must be after the start ({_written(tour.start)}), got {_written(tour.end)}; correct one.")
+            Fault(
+                ("end",),
+                f"must be after the start ({clock.written(tour.start)}), got {clock.written(tour.end)}; correct one.",
+            )
         )
     elif end - start > dt.timedelta(days=MOST_DAYS):
         days = (end - start) / dt.timedelta(days=1)
@@ -137,17 +144,17 @@ def _arrivals(tour: Tour, clock: Clock, start: dt.datetime, hours: int, faults: 
         if hour is None:
             continue
         if not 0 <= hour < hours:
-            span = f"{_written(tour.start)} to {_written(tour.end)}"
+            span = f"{clock.written(tour.start)} to {clock.written(tour.end)}"
             faults.append(
-                Fault(path, f"must lie within the tour ({span}), got {_written(stop.arrive)}; correct the date.")
+                Fault(path, f"must lie within the tour ({span}), got {clock.written(stop.arrive)}; correct the date.")
             )
         elif hour <= before:
             previous = tour.stops[index - 1]
             faults.append(
                 Fault(
                     path,
-                    f"must be after the arrival at {previous.place} ({_written(previous.arrive)}), "
-                    f"got {_written(stop.arrive)}; put the stops in order of time.",
+                    f"must be after the arrival at {previous.place} ({clock.written(previous.arrive)}), "
+                    f"got {clock.written(stop.arrive)}; put the stops in order of time.",
                 )
             )
         before = max(before, hour)
@@ -171,13 +178,18 @@ def _departures(tour: Tour, clock: Clock, plan: Itinerary) -> list[int]:
             given = _hour_of(clock, stop.depart, start, path)
             if given is None:
                 continue
-            got = f"got {_written(stop.depart)}"
+            got = f"got {clock.written(stop.depart)}"
             if given <= arrive[index]:
-                faults.append(Fault(path, f"must be after the arrival ({_written(stop.arrive)}), {got}; correct one."))
+                faults.append(
+                    Fault(path, f"must be after the arrival ({clock.written(stop.arrive)}), {got}; correct one.")
+                )
                 continue
             if last and given != hours:
                 faults.append(
-                    Fault(path, f"must be the tour's end ({_written(tour.end)}) at the last stop, {got}; leave it out.")
+                    Fault(
+                        path,
+                        f"must be the tour's end ({clock.written(tour.end)}) at the last stop, {got}; leave it out.",
+                    )
                 )
                 continue
             if given > following:
@@ -185,7 +197,7 @@ def _departures(tour: Tour, clock: Clock, plan: Itinerary) -> list[int]:
                 faults.append(
                     Fault(
                         path,
-                        f"must be before the arrival at {next_stop.place} ({_written(next_stop.arrive)}), {got}; "
+                        f"must be before the arrival at {next_stop.place} ({clock.written(next_stop.arrive)}), {got}; "
                         "stops must not overlap.",
                     )
                 )

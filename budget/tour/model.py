@@ -151,7 +151,7 @@ class Stop(Part):
 
 
 class Away(Part):
-    """A time when nobody is on board."""
+    """A time when nobody is on board, within the tour or reaching into it."""
 
     start: LocalTime = Field(..., description="From (local).")
     end: LocalTime = Field(..., description="To (local).")
@@ -184,7 +184,7 @@ class Habits(Part):
     heater_while_driving: bool = Field(False, description="True: heater and bottles stay on while driving.")
     drive_cab_c: float = quantity(20.0, "Cab temperature that the engine's heat keeps up. [°C]", low=0.0, high=30.0)
     drive_speed_m_per_s: float = quantity(20.0, "Mean road speed. [m/s]", low=1.0, high=40.0)
-    snow_days: tuple[dt.date, ...] = Field((), description="Days on which snow covers the panels.")
+    snow_days: tuple[dt.date, ...] = Field((), description="Days of the tour on which snow covers the panels.")
 
 
 class Tour(Part):

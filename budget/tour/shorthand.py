@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import datetime as dt
 import tomllib
+import zoneinfo
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path as FilePath
@@ -187,7 +188,7 @@ def _hookup(spelled: Spelled, stops: list[dict[str, Any]]) -> None:
 
 def _nights(spelled: Spelled, stops: list[dict[str, Any]]) -> None:
     """Arrivals and the tour's end from numbers of nights; arrivals without an hour are taken at 15:00."""
-    faults_before = len(spelled.faults)
+    faults_before, zone = len(spelled.faults), _zone(spelled.data.get("timezone"))
     arrives: Any = spelled.data.get("start")
     for number, stop in enumerate(stops):
         nights = _number_of_nights(spelled, number, stop)
@@ -199,24 +200,36 @@ def _nights(spelled: Spelled, stops: list[dict[str, Any]]) -> None:
         here, arrives = stop.get("arrive"), None
         if nights is None or not isinstance(here, dt.datetime) or not 1900 <= here.year <= 2200:
             continue
-        leaves = here.date() + dt.timedelta(days=nights)
-        arrives = dt.datetime(leaves.year, leaves.month, leaves.day, ARRIVAL_HOUR, tzinfo=here.tzinfo)
+        leaves = _day(here, zone) + dt.timedelta(days=nights)
+        arrives = dt.datetime(leaves.year, leaves.month, leaves.day, ARRIVAL_HOUR)
         path: Path = ("stops", number, "nights")
         if number + 1 < len(stops):
             given = _moment(stops[number + 1].get("arrive"), ARRIVAL_HOUR)
-            if isinstance(given, dt.datetime) and given.date() != leaves:
+            if isinstance(given, dt.datetime) and _day(given, zone) != leaves:
                 spelled.fault(
                     path,
-                    f"must lead to the next arrival on {given:%Y-%m-%d}, got {nights} until {leaves}; correct one.",
+                    f"must lead to the next arrival on {_day(given, zone)}, got {nights} until {leaves}; correct one.",
                 )
         elif "end" not in spelled.data:
             spelled.data["end"] = arrives.replace(hour=START_HOUR)
-        elif isinstance(spelled.data["end"], dt.datetime) and spelled.data["end"].date() != leaves:
-            end = spelled.data["end"]
-            spelled.fault(
-                path, f"must lead to the tour's end on {end:%Y-%m-%d}, got {nights} until {leaves}; correct one."
-            )
+        elif isinstance(spelled.data["end"], dt.datetime) and _day(spelled.data["end"], zone) != leaves:
+            end = _day(spelled.data["end"], zone)
+            spelled.fault(path, f"must lead to the tour's end on {end}, got {nights} until {leaves}; correct one.")
     _ask_for_dates(spelled, stops, faults_before)
+
+
+def _zone(name: Any) -> zoneinfo.ZoneInfo | None:
+    """The tour's time zone; None for a name that is none, which has its own sentence."""
+    try:
+        return zoneinfo.ZoneInfo(name)
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, TypeError, OSError):
+        return None
+
+
+def _day(moment: dt.datetime, zone: dt.tzinfo | None) -> dt.date:
+    """The day of a time by the tour's clock."""
+    is_local = moment.tzinfo is None or zone is None or not 1900 <= moment.year <= 2200
+    return moment.date() if is_local else moment.astimezone(zone).date()
 
 
 def _number_of_nights(spelled: Spelled, number: int, stop: dict[str, Any]) -> int | None:

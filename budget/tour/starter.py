@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Literal
@@ -16,6 +15,7 @@ from budget.tour.climate import Climate, WeatherChoice
 from budget.tour.model import Away, Cooking, Draw, Drying, Exchange, Habits, Person, Step, Stop, Tour
 from budget.tour.sentences import children, inside, limits
 from budget.tour.starter_values import HEADS, VALUES
+from budget.tour.toml_text import toml_string
 from budget.units import unit_of
 
 Tier = Literal["quick", "full"]
@@ -133,7 +133,7 @@ def _toml(value: Any) -> str:
     if isinstance(value, (dt.datetime, dt.date)):
         return value.isoformat()
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False)
+        return toml_string(value)
     if isinstance(value, (list, tuple)):
         return f"[{', '.join(_toml(item) for item in value)}]"
     if isinstance(value, Mapping):

@@ -104,6 +104,12 @@ class Timeline:
             raise InputFault([fault.sentence() for fault in faults])
         return _lay(tour, plan, openings, absences, drying)
 
+    @property
+    def nights(self) -> int:
+        """Midnights between start and end, by the tour's own clock."""
+        first, last = self.edges[[0, -1]].tz_localize(None).normalize()
+        return int((last - first).days)
+
     def exchange_open(self, names: Sequence[str]) -> Mask:
         """Which of these bottle systems can be had in each hour: parked at a stop that has it, open in that hour."""
         open_ = np.zeros((len(self.index), len(names)), dtype=bool)

@@ -264,5 +264,12 @@ def _in_year(tour: Tour, shift: int) -> Tour:
         stop.model_copy(update={"arrive": moved(stop.arrive), "depart": moved(stop.depart)}) for stop in tour.stops
     )
     return tour.model_copy(
-        update={"start": moved(tour.start), "end": moved(tour.end), "stops": stops, "away": (), "drying": ()}
+        update={
+            "start": moved(tour.start),
+            "end": moved(tour.end),
+            "stops": stops,
+            "away": (),
+            "drying": (),
+            "habits": tour.habits.model_copy(update={"snow_days": ()}),
+        }
     )

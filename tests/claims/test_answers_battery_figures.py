@@ -27,7 +27,10 @@ def test_an_evening_counts_at_six_parked_off_the_grid_with_somebody_on_board() -
     index = pd.date_range(NOON, periods=120, freq="h")
     line = Found(hookup_w=np.zeros(120), moving=np.zeros(120, dtype=int), away=np.zeros(120))
     line.hookup_w[6], line.moving[30], line.away[54], line.away[78] = 1.0, 2, 1.0, 0.9
-    assert battery.evenings(Found(timeline=line, index=index)) == [78, 102]  # type: ignore[arg-type]
+    van = Found(power=Found(mains_charger_a=20.0))
+    assert battery.evenings(Found(van=van, timeline=line, index=index)) == [78, 102]  # type: ignore[arg-type]
+    van.power.mains_charger_a = 0.0
+    assert battery.evenings(Found(van=van, timeline=line, index=index)) == [6, 78, 102]  # type: ignore[arg-type]
 
 
 def test_a_try_has_no_sun_no_hook_up_no_element_and_a_drive_from_its_hour_on() -> None:

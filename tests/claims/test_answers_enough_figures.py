@@ -44,7 +44,7 @@ def charge_plan(hookup_w: list[float], outdoor_c: list[float] | None = None, **b
     given = {"capacity_ah": 100.0, "start_share": 0.9, "cut_out_share": 0.0, "zone": "living"} | battery
     stop = small().timeline
     return Found(
-        van=Found(power=Found(battery=Battery(**given), alternator_a=0.0)),
+        van=Found(power=Found(battery=Battery(**given), alternator_a=0.0, mains_charger_a=20.0)),
         timeline=Found(hookup_w=np.array(hookup_w), edges=stop.edges, tour=stop.tour, stop=stop.stop),
         column=lambda name: {"temp_air": np.array(outdoor_c or [25.0] * len(hookup_w))}[name],
     )
@@ -83,6 +83,19 @@ def test_a_stay_that_takes_nothing_is_deepest_as_it_begins_and_an_empty_battery_
     (dead,) = stays(flat, np.full(2, 25.0), flows([0.0] * 2, [3.0] * 2, [0.0] * 2))
     assert (dead.full_ah, dead.carries_ah, dead.empty) == (0.0, float("inf"), 0)
     assert dead.lacked_ah == pytest.approx(6.0), "what it takes beyond an empty battery, not what was missing before"
+
+
+def test_a_hookup_without_a_charger_is_none_to_the_battery() -> None:
+    """60 Ah an hour: the second hour is one too many, on a hook-up or not."""
+    plan = charge_plan([0.0, 9.0, 9.0], start_share=1.0)
+    given = flows([30.0] * 3, [30.0] * 3, [0.0] * 3)
+    assert not list(too_long(plan, np.full(3, 25.0), given))
+    plan.van.power.mains_charger_a = 0.0
+    (told,) = too_long(plan, np.full(3, 25.0), given)
+    assert told.startswith(
+        "The battery does not carry the stay without a charger for the hook-up from 12 January at 12:00: by 12 January "
+        "at 15:00 fan and loads take at least 180 Ah, "
+    )
 
 
 @pytest.mark.parametrize(

@@ -84,7 +84,7 @@ def test_evenings_are_18_oclock_parked_off_the_grid_with_somebody_on_board() -> 
     index = pd.date_range("2027-01-12 12:00", periods=120, freq="h")
     line: Any = Found(hookup_w=np.zeros(120), moving=np.zeros(120, dtype=int), away=np.zeros(120))
     line.hookup_w[6], line.moving[30], line.away[54], line.away[78] = 1380.0, 2, 1.0, 0.5
-    run: Any = Found(timeline=line, index=index)
+    run: Any = Found(van=Found(power=Found(mains_charger_a=20.0)), timeline=line, index=index)
     assert battery.evenings(run) == [78, 102]
 
 
@@ -422,6 +422,17 @@ def test_what_each_user_gets_of_a_supply_is_by_its_plate() -> None:
         assert fridge_w + charger_w + element_w <= watts + 1e-6
     bare = van.model_copy(update={"fridge": None, "heater": van.heater.model_copy(update={"electric_w": ()})})
     assert hookup.shared_w(bare, 3680.0, charging=True) == pytest.approx((0.0, charger_full_w(van), 0.0), abs=0.01)
+
+
+def test_a_small_battery_without_a_charger_leaves_the_element_its_steps_for_the_hour() -> None:
+    """One of 2 Ah would be cut out after minutes, and the element with it."""
+    van = VANS["electric_only"]
+    small_one = van.power.battery.model_copy(update={"capacity_ah": 2.0})
+    power = van.power.model_copy(update={"battery": small_one, "mains_charger_a": 0.0})
+    weak = van.model_copy(update={"power": power, "fridge": None})
+    for charging in (False, True):
+        found = hookup.shared_w(weak, 3680.0, charging=charging)
+        assert found == pytest.approx((0.0, 0.0, max(van.heater.electric_w)), abs=0.01)
 
 
 def charger_full_w(van: Any) -> float:

@@ -21,6 +21,7 @@ from budget.answers.measured.logbook import (
     written,
 )
 from budget.errors import InputFault
+from budget.tour.timeline import Timeline
 from budget.van.gas import Bottle
 
 RIGA = ZoneInfo("Europe/Riga")
@@ -64,10 +65,10 @@ def test_a_logbook_lies_beside_its_tour_and_is_written_for_a_person() -> None:
 
 def test_what_is_written_is_read_back_in_order_of_time(tmp_path: Path) -> None:
     path = tmp_path / "tour.logbook.toml"
-    assert read_logbook(path) == ()
+    assert read_logbook(path, small(5).timeline) == ()
     entries = (charged(62.5, 2), weighed('a "wide" \\ bottle', 17.25), weighed("5 kg", 11.0, 1, True))
     path.write_text(written(entries), encoding="utf-8")
-    read = read_logbook(path)
+    read = read_logbook(path, small(5).timeline)
     assert [replace(entry, at=entry.at.astimezone(RIGA)) for entry in read] == [entries[1], entries[2], entries[0]]
 
 
@@ -79,19 +80,68 @@ def test_what_is_written_is_read_back_in_order_of_time(tmp_path: Path) -> None:
         (
             "[[reading]]\nat = 2027-01-14T08:00:00\ncharge_percent = 50\n",
             "{path}, reading 1: at must be as `budget weigh` writes it (at with a UTC offset, bottle, gross_kg, "
-            "charge_percent, is_swapped), got datetime.datetime(2027, 1, 14, 8, 0); correct it or take the reading "
-            "out.",
+            "charge_percent, is_swapped), got 2027-01-14T08:00:00; correct it or take the reading out.",
         ),
         (
             "[[reading]]\nat = 2027-01-14T08:00:00Z\ncharge_percent = 50\n"
             "[[reading]]\nat = 2027-01-14T09:00:00Z\ngross_kg = 'x'\n",
             "{path}, reading 2: gross_kg must be as `budget weigh` writes it (at with a UTC offset, bottle, gross_kg, "
-            "charge_percent, is_swapped), got 'x'; correct it or take the reading out.",
+            "charge_percent, is_swapped), got \"x\"; correct it or take the reading out.",
         ),
         (
             "[[reading]]\nat = 2027-01-14T08:00:00Z\nweight = 5\n",
             "{path}, reading 1: weight must be as `budget weigh` writes it (at with a UTC offset, bottle, gross_kg, "
             "charge_percent, is_swapped), got 5; correct it or take the reading out.",
+        ),
+        (
+            "[[readings]]\nat = 2027-01-14T08:00:00Z\ncharge_percent = 50\n",
+            "{path}: the logbook must hold tables [[reading]], got something else; move it away.",
+        ),
+        *(
+            (
+                f"[[reading]]\nat = 2027-01-14T08:00:00Z\n{line}\n",
+                f"{{path}}, reading 1: {name} must be as `budget weigh` writes it (at with a UTC offset, bottle, "
+                f"gross_kg, charge_percent, is_swapped), got {got}; correct it or take the reading out.",
+            )
+            for line, name, got in (
+                ("bottle = '5 kg'\ngross_kg = nan", "gross_kg", "nan"),
+                ("bottle = '5 kg'\ngross_kg = inf", "gross_kg", "inf"),
+                ("bottle = '5 kg'\ngross_kg = true", "gross_kg", "true"),
+                (f"bottle = '5 kg'\ngross_kg = 1{400 * '0'}", "gross_kg", "a huge number"),
+                ("bottle = '5 kg'\ngross_kg = 8\nis_swapped = 1", "is_swapped", "1"),
+                ("charge_percent = nan", "charge_percent", "nan"),
+                ("charge_percent = false", "charge_percent", "false"),
+                ("bottle = 5\ngross_kg = 8", "bottle", "5"),
+            )
+        ),
+        *(
+            (
+                f"[[reading]]\nat = 2027-01-14T08:00:00Z\n{lines}\n",
+                "{path}, reading 1: must have either bottle and gross_kg or charge_percent beside at, got "
+                f"at{names}; complete it or take the reading out.",
+            )
+            for lines, names in (
+                ("", ""),
+                ("gross_kg = 8", ", gross_kg"),
+                ("bottle = '5 kg'", ", bottle"),
+                ("bottle = '5 kg'\ngross_kg = 8\ncharge_percent = 5", ", bottle, gross_kg, charge_percent"),
+                ("charge_percent = 5\nis_swapped = true", ", charge_percent, is_swapped"),
+            )
+        ),
+        *(
+            (
+                f"[[reading]]\nat = 2027-01-14T08:00:00Z\ncharge_percent = 50\n"
+                f"[[reading]]\nat = {at}\ncharge_percent = 50\n",
+                "{path}, reading 2: at must lie within the tour, 2027-01-12 12:00 to 2027-01-17 12:00, "
+                f"got {got}; correct the date, take the reading out, or move the logbook of another tour away.",
+            )
+            for at, got in (
+                ("2027-03-10T08:00:00+02:00", "2027-03-10 08:00"),
+                ("2026-01-14T08:00:00+02:00", "2026-01-14 08:00"),
+                ("2027-01-12T11:59:00+02:00", "2027-01-12 11:59"),
+                ("2027-01-17T10:01:00Z", "2027-01-17 10:01"),
+                ("0001-01-01T00:00:00+14:00", "1-01-01 00:00"),
+            )
         ),
     ],
 )  # fmt: skip
@@ -99,8 +149,68 @@ def test_a_logbook_that_somebody_spoiled_is_refused(text: str, sentence: str, tm
     path = tmp_path / "tour.logbook.toml"
     path.write_text(text, encoding="utf-8")
     with pytest.raises(InputFault) as fault:
-        read_logbook(path)
+        read_logbook(path, small(5).timeline)
     assert str(fault.value) == sentence.format(path=path)
+
+
+@pytest.mark.parametrize(
+    "name", ["my\nbottle", "a\ttab\r\x00\x7f\x85\u2028", 'a "wide" \\ bottle', "fläschchen 氣", "\\"]
+)
+def test_a_bottle_of_any_name_is_written_so_that_it_is_read_back(name: str, tmp_path: Path) -> None:
+    path = tmp_path / "tour.logbook.toml"
+    path.write_text(written((weighed(name, 17.25),)), encoding="utf-8")
+    (read,) = read_logbook(path, small(5).timeline)
+    assert (read.bottle, read.gross_kg, read.at) == (name, 17.25, AT)
+
+
+def test_readings_in_the_hour_that_comes_twice_keep_their_order(tmp_path: Path) -> None:
+    """On 31 October 2027 03:30 is 00:30 UTC and, after the clocks went back, 01:30 UTC."""
+    tour = small(3).tour
+    moved = tour.model_copy(
+        update={
+            "start": dt.datetime(2027, 10, 30, 12),
+            "end": dt.datetime(2027, 11, 1, 12),
+            "stops": (tour.stops[0].model_copy(update={"arrive": dt.datetime(2027, 10, 30, 12)}),),
+        }
+    )
+    line = Timeline.of(moved)
+    times = [read_time(text, line) for text in ("2027-10-31T03:30+02:00", "2027-10-31T03:30", "2027-10-31T03:30+03:00")]
+    assert [f"{at:%H:%M%z}" for at in times] == ["03:30+0200", "03:30+0300", "03:30+0300"]
+    book: tuple[Entry, ...] = ()
+    for at, percent in zip(times, (60.0, 70.0, 80.0), strict=True):
+        book = with_entry(book, Entry(at, charge_percent=percent))
+    assert [entry.charge_percent for entry in book] == [80.0, 60.0]
+    path = tmp_path / "tour.logbook.toml"
+    path.write_text(written(book), encoding="utf-8")
+    assert read_logbook(path, line) == book
+
+
+def test_a_time_that_the_clocks_skip_is_no_time_of_the_tour() -> None:
+    tour = small(3).tour
+    moved = tour.model_copy(
+        update={
+            "start": dt.datetime(2027, 3, 27, 12),
+            "end": dt.datetime(2027, 3, 29, 12),
+            "stops": (tour.stops[0].model_copy(update={"arrive": dt.datetime(2027, 3, 27, 12)}),),
+        }
+    )
+    with pytest.raises(InputFault) as fault:
+        read_time("2027-03-28T03:30", Timeline.of(moved))
+    assert str(fault.value) == "--at must be a time that exists, got 2027-03-28 03:30, which the clocks skip there."
+
+
+def test_a_tour_that_starts_at_an_offset_is_weighed_by_its_own_clock() -> None:
+    """From 9 January 22:00 UTC, which is midnight in Riga, to 11 January 14:00 there."""
+    tour = small(3).tour
+    start, end = dt.datetime(2027, 1, 9, 22, tzinfo=dt.UTC), dt.datetime(2027, 1, 11, 12, tzinfo=dt.UTC)
+    stop = tour.stops[0].model_copy(update={"arrive": start})
+    line = Timeline.of(tour.model_copy(update={"start": start, "end": end, "stops": (stop,)}))
+    assert read_time("2027-01-11T13:30", line) == dt.datetime(2027, 1, 11, 11, 30, tzinfo=dt.UTC)
+    with pytest.raises(InputFault) as fault:
+        read_time("2027-01-09T23:00", line)
+    assert str(fault.value) == (
+        "--at must lie within the tour, 2027-01-10 00:00 to 2027-01-11 14:00, got 2027-01-09 23:00."
+    )
 
 
 def test_a_reading_of_the_same_time_and_bottle_takes_the_place_of_the_other() -> None:
@@ -119,7 +229,7 @@ def test_bottles_of_one_name_are_numbered() -> None:
 
 def test_times_are_local_or_carry_an_offset_and_lie_within_the_tour() -> None:
     """12 to 15 January, from noon to noon."""
-    tour = small(3).tour
+    tour = small(3).timeline
     assert read_time("2027-01-13T08:00", tour) == dt.datetime(2027, 1, 13, 8, 0, tzinfo=RIGA)
     assert read_time("2027-01-13T08:00+00:00", tour) == dt.datetime(2027, 1, 13, 10, 0, tzinfo=RIGA)
     assert read_time("2027-01-12T12:00", tour) < read_time("2027-01-15T12:00", tour)
@@ -128,6 +238,10 @@ def test_times_are_local_or_carry_an_offset_and_lie_within_the_tour() -> None:
         (
             "2027-01-12T11:59",
             "--at must lie within the tour, 2027-01-12 12:00 to 2027-01-15 12:00, got 2027-01-12 11:59.",
+        ),
+        (
+            "0001-01-01T00:00",
+            "--at must lie within the tour, 2027-01-12 12:00 to 2027-01-15 12:00, got 1-01-01 00:00.",
         ),
         (
             "2027-01-15T10:01+00:00",

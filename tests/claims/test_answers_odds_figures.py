@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace as Found
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -528,7 +529,11 @@ def test_the_evening_is_the_first_off_the_grid_at_17_and_ends_at_8() -> None:
     assert evening.window(line_of(hooked=(5,), moving=(29,)), None) == (53, 68)
     assert evening.window(line_of(hooked=(5, 29, 53)), None) == (5, 20)
     for hours_h, found in ((0, (0, 20)), (19.5, (19, 20)), (20, (20, 44)), (67, (67, 68))):
-        assert evening.window(line_of(), START + dt.timedelta(hours=hours_h)) == found, hours_h
+        at = START + dt.timedelta(hours=hours_h)
+        assert evening.window(line_of(), at) == found, hours_h
+        assert evening.window(line_of(), at.replace(tzinfo=ZoneInfo("Europe/Riga")).astimezone(dt.UTC)) == found, (
+            hours_h
+        )
     for hours_h, sentence in (
         (-0.1, r"^--at must lie within the tour, 2027-01-12 12:00 to 2027-01-15 12:00, got 2027-01-12 11:54\.$"),
         (72, r"^--at must lie within the tour, 2027-01-12 12:00 to 2027-01-15 12:00, got 2027-01-15 12:00\.$"),

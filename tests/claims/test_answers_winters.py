@@ -15,8 +15,10 @@ from budget.answers import odds
 from budget.answers.ensemble import InTurn
 from budget.answers.prepared import Prepared
 from budget.tour.climate import WeatherChoice
+from budget.tour.reader import load
+from budget.tour.timeline import Timeline
 from budget.weather.generator import SCALES_H, SEASON_SD_K, USUAL, Process, with_season
-from budget.weather.winters import Winters
+from budget.weather.winters import Winters, _in_year
 
 SAND_POINT = Path(pvlib.__file__).parent / "data" / "703165TY.csv"
 COLD = Path(__file__).parents[2] / "weather_samples" / "cold_snap.csv"
@@ -33,6 +35,13 @@ def on(choice: WeatherChoice, folder: Path = Path(), nights: int = 3) -> tuple[P
 @lru_cache(maxsize=1)
 def of_climate() -> tuple[Prepared, Winters]:
     return on(WeatherChoice())
+
+
+def test_a_tour_with_dated_days_is_laid_on_other_years_too() -> None:
+    """What is dated otherwise than by a stop, absences, wet kit and snow, stays in its own year."""
+    tour = load(None).tour
+    assert tour.drying and tour.habits.snow_days
+    assert Timeline.of(_in_year(tour, -3)).index[0].year == 2024
 
 
 def test_winters_about_a_climate_have_its_mean() -> None:

@@ -100,7 +100,7 @@ FAN = "The heater's fan takes 11 of 50 Ah over the tour."
 @pytest.mark.parametrize(
     ("stands", "told"),
     [
-        ((), ["No evening of this tour is off the grid: the hook-up carries the battery."]),
+        ((), ["No evening of this tour is off the grid, where the battery would have to last by itself."]),
         (
             (stand(None, 0.0),),
             ["From no evening off the grid does the charge end before the tour, with no sun, drive or hook-up.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import zoneinfo
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace as Found
@@ -26,7 +27,8 @@ from budget.answers.measured.forward import LEARNED, WITH_GAS, Forward, _coupled
 from budget.answers.measured.log_file import LogFile
 from budget.answers.measured.logged_night import METERED, OFF, WEIGHED, Night, Stretch
 from budget.engine import arrays as A
-from budget.engine.van_arrays import build_van
+from budget.engine.van_arrays import FRIDGE, build_van
+from budget.van.model import Fridge
 from budget.van.ranges import Range, ranges
 
 P90 = 1.2815515655446004  # standard normal quantile
@@ -231,8 +233,33 @@ def test_an_ideal_heater_gives_what_is_asked_and_its_gas_does_not_end() -> None:
     assert made.arrays["bottle_propane_share"][0][0] == 1.0
     assert made.arrays["regulator_need_pa"][0] == 0.0
     assert made.arrays["regulator_kg_per_h"][0] == 90.0
+    assert made.arrays["capacity_ah"][0] == 1000.0 * built.arrays["capacity_ah"][0]
+    assert made.arrays["fridge_use"][0] == FRIDGE["off"]
     assert plain["modulating"][0] == built.burner["modulating"][0]
     assert built.arrays["bottle_net_kg"][0][0] == 11.0
+
+
+def test_what_a_log_says_does_not_depend_on_the_12_v_system_or_a_fridge() -> None:
+    """A battery of 1 Ah, begun empty, without a charger would stop the heater within the first hour."""
+    plain = plain_van()
+    battery = {"capacity_ah": 1.0, "start_share": 0.0, "chemistry": "agm", "cut_out_share": 0.5, "pad_w": 80.0}
+    power = plain.power.model_copy(
+        update={"battery": plain.power.battery.model_copy(update=battery), "mains_charger_a": 0.0, "alternator_a": 0.0}
+    )
+    weak = plain.model_copy(update={"power": power, "fridge": Fridge(gas_g_per_h=100.0, use="gas")})
+    night = Night((stretch(6, WEIGHED, weighings=((0.0, 6.0, 0.8),)), stretch(5)), ())
+    readings, losses, living = zip(
+        *(
+            (made.predicted(scores), made.loss_w_per_k(scores), made.living_loss_w_per_k(scores))
+            for van in (plain, weak)
+            for made in [Forward.of(van, night, LIMITS)]
+            for scores in [np.eye(2, made.count)]
+        ),
+        strict=True,
+    )
+    assert readings[0].min() > 0.0 and losses[0].min() > 40.0
+    for one, other in (readings, losses, living):
+        assert np.array_equal(one, other)
 
 
 def test_weather_of_a_night_is_dark_at_80_percent_and_sea_level() -> None:
@@ -564,12 +591,18 @@ def test_an_answer_sums_up_its_draws_beside_the_presets(monkeypatch: pytest.Monk
 
 def test_a_log_was_taken_at_the_stop_of_its_first_reading_or_at_the_first() -> None:
     tour = short_tour(one_room())
+    offsets = [
+        stop.model_copy(update={"arrive": stop.arrive.replace(tzinfo=zoneinfo.ZoneInfo("Europe/Riga"))})
+        for stop in tour.stops
+    ]
+    at_offset = tour.model_copy(update={"stops": tuple(offsets)})
     for stamp, place in (
         ("2027-01-20 12:00", "first"), ("2027-01-21 14:59", "first"), ("2027-01-21 15:00", "second"),
         ("2027-01-22 14:00", "third"), ("2027-02-22 14:00", "third"), ("2026-01-01 00:00", "first"),
     ):  # fmt: skip
         local = pd.Timestamp(stamp, tz="Europe/Riga").tz_convert("UTC")
         assert learn._stop_at(tour, local).place == place, stamp
+        assert learn._stop_at(at_offset, local).place == place, stamp
 
 
 def test_names_are_listed_once_with_an_and_before_the_last() -> None:

@@ -117,13 +117,13 @@ def test_the_odds_narrow_and_move_with_what_a_log_said() -> None:
 
 
 def test_a_section_that_rests_on_many_logs_of_long_names_is_read_back(tmp_path: Path) -> None:
-    """Six names of 120 characters are longer together than a title may be, and a folder elsewhere is named in full;
-    what is written is what the tour reads.
+    """Six names of 124 characters, odd ones among them, are longer together than a title may be, and a folder
+    elsewhere is named in full; what is written is what the tour reads.
     """
     start = dt.datetime(2027, 1, 2, 18, tzinfo=dt.UTC)
     logs = tuple(
         LogUsed(
-            tmp_path / "logs" / f"{k}{'n' * 120}.csv", f"{k:064d}", f"place {k}", start + dt.timedelta(days=k),
+            tmp_path / "logs" / f'{k}\t"\\\xa0{"n" * 120}.csv', f"{k:064d}", f"place {k}", start + dt.timedelta(days=k),
             start + dt.timedelta(days=k, hours=14), 14, k > 0,
         )
         for k in range(6)
@@ -143,7 +143,7 @@ def test_a_section_that_rests_on_many_logs_of_long_names_is_read_back(tmp_path: 
     assert [night.is_absolute for night in read.nights] == [False, *[True] * 5]
     assert (read.start, read.end) == (logs[0].start, logs[-1].end)
     assert read.correlation[0][1] == pytest.approx(0.4)
-    assert read.source.startswith("0nnn") and read.source.endswith(" ...")
+    assert read.source.startswith('0\t"\\\xa0nnn') and read.source.endswith(" ...")
 
 
 def write_tour(folder: Path, more: str) -> Path:

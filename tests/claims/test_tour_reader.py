@@ -159,6 +159,20 @@ def test_comfort_words_mean_the_pairs_of_common_practice(name: str, day_c: float
     assert [step["air_c"] for step in comfort_presets()[name]["steps"]] == [day_c, night_c]
 
 
+def test_nights_are_counted_from_the_day_by_the_tours_own_clock() -> None:
+    """22:00 UTC on the 9th is midnight in Riga: two nights are those to the 12th, its noon and 15:00 being local."""
+    start = dt.datetime(2027, 1, 9, 22, tzinfo=dt.UTC)
+    stops = [{"place": "A", "nights": 2}, {"place": "B", "nights": 1}]
+    spelled = spell_out({"timezone": "Europe/Riga", "comfort": "moderate", "start": start, "stops": stops})
+    assert not spelled.faults
+    assert [stop["arrive"] for stop in spelled.data["stops"]] == [start, dt.datetime(2027, 1, 12, 15)]
+    assert spelled.data["end"] == dt.datetime(2027, 1, 13, 12)
+    ends = {"end": dt.datetime(2027, 1, 12, 22, tzinfo=dt.UTC), "stops": stops}
+    assert not spell_out({"timezone": "Europe/Riga", "comfort": "moderate", "start": start, **ends}).faults
+    (fault,) = spell_out({"timezone": "UTC", "comfort": "moderate", "start": start, **ends, "stops": stops[:1]}).faults
+    assert fault.text == "must lead to the tour's end on 2027-01-12, got 2 until 2027-01-11; correct one."
+
+
 def test_spelling_out_leaves_the_data_that_it_was_given_alone() -> None:
     data = {"people": 2, "start": dt.date(2027, 1, 9), "stops": [{"nights": 2}]}
     before = repr(data)

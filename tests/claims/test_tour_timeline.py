@@ -68,6 +68,69 @@ def test_a_time_with_an_offset_means_the_same_instant_as_the_local_time() -> Non
     assert Timeline.of(tour(start=utc, end=dt.datetime(2027, 1, 11, 12))).index[0].hour == 12
 
 
+def test_nights_are_midnights_by_the_tours_own_clock() -> None:
+    """From 22:00 UTC, midnight in Riga, one night to 12:00 UTC of the day after the next UTC day."""
+    assert Timeline.of(tour()).nights == 2
+    start, end = dt.datetime(2027, 1, 9, 22, tzinfo=dt.UTC), dt.datetime(2027, 1, 11, 12, tzinfo=dt.UTC)
+    assert Timeline.of(tour(start=start, end=end)).nights == 1
+    assert Timeline.of(tour(start=dt.datetime(2027, 3, 27, 23), end=dt.datetime(2027, 3, 28, 1))).nights == 1
+
+
+def test_a_fault_of_a_time_with_an_offset_is_told_by_the_tours_own_clock() -> None:
+    utc = dt.datetime(2027, 1, 9, 22, tzinfo=dt.UTC)
+    for values, sentence in (
+        ({"end": utc}, "end must be after the start (2027-01-10 00:00), got 2027-01-10 00:00; correct one."),
+        (
+            {"timezone": "Asia/Kolkata", "end": utc + dt.timedelta(hours=9)},
+            "start must be on the hour, got 03:30:00; round it to the hour.",
+        ),
+        (
+            {"away": [{"start": utc - dt.timedelta(hours=9), "end": utc}]},
+            "away[0].end must lie within the tour (2027-01-10 00:00 to 2027-01-12 00:00), got 2027-01-10 00:00; "
+            "correct the date.",
+        ),
+    ):
+        with pytest.raises(InputFault) as refusal:
+            Timeline.of(tour(start=utc, **values))
+        assert sentence in refusal.value.faults
+
+
+def test_an_absence_reaches_into_the_tour_or_is_refused() -> None:
+    """Eight hours before the start to two after it count as two; one that only touches an end shares no hour."""
+    start, end = dt.datetime(2027, 1, 9, 12), dt.datetime(2027, 1, 11, 12)
+    two = dt.timedelta(hours=2)
+    away = Timeline.of(
+        tour(away=[{"start": start - 4 * two, "end": start + two}, {"start": end - two, "end": end + two}])
+    )
+    assert np.flatnonzero(away.away).tolist() == [0, 1, 46, 47]
+    year = dt.timedelta(days=365)
+    for given, field, got in (
+        ({"start": start - year, "end": start - year + two}, "end", "2026-01-09 14:00"),
+        ({"start": start - two, "end": start}, "end", "2027-01-09 12:00"),
+        ({"start": end, "end": end + two}, "start", "2027-01-11 12:00"),
+        ({"start": start + year, "end": end + year}, "start", "2028-01-09 12:00"),
+    ):
+        with pytest.raises(InputFault) as refusal:
+            Timeline.of(tour(away=[given]))
+        assert str(refusal.value) == (
+            f"away[0].{field} must lie within the tour (2027-01-09 12:00 to 2027-01-11 12:00), got {got}; correct the "
+            "date."
+        )
+
+
+def test_days_of_snow_are_days_of_the_tour() -> None:
+    """The tour ends at noon of 11 January; one that ends at midnight has no hour of the day that begins then."""
+    days = [dt.date(2027, 1, 9), dt.date(2027, 1, 11)]
+    assert np.count_nonzero(Timeline.of(tour(habits={"snow_days": days})).solar_factor == 0.0) == 12 + 12
+    for day, end in ((dt.date(2026, 1, 10), 12), (dt.date(2027, 1, 12), 12), (dt.date(2027, 1, 11), 0)):
+        with pytest.raises(InputFault) as refusal:
+            Timeline.of(tour(end=dt.datetime(2027, 1, 11, end), habits={"snow_days": [dt.date(2027, 1, 9), day]}))
+        assert str(refusal.value) == (
+            f"habits.snow_days[1] must lie within the tour (2027-01-09 12:00 to 2027-01-11 {end:02d}:00), got {day}; "
+            "correct the date."
+        )
+
+
 def test_a_tour_in_a_zone_half_an_hour_off_runs_on_its_own_whole_hours() -> None:
     timeline = Timeline.of(tour(timezone="Asia/Kolkata"))
     assert timeline.index[0].isoformat() == "2027-01-09T12:00:00+05:30"

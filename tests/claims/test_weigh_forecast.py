@@ -203,14 +203,14 @@ def test_a_changed_bottle_tells_what_is_left_and_nothing_of_the_use(prepared: Pr
     assert found.steps[-1].left_kg == pytest.approx(FULL_KG)
 
 
-def test_the_same_reading_twice_counts_once_and_the_logbook_reads_back(tmp_path: Path) -> None:
+def test_the_same_reading_twice_counts_once_and_the_logbook_reads_back(prepared: Prepared, tmp_path: Path) -> None:
     entry = Entry(MORNING, bottle=NAME, gross_kg=18.4)
     charge = Entry(MORNING, charge_percent=61.0)
     book = with_entry(with_entry(with_entry((), entry), charge), entry)
     assert len(book) == 2
     path = tmp_path / "my-tour.logbook.toml"
     path.write_text(written(book), encoding="utf-8")
-    assert read_logbook(path) == book
+    assert read_logbook(path, prepared.timeline) == book
     corrected = with_entry(book, Entry(MORNING, bottle=NAME, gross_kg=18.3))
     assert [e.gross_kg for e in corrected if e.bottle] == [18.3]
 

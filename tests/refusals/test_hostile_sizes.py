@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 from mutations import documents, toml
+from small_tour import small
 
 from budget.answers.measured.log_file import LogFile
 from budget.answers.measured.logbook import read_logbook
@@ -78,9 +79,12 @@ def test_a_tour_file_of_2_gb(tmp_path: Path) -> None:
 
 def test_a_logbook_of_2_gb_and_one_nested_without_end(tmp_path: Path) -> None:
     path = giant(tmp_path / "tour.logbook.toml")
-    assert refused_unread(lambda: read_logbook(path)) == f"{path}: a logbook may hold at most 1 MB; move it away."
+    assert (
+        refused_unread(lambda: read_logbook(path, small(1).timeline))
+        == f"{path}: a logbook may hold at most 1 MB; move it away."
+    )
     path.write_text("reading = " + "[" * 100_000)
-    assert "the logbook must be valid TOML" in refused(lambda: read_logbook(path))
+    assert "the logbook must be valid TOML" in refused(lambda: read_logbook(path, small(1).timeline))
 
 
 @pytest.mark.skipif(not Path("/dev/zero").exists(), reason="needs a device without end")

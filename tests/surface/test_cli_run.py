@@ -194,6 +194,17 @@ def test_the_odds_of_a_report_are_in_the_weather_of_its_run(call: Call, my_tour:
     assert sentence in Path("out/report.html").read_text("utf-8")
 
 
+def test_check_and_run_count_the_nights_of_a_tour_that_starts_at_an_offset_alike(call: Call, my_tour: str) -> None:
+    """Midnight in Riga of 10 January to noon of the 12th: two nights, where the days in UTC would make three."""
+    written = Path(my_tour).read_text("utf-8").replace("start = 2027-01-09 ", "start = 2027-01-09T22:00:00Z")
+    Path(my_tour).write_text("\n[[stops]]".join(written.split("\n[[stops]]")[:2]), "utf-8")
+    checked, ran = (json.loads(call(name, my_tour, "--json").out)["tour"] for name in ("check", "run"))
+    assert checked["nights"] == ran["nights"] == 2
+    assert (checked["start"], checked["end"]) == (ran["start"], ran["end"])
+    assert ran["start"] == "2027-01-10T00:00:00+02:00"
+    assert call("check", my_tour).out.splitlines()[0].endswith(": 2 nights, 1 stop. It can be run.")
+
+
 def test_a_folder_that_cannot_be_used_is_refused_before_the_work(
     call: Call, my_tour: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

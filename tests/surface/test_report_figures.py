@@ -435,7 +435,7 @@ DEAD = {"lasts_h": 0, "nights": 0.0, "drive_h": 3.0, "cut_out": True}
 @pytest.mark.parametrize(
     ("stands", "wanted"),
     [
-        ((), "No evening of this tour is off the grid: the hook-up carries the battery."),
+        ((), "No evening of this tour is off the grid, where the battery would have to last by itself."),
         ((TO_THE_END,), "To the tour's end, from the one evening off the grid."),
         ((LASTS, TO_THE_END), "To the next evening, from each of the 2 evenings off the grid: 30 h at the least, from "
                               "Wed 20 Jan 18:00 at Cape with 33 % of charge."),

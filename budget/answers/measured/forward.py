@@ -12,8 +12,9 @@ from budget.answers.prepared import FACTOR_OF
 from budget.answers.unknowns import P90_Z, factor_of
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors, run_many
-from budget.engine.van_arrays import BuiltVan, build_van
+from budget.engine.van_arrays import FRIDGE, BuiltVan, build_van
 from budget.physics.properties import WATER_TO_AIR_RATIO
+from budget.results.need import with_power
 from budget.van.model import Van
 from budget.van.ranges import Range
 from budget.weather.air import Floats, saturation_pressure_pa
@@ -204,7 +205,6 @@ class Forward:
         hours["people_w"] = heat_w
         hours["screens"] = screens_share
         hours["closed"] = 1.0
-        hours["hookup_w"] = 3000.0  # keeps the battery up, so that the thermostat is never without power
         hours["gas_open"] = 1
         hours["start_c"] = start_c
         return hours
@@ -260,10 +260,12 @@ def _no_draws() -> Any:
 
 
 def _ideal(built: BuiltVan) -> BuiltVan:
-    """The van with a thermostat that follows a set temperature without cycling, and gas enough for any night.
+    """The van with a thermostat that follows a set temperature without cycling, gas and charge that do not end.
 
-    Heat and efficiency by output stay the heater's own; below its least output it is taken to burn in short starts.
+    Heat and efficiency by output stay the heater's own; below its least output it is taken to burn in short starts. A
+    fridge burns none of the gas that is weighed.
     """
+    built = with_power(built)
     burner, arrays = built.burner.copy(), built.arrays.copy()
     points = int(burner["points"][0])
     tables = "outputs_w efficiency fan_w fan_fixed_w fan_air_w heat_share flow_w_per_k sea_flow_w_per_k total_w_per_k"
@@ -283,6 +285,7 @@ def _ideal(built: BuiltVan) -> BuiltVan:
     arrays["bottle_propane_share"][0][:bottles] = 1.0
     arrays["regulator_need_pa"] = 0.0
     arrays["regulator_kg_per_h"] = PLENTY_KG
+    arrays["fridge_use"] = FRIDGE["off"]
     return replace(built, burner=burner, arrays=arrays)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import zoneinfo
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,6 +19,7 @@ from budget.answers.measured.fit import Fit, fit
 from budget.answers.measured.forward import Forward
 from budget.answers.measured.log_file import LogFile
 from budget.answers.measured.logged_night import METERED, Night, lay_out, together
+from budget.tour.itinerary import Clock
 from budget.tour.model import Stop, Tour
 from budget.van.description import VanDescription
 from budget.van.model import Van
@@ -272,8 +274,9 @@ def _of(name: str, values: list[Floats], preset: Range | None = None) -> Band:
 
 
 def _stop_at(tour: Tour, stamp: pd.Timestamp) -> Stop:
-    local = stamp.tz_convert(tour.timezone).tz_localize(None).to_pydatetime()
-    reached = [stop for stop in tour.stops if stop.arrive <= local]
+    clock = Clock(zoneinfo.ZoneInfo(tour.timezone), [])
+    arrived = [clock.utc(stop.arrive, ("stops", number, "arrive")) for number, stop in enumerate(tour.stops)]
+    reached = [stop for stop, at in zip(tour.stops, arrived, strict=True) if at is not None and at <= stamp]
     return reached[-1] if reached else tour.stops[0]
 
 

@@ -5,14 +5,19 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from budget.arrived import written as shown
 from budget.errors import InputFault
-from budget.tour.model import Tour
+from budget.tour.faults import Fault
+from budget.tour.itinerary import Clock
+from budget.tour.timeline import Timeline
+from budget.tour.toml_text import toml_string
 from budget.van.gas import Bottle
 
+MOST_NUMBER = 1e6  # what is more, or no number at all, no scale or battery monitor reads
 MOST_BYTES = 1_000_000
 SCALE_KG = 0.05  # a luggage scale's step and hand, standard deviation; common practice, no source
 OVER_KG = 0.5  # exchange bottles are filled a little over their name, and their tare is stamped roughly
@@ -42,8 +47,11 @@ def logbook_file(tour: Path) -> Path:
     return tour.with_name(f"{tour.stem}.logbook.toml")
 
 
-def read_logbook(path: Path) -> tuple[Entry, ...]:
-    """Every reading in order of time; none when there is no such file yet."""
+def read_logbook(path: Path, timeline: Timeline) -> tuple[Entry, ...]:
+    """Every reading in order of time, by the tour's clock; none when there is no such file yet.
+
+    InputFault, one sentence, for what is no logbook and for a reading outside the tour, as after its dates were moved.
+    """
     if not path.exists():
         return ()
     try:
@@ -52,26 +60,48 @@ def read_logbook(path: Path) -> tuple[Entry, ...]:
         data = tomllib.loads(path.read_text(encoding="utf-8"))
     except (ValueError, RecursionError, OSError) as fault:  # ValueError: no TOML, no text
         raise InputFault(f"{path}: the logbook must be valid TOML, got '{fault}'; correct or move it away.") from None
-    listed = data.get("reading", [])
-    if not isinstance(listed, list) or not all(isinstance(row, dict) for row in listed):
+    listed = data.pop("reading", [])
+    if data or not isinstance(listed, list) or not all(isinstance(row, dict) for row in listed):
         raise InputFault(f"{path}: the logbook must hold tables [[reading]], got something else; move it away.")
-    return tuple(sorted(_entry(row, number, path) for number, row in enumerate(listed, start=1)))
+    return tuple(sorted(_entry(row, f"{path}, reading {n}", timeline) for n, row in enumerate(listed, start=1)))
 
 
-def _entry(row: dict[str, Any], number: int, path: Path) -> Entry:
+def _entry(row: dict[str, Any], where: str, timeline: Timeline) -> Entry:
     at = row.get("at")
-    kinds: dict[str, Any] = {
-        "bottle": str, "gross_kg": (int, float), "charge_percent": (int, float), "is_swapped": bool,
-    }  # fmt: skip
-    wrong = [name for name in row if name != "at" and not isinstance(row[name], kinds.get(name, ()))]
+    wrong = [name for name in row if name != "at" and not _is_written(name, row[name])]
     if not isinstance(at, dt.datetime) or at.tzinfo is None:
         wrong.insert(0, "at")
     if wrong:
         raise InputFault(
-            f"{path}, reading {number}: {wrong[0]} must be as `budget weigh` writes it (at with a UTC offset, bottle, "
-            f"gross_kg, charge_percent, is_swapped), got {row.get(wrong[0])!r}; correct it or take the reading out."
+            f"{where}: {wrong[0]} must be as `budget weigh` writes it (at with a UTC offset, bottle, gross_kg, "
+            f"charge_percent, is_swapped), got {shown(row.get(wrong[0]))}; correct it or take the reading out."
         )
-    return Entry(**row)
+    names = row.keys() - {"at", "is_swapped"}
+    if names != {"bottle", "gross_kg"} and row.keys() != {"at", "charge_percent"}:
+        raise InputFault(
+            f"{where}: must have either bottle and gross_kg or charge_percent beside at, got {', '.join(row)}; "
+            "complete it or take the reading out."
+        )
+    entry = Entry(**row)
+    start, end = timeline.edges[0], timeline.edges[-1]
+    if not start <= entry.at <= end:
+        raise InputFault(
+            f"{where}: at must lie within the tour, {_minute(start)} to {_minute(end)}, got {_minute(entry.at)}; "
+            "correct the date, take the reading out, or move the logbook of another tour away."
+        )
+    return replace(entry, at=_by_the_clock(entry.at, start.tzinfo))
+
+
+def _is_written(name: str, value: Any) -> bool:
+    """Whether a value of a reading is of the kind that is written; a number within what anything reads."""
+    if name in ("gross_kg", "charge_percent"):
+        is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
+        return is_number and -MOST_NUMBER <= value <= MOST_NUMBER
+    return isinstance(value, {"bottle": str, "is_swapped": bool}.get(name, ()))
+
+
+def _minute(at: dt.datetime) -> str:
+    return f"{at:%Y-%m-%d %H:%M}"
 
 
 def written(entries: tuple[Entry, ...]) -> str:
@@ -80,8 +110,7 @@ def written(entries: tuple[Entry, ...]) -> str:
     for entry in entries:
         lines += ["[[reading]]", f"at = {entry.at.isoformat()}"]
         if entry.bottle:
-            escaped = entry.bottle.replace("\\", "\\\\").replace('"', '\\"')
-            lines += [f'bottle = "{escaped}"', f"gross_kg = {entry.gross_kg:g}"]
+            lines += [f"bottle = {toml_string(entry.bottle)}", f"gross_kg = {entry.gross_kg:g}"]
             if entry.is_swapped:
                 lines.append("is_swapped = true")
         else:
@@ -95,24 +124,30 @@ def with_entry(entries: tuple[Entry, ...], new: Entry) -> tuple[Entry, ...]:
     return tuple(sorted([*(entry for entry in entries if entry.what != new.what), new]))
 
 
-def read_time(written_time: str, tour: Tour) -> dt.datetime:
-    """A local time of the tour, or one with a UTC offset, within the tour."""
-    from zoneinfo import ZoneInfo
-
-    zone = ZoneInfo(tour.timezone)
+def read_time(written_time: str, timeline: Timeline) -> dt.datetime:
+    """A local time of the tour, or one with a UTC offset, within the tour; by the tour's clock."""
+    start, end = timeline.edges[0], timeline.edges[-1]
+    faults: list[Fault] = []
     try:
         at = dt.datetime.fromisoformat(written_time)
     except ValueError:
         raise InputFault(
             f"--at must be a time such as 2027-01-20T08:00, got '{written_time}'; write date and time."
         ) from None
-    at = at.replace(tzinfo=zone) if at.tzinfo is None else at.astimezone(zone)
-    start, end = tour.start.replace(tzinfo=zone), tour.end.replace(tzinfo=zone)
-    if not start <= at <= end:
-        raise InputFault(
-            f"--at must lie within the tour, {start:%Y-%m-%d %H:%M} to {end:%Y-%m-%d %H:%M}, got {at:%Y-%m-%d %H:%M}."
-        )
-    return at
+    near = start.year - 1 <= at.year <= end.year + 1  # what is far from the tour may have no instant in UTC
+    instant = Clock(start.tzinfo, faults).utc(at, ("--at",)) if near else None
+    if faults:
+        raise InputFault(faults[0].sentence())
+    if instant is None or not start <= instant <= end:
+        got = at if instant is None else instant.astimezone(start.tzinfo)
+        raise InputFault(f"--at must lie within the tour, {_minute(start)} to {_minute(end)}, got {_minute(got)}.")
+    return _by_the_clock(instant, start.tzinfo)
+
+
+def _by_the_clock(at: dt.datetime, zone: dt.tzinfo) -> dt.datetime:
+    """A time as the tour's clock shows it, with that moment's offset: an hour that comes twice keeps its order."""
+    local = at.astimezone(zone)
+    return local.replace(tzinfo=dt.timezone(local.utcoffset() or dt.timedelta()))
 
 
 def bottle_names(bottles: tuple[Bottle, ...]) -> tuple[str, ...]:

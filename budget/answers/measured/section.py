@@ -14,6 +14,7 @@ from budget.answers.measured.log_file import LogFile
 from budget.errors import InputFault
 from budget.part import LONGEST_TEXT
 from budget.tour.toml_file import read_toml
+from budget.tour.toml_text import toml_string
 from budget.van.learned import LearnedNight, LearnedSection
 from budget.weather.air import Floats
 
@@ -24,8 +25,8 @@ def section(found: Learned, made: dt.date, folder: Path) -> str:
         "# Written by `budget learn`: factors on the van as it is described, from a log. Delete it to forget them.",
         "[learned]",
         f"made = {made.isoformat()}",
-        f"source = {_quoted(_within(found.source))}",
-        f"place = {_quoted(_within(found.place))}",
+        f"source = {toml_string(_within(found.source))}",
+        f"place = {toml_string(_within(found.place))}",
         f"start = {found.logs[0].start.isoformat()}",
         f"end = {found.logs[-1].end.isoformat()}",
         f"is_absolute = {_yes(found.is_absolute)}  # false: only loss over capacity was measured",
@@ -48,7 +49,7 @@ def section(found: Learned, made: dt.date, folder: Path) -> str:
     for log in found.logs:
         lines += [
             "[[learned.nights]]",
-            f"log = {_quoted(beside(log.path, folder))}",
+            f"log = {toml_string(beside(log.path, folder))}",
             f'sha256 = "{log.sha256}"',
             f"start = {log.start.isoformat()}",
             f"end = {log.end.isoformat()}",
@@ -123,8 +124,3 @@ def _within(words: str) -> str:
 
 def _yes(answer: bool) -> str:
     return str(answer).lower()
-
-
-def _quoted(words: str) -> str:
-    escaped = words.replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{"".join(c if c.isprintable() else " " for c in escaped)}"'
