@@ -121,6 +121,15 @@ def test_times_are_local_or_carry_an_offset_and_lie_within_the_tour() -> None:
     assert read_time("2027-01-13T08:00", tour) == dt.datetime(2027, 1, 13, 8, 0, tzinfo=RIGA)
     assert read_time("2027-01-13T08:00+00:00", tour) == dt.datetime(2027, 1, 13, 10, 0, tzinfo=RIGA)
     assert read_time("2027-01-12T12:00", tour) < read_time("2027-01-15T12:00", tour)
+    over = tour.model_copy(
+        update={"start": dt.datetime(2027, 10, 30, 9, tzinfo=dt.UTC), "end": dt.datetime(2027, 10, 31, 12)}
+    )
+    first, second = (read_time(f"2027-10-31T{told}", over) for told in ("03:45", "03:30+02:00"))
+    assert first < second, "the hour that comes twice: the first is meant, and readings are in order of real time"
+    assert read_time("2027-10-30T12:00", over) < first, "a start with an offset is 12:00 in Riga"
+    spring = tour.model_copy(update={"start": dt.datetime(2027, 3, 27, 12), "end": dt.datetime(2027, 3, 29, 12)})
+    with pytest.raises(InputFault, match=r"^--at must be a time that exists, got 2027-03-28T03:30, which the clocks "):
+        read_time("2027-03-28T03:30", spring)
     for text, sentence in (
         ("yesterday", "--at must be a time such as 2027-01-20T08:00, got 'yesterday'; write date and time."),
         (

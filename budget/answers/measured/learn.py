@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -18,6 +19,7 @@ from budget.answers.measured.fit import Fit, fit
 from budget.answers.measured.forward import Forward
 from budget.answers.measured.log_file import LogFile
 from budget.answers.measured.logged_night import METERED, Night, lay_out, together
+from budget.moments import instant
 from budget.tour.model import Stop, Tour
 from budget.van.description import VanDescription
 from budget.van.model import Van
@@ -272,8 +274,8 @@ def _of(name: str, values: list[Floats], preset: Range | None = None) -> Band:
 
 
 def _stop_at(tour: Tour, stamp: pd.Timestamp) -> Stop:
-    local = stamp.tz_convert(tour.timezone).tz_localize(None).to_pydatetime()
-    reached = [stop for stop in tour.stops if stop.arrive <= local]
+    zone = ZoneInfo(tour.timezone)
+    reached = [stop for stop in tour.stops if (instant(stop.arrive, zone) or stamp) <= stamp]
     return reached[-1] if reached else tour.stops[0]
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from budget.errors import InputFault
+from budget.moments import instant
 from budget.tour.model import Tour
 from budget.van.gas import Bottle
 
@@ -105,13 +106,16 @@ def read_time(written_time: str, tour: Tour) -> dt.datetime:
         raise InputFault(
             f"--at must be a time such as 2027-01-20T08:00, got '{written_time}'; write date and time."
         ) from None
-    at = at.replace(tzinfo=zone) if at.tzinfo is None else at.astimezone(zone)
-    start, end = tour.start.replace(tzinfo=zone), tour.end.replace(tzinfo=zone)
-    if not start <= at <= end:
+    start, time, end = (instant(each, zone) for each in (tour.start, at, tour.end))
+    if time is None:
+        raise InputFault(f"--at must be a time that exists, got {written_time}, which the clocks skip; correct it.")
+    at = time.astimezone(zone)
+    assert start is not None and end is not None, "the reader refuses a tour whose own times the clocks skip"
+    if not start.timestamp() <= at.timestamp() <= end.timestamp():
         raise InputFault(
             f"--at must lie within the tour, {start:%Y-%m-%d %H:%M} to {end:%Y-%m-%d %H:%M}, got {at:%Y-%m-%d %H:%M}."
         )
-    return at
+    return at.replace(tzinfo=dt.timezone(at.utcoffset() or dt.timedelta()))  # so that readings sort by real time
 
 
 def bottle_names(bottles: tuple[Bottle, ...]) -> tuple[str, ...]:
