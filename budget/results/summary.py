@@ -64,8 +64,8 @@ def _tour(result: Result) -> dict[str, Any]:
 
 def nights_of(result: Result) -> int:
     """Midnights between start and end of the tour."""
-    edges = result.timeline.edges
-    return int((edges[-1].normalize().tz_localize(None) - edges[0].normalize().tz_localize(None)).days)
+    first, last = result.timeline.edges[[0, -1]].tz_localize(None).normalize()
+    return int((last - first).days)
 
 
 def _gas(result: Result) -> dict[str, Any]:
