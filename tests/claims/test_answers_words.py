@@ -553,6 +553,7 @@ def schedule_told(best: Any, powered: bool = False, **changes: Any) -> list[str]
         "limits": best_schedule.Limits(),
         "as_if_powered": powered,
         "not_held": None,
+        "nearest": best,
     }
     return best_schedule.BestSchedule.sentences(Found(**({"best": best} | given | changes)))
 
