@@ -97,20 +97,16 @@ def test_what_is_kept_of_a_scenario_is_read_from_its_run(ah: float) -> None:
     assert kept.used_band_kg.dtype == kept.charge_band_share.dtype == kept.left_band_kg.dtype == np.float32
 
 
-def test_the_worst_night_of_a_short_tour_is_all_there_is() -> None:
-    """Six hours from noon hold no evening; eight, whose evening ends before its night does, none either."""
+def test_a_tour_that_holds_no_night_has_no_worst_one() -> None:
+    """Six hours from noon hold no evening; in nineteen the evening's night does not end. Twenty hold one."""
     for hours in (6, 19):
         index = small().timeline.index[:hours]
         prepared: Any = Found(timeline=Found(index=index))
-        used, rows = np.arange(1.0, hours + 1.0)[np.newaxis], np.zeros((1, hours, A.WEATHER_COLUMNS))
-        rows[0, :, A.TEMP_C], rows[0, :, A.PANEL_W] = np.arange(hours), 1.0
-        charge = np.linspace(1.0, 0.5, hours + 1)[np.newaxis]
-        found = _worst_night(prepared, used, rows, charge)
-        length = min(hours, 14)
-        assert found["night_kg"][0] == pytest.approx(used[0, :length].sum())
-        assert (found["night_h"][0], found["night_outdoor_c"][0]) == (0.0, pytest.approx((length - 1) / 2.0))
-        assert found["night_charge_share"][0] == charge[0, length]
-        assert found["night_panel_wh"][0] == 24.0
+        found = _worst_night(
+            prepared, np.ones((2, hours)), np.zeros((2, hours, A.WEATHER_COLUMNS)), np.ones((2, hours + 1))
+        )
+        assert found.pop("night_h").tolist() == [-1.0, -1.0]
+        assert len(found) == 5 and all(np.isnan(values).all() and len(values) == 2 for values in found.values())
     index = small().timeline.index[:20]
     used = np.concatenate([np.zeros(6), np.ones(14)])[np.newaxis]
     found = _worst_night(
@@ -256,6 +252,11 @@ def test_odds_count_what_fails_first_and_when_a_tenth_has() -> None:
         "lowest_charge_share": 0.925,
     })  # fmt: skip
     assert (found.notices, list(found.samples)) == (("a word",), ["loss_factor"])
+
+
+def test_odds_of_a_tour_without_a_night_have_no_hardest_one() -> None:
+    found = odds.of_kept(small(), kept(4, night_h=[-1.0] * 4, night_kg=[np.nan] * 4), {}, 1)
+    assert found.worst_night is found.as_dict()["worst_night"] is None
 
 
 def test_odds_of_winters_in_which_nothing_fails_bind_nothing() -> None:
