@@ -2,6 +2,9 @@
 
 An event is said at the start of the hour in which it happens, which is its row in ``hourly.csv``: what is first seen at
 an hour's end came about within that hour. A night is named by the evening on which it begins.
+
+Two datetimes of one time zone are added to and subtracted by the clock on the wall, which a clock change puts an hour
+out: real time is reckoned by ``later`` and ``hours_between`` alone.
 """
 
 from __future__ import annotations
@@ -14,6 +17,30 @@ NIGHT_FROM_H, NIGHT_TO_H, NOON_H = 18, 8, 12
 def hour_of_edge(edge: int) -> int:
     """The hour in which something came about that is first seen at an hour edge; the first for the start itself."""
     return max(int(edge) - 1, 0)
+
+
+def instant(local: dt.datetime, zone: dt.tzinfo) -> dt.datetime | None:
+    """The instant of a clock time in a zone, None for one that the clocks skip.
+
+    Of a time that occurs twice in autumn the first is meant; a time with an offset is taken as it is.
+    """
+    if local.tzinfo is not None:
+        return local
+    time = local.replace(tzinfo=zone)
+    before, after = (time.replace(fold=fold).utcoffset() or dt.timedelta() for fold in (0, 1))
+    return None if before < after else time
+
+
+def later(time: dt.datetime, by: dt.timedelta) -> dt.datetime:
+    """So much real time later, by the clock of the same zone."""
+    return time + by if time.tzinfo is None else (time.astimezone(dt.UTC) + by).astimezone(time.tzinfo)
+
+
+def hours_between(start: dt.datetime, end: dt.datetime) -> float:
+    """Real hours from one instant to another, or between two times without a zone. [h]"""
+    if start.tzinfo is None and end.tzinfo is None:
+        return (end - start).total_seconds() / 3600.0
+    return (end.timestamp() - start.timestamp()) / 3600.0
 
 
 def clock(time: dt.datetime) -> str:
@@ -53,5 +80,5 @@ def part_of_day(time: dt.datetime) -> str:
     """
     if NIGHT_TO_H <= time.hour < NIGHT_FROM_H:
         return f"{'morning' if time.hour < NOON_H else 'afternoon'} of {time.day} {time:%B}"
-    evening = time - dt.timedelta(hours=NIGHT_FROM_H)
+    evening = time.date() if time.hour >= NIGHT_FROM_H else time.date() - dt.timedelta(days=1)
     return f"night of {evening.day} {evening:%B}"

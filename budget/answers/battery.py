@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from budget.answers.battery_words import MOST_DRIVE_H, drawn_below, sentences
+from budget.answers.battery_words import EVENING_H, MOST_DRIVE_H, drawn_below, sentences
 from budget.answers.detail import Detail, first_hour
 from budget.engine import arrays
 from budget.engine.layout import FIXED_LOADS
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
     from budget.results.result import Result
 
-EVENING_H = 18
 STEP_H = 0.25
 AHEAD_H = 24
 

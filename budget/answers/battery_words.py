@@ -11,12 +11,15 @@ from budget.answers.detail import Detail, first_hour
 from budget.moments import clock, short, short_day
 from budget.results.supplies import cut_out_shares
 from budget.rounding import least, need
+from budget.tour.week import Mask
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from budget.answers.battery import Stand
 
+EVENING_H = 18
 MOST_DRIVE_H = 10.0
-NO_EVENING = "No evening of this tour is off the grid, where the battery would have to last by itself."
 TOLD_BELOW_SHARE = 0.005  # of the rated charge; less is not seen in a whole per cent
 
 
@@ -81,10 +84,20 @@ def _over(group: list[Stand]) -> str:
     )
 
 
+def no_stand(hours: pd.DatetimeIndex, hooked: Mask) -> str:
+    """Why there is no evening to judge the battery by: which hours of a tour are on a hook-up."""
+    evenings = hooked[hours.hour.to_numpy() == EVENING_H]
+    if not evenings.size:
+        return f"This tour has no evening: none of its hours begins at {EVENING_H}:00."
+    if evenings.all():
+        return "No evening of this tour is off the grid, where the battery would have to last by itself."
+    return "On no evening of this tour does the van stand off the grid with somebody on board."
+
+
 def sentences(run: Detail, stands: tuple[Stand, ...]) -> list[str]:
     told = []
     if not stands:
-        told.append(NO_EVENING)
+        told.append(no_stand(run.index, run.timeline.hookup_w > 0.0))
     known = [each for each in stands if each.lasts_h is not None]
     if stands and not known:
         told.append("From no evening off the grid does the charge end before the tour, with no sun, drive or hook-up.")

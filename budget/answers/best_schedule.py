@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from budget.answers.bedtime import bedtime_min
 from budget.answers.fed import POWERED, dies, powered
 from budget.answers.night import OFF, WARM_BAND_K, Setback, at_time_c, clock, minute_of_quarters, run_setbacks
 from budget.answers.prepared import Prepared
@@ -49,7 +50,8 @@ class Limits:
 class Tried:
     """One setting and what it came to; ``short`` is how far it fails each limit, nothing when it keeps all.
 
-    ``planned``: the tour's own settings, which have no one night's temperature and timer.
+    ``planned``: the tour's own settings, which have no one night's temperature and timer. A coldest is None where
+    nobody sleeps on board, or is in at the warm time: there is nothing to keep, and no limit that counts.
     """
 
     night_c: float | None
@@ -57,8 +59,8 @@ class Tried:
     lead_min: float | None
     gas_kg: float
     fan_ah: float
-    coldest_asleep_c: float
-    coldest_at_warm_time_c: float
+    coldest_asleep_c: float | None
+    coldest_at_warm_time_c: float | None
     lowest_pipes_c: float
     lowest_charge_share: float
     short: dict[str, float]
@@ -89,10 +91,14 @@ class BestSchedule:
     def curve(self) -> tuple[Tried, ...]:
         """Trade-off of gas against warmth asleep among settings that keep the other limits: none is beaten in both."""
         other = [t for t in self.tried if not set(t.short) - {"asleep_c"}]
-        ordered = sorted(other, key=lambda t: (t.gas_kg, -t.coldest_asleep_c))
+
+        def asleep_c(one: Tried) -> float:
+            return -math.inf if one.coldest_asleep_c is None else one.coldest_asleep_c
+
+        ordered = sorted(other, key=lambda t: (t.gas_kg, -asleep_c(t)))
         front: list[Tried] = []
         for one in ordered:
-            if not front or one.coldest_asleep_c > front[-1].coldest_asleep_c + 1e-9:
+            if not front or asleep_c(one) > asleep_c(front[-1]) + 1e-9:
                 front.append(one)
         return tuple(front)
 
@@ -103,8 +109,8 @@ class BestSchedule:
         if not heated:
             return None
         most = max(heated, key=lambda one: (one.night_c or 0.0, one.lead_min or 0.0))
-        coldest_c = max(most.coldest_asleep_c, most.coldest_at_warm_time_c)
-        falls = (most.night_c or 0.0) - coldest_c > SHORT_K
+        coldest_c = [c for c in (most.coldest_asleep_c, most.coldest_at_warm_time_c) if c is not None]
+        falls = bool(coldest_c) and (most.night_c or 0.0) - max(coldest_c) > SHORT_K
         return most if falls and {"asleep_c", "warm_c"} & set(most.short) and self.best is None else None
 
     def as_dict(self) -> dict[str, Any]:
@@ -121,7 +127,7 @@ class BestSchedule:
 
     def sentences(self) -> list[str]:
         """In plain words."""
-        told = [POWERED] if self.as_if_powered else []
+        told = [*([POWERED] if self.as_if_powered else []), *_idle(self.nearest, self.limits)]
         if self.best is None:
             near = self.nearest
             missed = ", ".join(f"{WORDS[name]} by {need(short, 1)} {UNIT[name]}" for name, short in near.short.items())
@@ -131,24 +137,40 @@ class BestSchedule:
                     *told,
                     none,
                     f"The heater cannot hold any of them: even {_words(most)}, the coldest is "
-                    f"{least(most.coldest_asleep_c, 1)} °C asleep and {least(most.coldest_at_warm_time_c, 1)} °C at "
-                    f"{self.limits.warm_at}.",
+                    f"{' and '.join(_coldest(most, self.limits))}.",
                 ]
             return [
                 *told,
                 none,
                 f"The nearest, {_words(near)}, takes {near.gas_kg:.1f} kg and misses {missed}.",
             ]
+        pipes = f"{least(self.best.lowest_pipes_c, 1)} °C at the pipes"
         best, difference = self.best, self.planned_kg - self.best.gas_kg
         against = f"{abs(difference):.1f} kg {'less' if difference >= 0.0 else 'more'} than the tour as planned"
         return [
             *told,
             f"Least gas within the limits ({self.limits.words()}): {_words(best)}. It takes {best.gas_kg:.1f} kg, "
             f"{against}.",
-            f"It keeps {least(best.coldest_asleep_c, 1)} °C asleep, "
-            f"{least(best.coldest_at_warm_time_c, 1)} °C at {self.limits.warm_at}, "
-            f"{least(best.lowest_pipes_c, 1)} °C at the pipes, and uses {best.fan_ah:.0f} Ah of fan.",
+            f"It keeps {', '.join(_coldest(best, self.limits, pipes))}, and uses {best.fan_ah:.0f} Ah of fan.",
         ]
+
+
+def _coldest(one: Tried, limits: Limits, *more: str) -> list[str]:
+    """How cold it gets asleep and at the warm time, each where somebody is there to feel it, and what else is kept."""
+    kept = ((one.coldest_asleep_c, "asleep"), (one.coldest_at_warm_time_c, f"at {limits.warm_at}"))
+    return [*(f"{least(coldest_c, 1)} °C {when}" for coldest_c, when in kept if coldest_c is not None), *more]
+
+
+def _idle(one: Tried, limits: Limits) -> list[str]:
+    """Which limits do not apply, since nobody is there."""
+    told = []
+    if one.coldest_asleep_c is None:
+        told.append(f"Nobody sleeps on board on this tour: {limits.asleep_c:g} °C asleep is no limit here.")
+    if one.coldest_at_warm_time_c is None:
+        told.append(
+            f"Nobody is in through the night until {limits.warm_at}: {limits.warm_c:g} °C then is no limit here."
+        )
+    return told
 
 
 WORDS = {
@@ -218,12 +240,6 @@ def answer(
     return BestSchedule(held, best if best.keeps else None, best, every, planned_kg, as_if_powered)
 
 
-def bedtime_min(prepared: Prepared) -> int:
-    """When the last person lies down on most evenings, minutes after midnight; 22:30 when nobody sleeps on board."""
-    ends = [span.start_min for person in prepared.tour.people for span in person.asleep if span.start_min >= 18 * 60]
-    return max(ends) if ends else 22 * 60 + 30
-
-
 def _key(pair: tuple[float, float]) -> tuple[float, float]:
     return (-1.0 if math.isnan(pair[0]) else pair[0], pair[1])
 
@@ -250,13 +266,13 @@ def _judge(
     gas_kg, fan_ah = ready.gas_kg(many), ready.flow(many, "load_ah")
     found = []
     for k, setting in enumerate(settings):
-        coldest = float(inside_c[k, 1:][asleep].min()) if asleep.any() else math.inf
-        morning = float(warm[k].min()) if warm.shape[1] else math.inf
+        coldest = float(inside_c[k, 1:][asleep].min()) if asleep.any() else None
+        morning = float(warm[k].min()) if warm.shape[1] else None
         pipes = float(pipes_c[k, 1:].min())
         over = -math.inf if limits.fan_ah is None else float(fan_ah[k]) - limits.fan_ah
         lacking = {
-            "asleep_c": limits.asleep_c - WARM_BAND_K - coldest,
-            "warm_c": limits.warm_c - WARM_BAND_K - morning,
+            "asleep_c": 0.0 if coldest is None else limits.asleep_c - WARM_BAND_K - coldest,
+            "warm_c": 0.0 if morning is None else limits.warm_c - WARM_BAND_K - morning,
             "pipes_c": limits.pipes_c - pipes,
             "fan_ah": over,
         }
@@ -268,8 +284,8 @@ def _judge(
                 planned=setting is None,
                 gas_kg=round(float(gas_kg[k]), 3),
                 fan_ah=round(float(fan_ah[k]), 2),
-                coldest_asleep_c=round(coldest, 2),
-                coldest_at_warm_time_c=round(morning, 2),
+                coldest_asleep_c=None if coldest is None else round(coldest, 2),
+                coldest_at_warm_time_c=None if morning is None else round(morning, 2),
                 lowest_pipes_c=round(pipes, 2),
                 lowest_charge_share=round(float(many.trace[k, :, 1].min()), 4),
                 short={name: round(short, 3) for name, short in lacking.items() if short > 0.0},

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from budget.answers.prepared import Prepared
 from budget.engine.batch import Many, run_one
@@ -16,12 +16,15 @@ from budget.engine.layout import flow_width
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.errors import InputFault
+from budget.moments import hours_between, instant
 from budget.results.need import Need, element_alone, fed, gas_everywhere, need_of, with_power
 from budget.tour.model import Tour
 from budget.tour.timeline import Timeline
 from budget.van.model import Van
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from budget.results.result import Result
 
 
@@ -132,18 +135,22 @@ class Detail:
     def hour_of(self, at: dt.datetime | str) -> int:
         """The hour that holds an instant; a time without offset is the tour's local time. InputFault outside it."""
         try:
-            instant = pd.Timestamp(dt.datetime.fromisoformat(at) if isinstance(at, str) else at)
+            local = dt.datetime.fromisoformat(at) if isinstance(at, str) else at
         except ValueError:
             raise InputFault(f'the time must read "2027-01-20 22:00", got "{str(at)[:60]}"; correct it.') from None
-        if instant.tzinfo is None:
-            instant = instant.tz_localize(self.tour.timezone, ambiguous=True, nonexistent="shift_forward")
         edges = self.timeline.edges
-        if not edges[0] <= instant < edges[-1]:
+        time = instant(local, edges.tz)
+        if time is None:
+            raise InputFault(
+                f"the time must exist, got {local:%Y-%m-%d %H:%M}, which the clocks skip there; choose another."
+            )
+        hour = math.floor(hours_between(edges[0], time))
+        if not 0 <= hour < len(edges) - 1:
             raise InputFault(
                 f"the time must lie within the tour ({edges[0]:%Y-%m-%d %H:%M} to {edges[-1]:%Y-%m-%d %H:%M}), "
-                f"got {instant:%Y-%m-%d %H:%M}; choose another."
+                f"got {time:%Y-%m-%d %H:%M}; choose another."
             )
-        return int(edges.searchsorted(instant, side="right")) - 1
+        return hour
 
 
 def first_hour(flag: Floats | np.ndarray) -> int | None:

@@ -84,7 +84,7 @@ def uses_of(plan: Plan, set_c: Floats, flows: Flows) -> Uses:
     asked_w = flows.needed_w * _asked_share(plan, set_c, outdoor_c) * outlets_factor(van)
     room_w = np.minimum(asked_w, flows.available_w)
     water_w = _water_w(plan, set_c)
-    day = np.unique(line.index.normalize(), return_inverse=True)[1]
+    day = np.unique(line.index.tz_localize(None).normalize(), return_inverse=True)[1]
     net_w = np.maximum(0.0, room_w - flows.free_w - water_w) + water_w
     heat_w = np.zeros(len(outdoor_c))
     for number in range(int(day.max()) + 1):

@@ -253,13 +253,15 @@ def _use(ready: Prepared, many: Many) -> dict[str, Floats]:
 
 
 def _worst_night(prepared: Prepared, used: Floats, rows: Floats, charge: Floats) -> dict[str, Floats]:
-    """The night of 18:00 to 08:00 that takes most gas, and what came together in it."""
+    """The night of 18:00 to 08:00 that takes most gas, and what came together in it; NaN where the tour has none."""
     hour = prepared.timeline.index.hour.to_numpy()
     first_hour, length = NIGHT
     starts = np.flatnonzero(hour == first_hour)
     starts = starts[starts + length <= used.shape[1]]
     if not starts.size:
-        starts, length = np.array([0]), min(length, used.shape[1])
+        names = ("kg", "outdoor_c", "wind_m_per_s", "panel_wh", "charge_share")
+        none = {f"night_{name}": np.full(len(used), np.nan) for name in names}
+        return none | {"night_h": np.full(len(used), -1.0)}
     within = starts[:, np.newaxis] + np.arange(length)
     kg = used[:, within].sum(axis=2)
     worst = kg.argmax(axis=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -15,6 +16,7 @@ from budget.answers.quantiles import Quantiles
 from budget.engine import arrays as A
 from budget.engine.hour_arrays import no_more_than_saturated
 from budget.errors import InputFault
+from budget.moments import hours_between, instant
 from budget.weather.air import Floats
 
 if TYPE_CHECKING:
@@ -27,9 +29,9 @@ FORECAST_SD_K = 2.0  # tonight's low against its forecast, common practice, no s
 FORECAST_WIND_SPREAD = 0.3  # of the logarithm, likewise
 
 
-def planned_c(prepared: Prepared, hour: int, minute: int) -> float:
-    """The schedule's setpoint at a minute of an hour; where the heater is off then, the usual wish. [°C]"""
-    set_c = float(prepared.hours["set_c"][hour, minute // 15])
+def planned_c(prepared: Prepared, hour: int, quarter: int) -> float:
+    """The schedule's setpoint in a quarter of an hour; where the heater is off then, the usual wish. [°C]"""
+    set_c = float(prepared.hours["set_c"][hour, quarter])
     return set_c if np.isfinite(set_c) else USUAL_WARM_C
 
 
@@ -87,9 +89,20 @@ def _held(bottles: Sequence[Bottle], left_kg: float, fullest_first: bool) -> lis
     return [pair for pair in held if pair[1] > 0.0] + [pair for pair in held if pair[1] <= 0.0]
 
 
-def on_the_clock(prepared: Prepared, at: dt.datetime) -> dt.datetime:
-    """A time as the tour's clock shows it, whatever offset it was given with; without one."""
-    return at if at.tzinfo is None else at.astimezone(prepared.timeline.index.tz).replace(tzinfo=None)
+def existing(prepared: Prepared, local: dt.datetime, option: str) -> dt.datetime:
+    """A local time of the tour with its offset; InputFault, naming the option, where the clocks skip it."""
+    time = instant(local, prepared.timeline.edges.tz)
+    if time is None:
+        raise InputFault(
+            f"{option} must be a time that exists, got {local:%Y-%m-%d %H:%M}, which the clocks skip there; "
+            "choose another."
+        )
+    return time
+
+
+def hour_of(prepared: Prepared, time: dt.datetime) -> int:
+    """The hour of the tour that holds an instant, also before its start and after its end."""
+    return math.floor(hours_between(prepared.timeline.edges[0], time))
 
 
 def window(prepared: Prepared, at: dt.datetime | None) -> tuple[int, int]:
@@ -103,14 +116,12 @@ def window(prepared: Prepared, at: dt.datetime | None) -> tuple[int, int]:
             raise InputFault(f"the tour must have an evening at {EVENING_H}:00, got none; give --at.")
         first = int(evenings[0])
     else:
-        at = on_the_clock(prepared, at)
-        found = np.flatnonzero(index.tz_localize(None) <= at)
-        if not found.size or at >= prepared.timeline.edges.tz_localize(None)[-1]:
+        first = hour_of(prepared, existing(prepared, at, "--at"))
+        if not 0 <= first < len(index):
             raise InputFault(
                 f"--at must lie within the tour, {index[0]:%Y-%m-%d %H:%M} to "
                 f"{prepared.timeline.edges[-1]:%Y-%m-%d %H:%M}, got {at:%Y-%m-%d %H:%M}."
             )
-        first = int(found[-1])
     mornings = np.flatnonzero(prepared.timeline.edges.hour.to_numpy() == MORNING_H)
     after = mornings[mornings > first]
     if not after.size:

@@ -62,6 +62,8 @@ def laid(planned_c: Floats, minute: np.ndarray, setback: Setback) -> Floats:
     """
     warm_for = (setback.warm_min + 60 - setback.on_min) % (24 * 60)
     night_for = (setback.on_min - setback.down_min) % (24 * 60)
+    if (setback.warm_min - setback.down_min) % (24 * 60) <= setback.lead_min:  # the timer starts before they lie down
+        night_for = 0
     night = ((minute - setback.down_min) % (24 * 60) < night_for) & (not setback.keeps)
     warm = (minute - setback.on_min) % (24 * 60) < warm_for
     set_c: Floats = np.where(night, setback.night_c, np.where(warm, setback.warm_c, planned_c))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from budget.answers.best_schedule import bedtime_min
+from budget.answers.bedtime import bedtime_min
 from budget.answers.evening import MORNING_H, USUAL_WARM_C, planned_c
 from budget.answers.night import OFF, clock, minute_of_quarters
 from budget.answers.prepared import Prepared

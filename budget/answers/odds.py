@@ -56,7 +56,8 @@ class Odds:
     carried lasts, with power, with the tour's exchange places, where it ``exchanges``. ``take``: what a run takes.
     ``offtake_share``: that gas is lacked while a bottle holds some; then no number of them counts as lasting.
     ``lowest_inside``, ``lowest_pipes`` and ``frozen_share`` are of the tours as they stand, with what is carried.
-    ``band_*`` (3, edges): P10, P50, P90 at ``band_times``.
+    ``worst_night``: None where the tour has no night from 18:00 to 08:00. ``band_*`` (3, edges): P10, P50, P90 at
+    ``band_times``.
     """
 
     scenarios: int
@@ -81,7 +82,7 @@ class Odds:
     lowest_charge: Quantiles
     lowest_inside: Quantiles
     lowest_pipes: Quantiles
-    worst_night: dict[str, Any]
+    worst_night: dict[str, Any] | None
     band_times: tuple[dt.datetime, ...]
     band_used_kg: Floats
     band_left_kg: Floats
@@ -231,7 +232,7 @@ def of_kept(
         lowest_charge=Quantiles.of(kept.lowest_charge_share),
         lowest_inside=Quantiles.of(kept.lowest_inside_c),
         lowest_pipes=Quantiles.of(kept.lowest_pipes_c),
-        worst_night=_worst_night(prepared, kept),
+        worst_night=_worst_night(kept),
         band_times=tuple(edges[int(e)].to_pydatetime() for e in bands),
         band_used_kg=np.quantile(kept.used_band_kg, levels, axis=0),
         band_left_kg=np.quantile(kept.left_band_kg, levels, axis=0),
@@ -296,8 +297,10 @@ def _failed_in(prepared: Prepared, hours: Floats, share: float = ONE_IN_TEN) -> 
     return time
 
 
-def _worst_night(prepared: Prepared, kept: Kept) -> dict[str, Any]:
-    """The hardest nights of the worst tenth of the winters, and what came together in them."""
+def _worst_night(kept: Kept) -> dict[str, Any] | None:
+    """The hardest nights of the worst tenth of the winters, and what came together in them; None without a night."""
+    if (kept.night_h < 0.0).all():
+        return None
     limit = float(np.quantile(kept.night_kg, 0.9))
     hard = kept.night_kg >= limit
     return {

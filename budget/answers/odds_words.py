@@ -26,9 +26,11 @@ def _power(found: Odds) -> str:
 
 
 def _gas(found: Odds) -> Iterator[str]:
-    gas = found.gas
+    gas, takes = found.gas, f"the {found.nights} nights take"
+    if found.nights < 2:
+        takes = "the night takes" if found.nights else "the tour takes"
     yield (
-        f"In half of {found.scenarios:,} winters the {found.nights} nights take {gas.p50:.1f} kg of gas or less"
+        f"In half of {found.scenarios:,} winters {takes} {gas.p50:.1f} kg of gas or less"
         f"{_power(found)}; in eight of ten between {gas.p10:.1f} and {gas.p90:.1f} kg"
         + (
             "."
@@ -98,6 +100,8 @@ def _hardest(found: Odds) -> Iterator[str]:
         f"The lowest charge is {least_percent(low.p50)} as the median, {least_percent(low.p10)} or less in one winter "
         "of ten."
     )
+    if night is None:
+        return
     yield (
         f"In one winter of ten the hardest night, 18:00 to 08:00, takes {need(night['p90_kg'], 2)} kg or more"
         f"{_power(found)}: on average at {night['outdoor_c']:.0f} °C with {night['wind_m_per_s']:.0f} m/s at the van, "

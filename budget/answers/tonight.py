@@ -19,6 +19,7 @@ from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.tonight_verdict import YES_SHARE, Verdict, verdict_of
 from budget.engine import arrays as A
 from budget.engine.layout import FIXED_LOADS
+from budget.moments import later
 from budget.tour.week import Mask
 from budget.van.charge import cut_out_at_share
 from budget.weather.air import Floats
@@ -253,8 +254,8 @@ def _stop(ends: tuple[Floats, Floats], inside_c: Floats, start: dt.datetime) -> 
     tenth_h = float(np.quantile(end_h, 0.1, method="lower"))
     return Stop(
         half_after_h=half_h,
-        half_at=start + dt.timedelta(hours=half_h),
-        one_in_ten_at=None if np.isinf(tenth_h) else start + dt.timedelta(hours=tenth_h),
+        half_at=later(start, dt.timedelta(hours=half_h)),
+        one_in_ten_at=None if np.isinf(tenth_h) else later(start, dt.timedelta(hours=tenth_h)),
         lowest_inside_c=float(np.median(inside_c[ended].min(axis=1))),
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -16,6 +17,7 @@ from budget.answers.outage import WATER_PARTS, hours_until
 from budget.answers.prepared import Prepared
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors
+from budget.moments import hours_between, later
 from budget.rounding import rounded_up
 from budget.weather.air import Floats
 
@@ -128,6 +130,13 @@ def left_on(
                 freezing=names,
             )
     return None
+
+
+def ahead(start: dt.datetime, back: dt.datetime, lead_min: float) -> dt.datetime:
+    """When a lead before a return begins, as it is marched: from the quarter hour that holds it, not before leaving."""
+    quarter = back.replace(minute=back.minute // QUARTER_MIN * QUARTER_MIN, second=0, microsecond=0)
+    begins = later(quarter, -dt.timedelta(minutes=lead_min))
+    return begins if hours_between(start, begins) > 0.0 else start
 
 
 def _burned_kg(run: Detail, before: int, count: int) -> float:

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from budget.answers.evening import MORNING_H, climate_lows_c, on_the_clock, planned_c, weather_of_night, window
+from budget.answers.evening import MORNING_H, climate_lows_c, existing, hour_of, planned_c, weather_of_night, window
 from budget.answers.night import OFF
 from budget.answers.night_ready import Evening
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.tonight_away import (
-    QUARTER_MIN,
     Away,
     Frozen,
     LeftOn,
+    ahead,
     frost_of,
     lead_of,
     left_on,
@@ -28,6 +29,7 @@ from budget.answers.tonight_away import (
 from budget.answers.tonight_verdict import Verdict, verdict_of
 from budget.engine import arrays as A
 from budget.errors import InputFault
+from budget.moments import hours_between
 
 BEFORE_H = 24  # so long before leaving the middle case is marched, so that walls, pipes and tanks are as they are
 
@@ -144,22 +146,23 @@ def answer(
     forecast_low_c : Low of the coming night; the course from leaving to its morning is shifted to it. None: any
         winter's weather on that date. [°C]
     """
+    start, back = existing(prepared, start, "--at"), existing(prepared, back, "--back")
     first, _ = window(prepared, start)
-    stamps = prepared.timeline.edges.tz_localize(None)
-    start, back = on_the_clock(prepared, start), on_the_clock(prepared, back)
-    due = int(np.searchsorted(stamps, np.datetime64(back), side="right")) - 1
-    if back <= start or due + 1 > prepared.hours_count:
+    due = hour_of(prepared, back)
+    if hours_between(start, back) <= 0.0 or due + 1 > prepared.hours_count:
         raise InputFault(f"the return must lie after leaving and within the tour, got {back:%Y-%m-%d %H:%M}.")
     last = _morning_after(prepared, due)
     is_scheduled = warm_c is None
-    warm_c = planned_c(prepared, due, back.minute) if warm_c is None else warm_c
+    edges = prepared.timeline.edges
+    leaves, returns = _quarter(edges[first], start), _quarter(edges[due], back)
+    warm_c = planned_c(prepared, due, returns) if warm_c is None else warm_c
     evening = Evening(
         prepared, first, last, gas_left_kg, charge_percent,
-        planned_c(prepared, first, start.minute) if inside_c is None else inside_c,
+        planned_c(prepared, first, leaves) if inside_c is None else inside_c,
     )  # fmt: skip
     rows, notices = weather_of_night(prepared, first, last, forecast_low_c, scenarios, seed)
     cases = evening.cases(rows, np.arange(first, last) >= due, seed)
-    away = Away(start.minute // QUARTER_MIN, 4 * (due - first) + back.minute // QUARTER_MIN, warm_c)
+    away = Away(leaves, 4 * (due - first) + returns, warm_c)
     middle = np.median(rows, axis=0)
     before = min(first, BEFORE_H)
     led = evening.fed_from(first - before, np.concatenate((prepared.rows[first - before : first], middle)))
@@ -174,7 +177,6 @@ def answer(
     outdoors_c = middle[: due - first + 1, A.TEMP_C]
     base_c = prepared.rows[first:last, A.TEMP_C]
     lows = Quantiles.of(rows[:, :, A.TEMP_C].min(axis=1))
-    edges = prepared.timeline.edges
     return Back(
         place=prepared.tour.stops[int(prepared.timeline.stop[first])].place,
         start=start,
@@ -186,7 +188,7 @@ def answer(
         scenarios=scenarios,
         warm_c=warm_c,
         is_scheduled=is_scheduled,
-        switch_on=back - dt.timedelta(minutes=lead_min) if is_warm else None,
+        switch_on=ahead(start, back, lead_min) if is_warm else None,
         lowest_inside_c=float(inside.min()),
         away_low_c=float(outdoors_c.min()),
         away_high_c=float(outdoors_c.max()),
@@ -203,6 +205,11 @@ def answer(
         left_on=left_on(led, led_away, cases, away, before, due - first + 1, run) if lost(frozen, valve_h) else None,
         notices=notices,
     )
+
+
+def _quarter(edge: dt.datetime, time: dt.datetime) -> int:
+    """Which quarter of the hour from an edge on holds an instant."""
+    return math.floor(4.0 * hours_between(edge, time))
 
 
 def _morning_after(prepared: Prepared, due: int) -> int:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from budget.answers.outage_words import DRAIN_WORDS, after
+from budget.answers.tonight_away import ahead
 from budget.answers.tonight_verdict import PROBABLY_SHARE, Verdict, verdict_of
 from budget.answers.tonight_words import FIRST, doubt
-from budget.moments import clock, short
+from budget.moments import clock, hours_between, short
 from budget.rounding import least, need
 from budget.wording import most_percent, whole_percent
 
@@ -33,10 +33,13 @@ def back_sentences(found: Back) -> list[str]:
 
 
 def _switch_on(found: Back, opening: str) -> str:
-    when = "no lead of up to 4 h is enough" if found.switch_on is None else f"switch on at {clock(found.switch_on)}"
     whose = ", as the tour's schedule has it then" if found.is_scheduled else ""
+    wish = f"{opening} {found.warm_c:g} °C at {clock(found.back)}{whose}"
+    if found.switch_on is not None and hours_between(found.start, found.switch_on) <= 0.0:
+        return f"{wish}: leave the heater on, no later switch-on is warm in time to the quarter hour."
+    when = "no lead of up to 4 h is enough" if found.switch_on is None else f"switch on at {clock(found.switch_on)}"
     return (
-        f"{opening} {found.warm_c:g} °C at {clock(found.back)}{whose}: {when}; with the heater off from "
+        f"{wish}: {when}; with the heater off from "
         f"{short(found.start)} it falls to {least(found.lowest_inside_c)} °C inside."
     )
 
@@ -100,4 +103,4 @@ def _set_up(found: Back, on: LeftOn) -> str:
     """When a setting that is left on is set up for the return."""
     if on.lead_min is None:
         return ""
-    return f" and set it up at {clock(found.back - dt.timedelta(minutes=on.lead_min))}"
+    return f" and set it up at {clock(ahead(found.start, found.back, on.lead_min))}"

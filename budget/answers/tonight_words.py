@@ -10,7 +10,7 @@ from budget.answers.night_cases import COLD_K, COLD_SHARE, HAND
 from budget.answers.odds import CHARGE, GAS, OFFTAKE
 from budget.answers.quantiles import chance_half_width
 from budget.answers.tonight_verdict import PROBABLY_SHARE, YES_SHARE
-from budget.moments import clock, short
+from budget.moments import clock, hours_between, short
 from budget.rounding import least, need
 from budget.wording import least_percent, most_percent, whole_percent
 
@@ -136,7 +136,7 @@ def _stops(found: Tonight) -> Iterator[str]:
         when = "within the first hour in most of those"
     else:
         when = f"in the hour from {clock(stop.half_at)} or sooner in half of those"
-        if stop.one_in_ten_at is not None and stop.one_in_ten_at < stop.half_at:
+        if stop.one_in_ten_at is not None and hours_between(stop.one_in_ten_at, stop.half_at) > 0.0:
             when += f", and in the hour from {clock(stop.one_in_ten_at)} or sooner in one case of ten"
     yield (
         f"Where gas or charge ends, the heater stops {when}; until {clock(found.morning)} it then gets as cold as "

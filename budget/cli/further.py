@@ -120,10 +120,13 @@ class Further:
         stocks, index = self.result.stocks, self.result.timeline.index
         at = max(evening - dt.timedelta(hours=BEFORE_H), index[0])
         zone = self.result.van.heater.sensor_zone
+        # A run may end below nothing or above full, and what is rounded may be more than the bottles hold.
+        left_kg, held_kg = float(stocks["gas_left_kg"].loc[at]), sum(b.net_kg for b in self.result.van.gas.bottles)
+        percent = 100.0 * float(stocks["charge_share"].loc[at])
         return tonight.answer(
             self.prepared,
-            gas_left_kg=round(float(stocks["gas_left_kg"].loc[at]), 1),
-            charge_percent=float(round(100.0 * float(stocks["charge_share"].loc[at]))),
+            gas_left_kg=min(max(round(left_kg, 1), 0.0), held_kg),
+            charge_percent=min(max(float(round(percent)), 0.0), 100.0),
             at=at.to_pydatetime(),
             inside_c=float(self.result.air_c(zone).loc[at]),
             scenarios=min(self.scenarios, tonight.SCENARIOS),

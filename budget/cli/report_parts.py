@@ -6,7 +6,7 @@ import datetime as dt
 from typing import TYPE_CHECKING
 
 from budget.cli.report_learned import learned_parts
-from budget.moments import part_of_day
+from budget.moments import later, part_of_day
 from budget.report.section import Extras, Section
 from budget.results.need import AS_IT_STANDS, WITH_POWER
 from budget.wording import kilograms, whole_percent
@@ -251,5 +251,5 @@ def _measurement(matters: Sensitivity) -> str | None:
 def _tonight(found: Tonight) -> tuple[str, ...]:
     from budget.answers.tonight_words import in_short
 
-    where = f"Reckoned for the coldest night off the grid: {part_of_day(found.start + LATE)}, {found.place}."
+    where = f"Reckoned for the coldest night off the grid: {part_of_day(later(found.start, LATE))}, {found.place}."
     return (where, *in_short(found))

@@ -101,7 +101,7 @@ def line(x: Sequence[object], y: list[float | None], name: str, style: int, **mo
 
 
 def by_day(index: pd.DatetimeIndex) -> tuple[list[pd.Timestamp], np.ndarray[Any, np.dtype[np.int64]]]:
-    """The local days of an index, and for each entry the position of its day."""
-    days = index.normalize()
+    """The local days of an index, and for each entry the position of its day; clocks may skip a midnight."""
+    days = index.tz_localize(None).normalize()
     unique = list(days.unique())
     return unique, days.unique().get_indexer(days)

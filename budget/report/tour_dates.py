@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from budget.answers.what_to_take import planned_swaps
-from budget.moments import short
+from budget.moments import later, short
 from budget.report.icalendar import Event, calendar
 from budget.results.need import BATTERY, WITH_POWER
 from budget.rounding import least
@@ -67,7 +67,7 @@ def _swaps(result: Result) -> Iterator[Event]:
             result,
             _stop(result, _hour(result, swap.time)),
             f"swap\n{swap.bottle}\n{count[swap.bottle]}",
-            (swap.time, swap.time + HOUR),
+            (swap.time, later(swap.time, HOUR)),
             f"Swap gas bottle {swap.bottle} ({swap.name})",
             f"{swap.added_kg:.1f} kg brought; the simulated tour has {least(swap.left_kg, 1)} kg left in it. Weigh it "
             f"before.{'' if swap.needed else NOT_NEEDED}{power}",
@@ -103,7 +103,7 @@ def _water(result: Result) -> Iterator[Event]:
                 result,
                 _stop(result, hour),
                 f"{kind}\n{int(result.timeline.stop[hour])}",
-                (time, time + HOUR),
+                (time, later(time, HOUR)),
                 words,
                 f"About {litres[hour]:.0f} L {told}, on arrival.",
                 "water",

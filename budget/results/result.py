@@ -153,9 +153,12 @@ class Result:
 
     @cached_property
     def scale(self) -> pd.DataFrame:
-        """What a scale should read under each bottle at eight every morning: tare and contents. [kg]"""
+        """What a scale should read under each bottle every morning, at the first hour edge from eight on. [kg]
+
+        Tare and contents. That edge is eight itself but for hours that start at another minute.
+        """
         edges = self.timeline.edges
-        morning = np.flatnonzero((edges.hour == 8) & (edges.minute == 0))
+        morning = np.flatnonzero(edges.hour == 8)
         bottles = self.van.gas.bottles
         return pd.DataFrame(
             {

@@ -7,6 +7,7 @@ import math
 import zoneinfo
 from dataclasses import dataclass, replace
 
+from budget.moments import instant
 from budget.tour.faults import Fault, Path, did_you_mean
 from budget.tour.model import Tour
 
@@ -26,15 +27,21 @@ class Clock:
 
         A time that occurs twice in autumn means its first occurrence; a time with an offset is taken as it is.
         """
-        if local.tzinfo is not None:
-            return local.astimezone(dt.UTC)
-        instant = local.replace(tzinfo=self.zone).astimezone(dt.UTC)
-        if instant.astimezone(self.zone).replace(tzinfo=None) != local:
+        time = instant(local, self.zone)
+        if time is None:
             self.faults.append(
                 Fault(path, f"must be a time that exists, got {local:%Y-%m-%d %H:%M}, which the clocks skip there.")
             )
             return None
-        return instant
+        return time.astimezone(dt.UTC)
+
+    def hours_after(self, start: dt.datetime, time: dt.datetime) -> int | None:
+        """Whole hours from one instant to another, None where the clock shows none.
+
+        Where clocks are moved by half an hour, a time on the hour then lies between two hours: the earlier counts.
+        """
+        first, last = (each.astimezone(self.zone).replace(tzinfo=None) for each in (start, time))
+        return None if (last - first) % _HOUR else (time - start) // _HOUR
 
     def local(self, time: dt.datetime) -> dt.datetime:
         """A time by the tour's clock, whatever offset it was given with."""
@@ -107,8 +114,8 @@ def itinerary(tour: Tour) -> tuple[Itinerary | None, list[Fault]]:
         )
     if faults:
         return None, faults
-    hours = (end - start) // _HOUR
-    if start + hours * _HOUR != end:
+    hours = clock.hours_after(start, end)
+    if hours is None:
         faults.append(Fault(("end",), "must be a whole number of hours after the start; move it to the next hour."))
         return None, faults
     drive = tuple(whole_hours(stop.drive_h) for stop in tour.stops)
@@ -125,11 +132,11 @@ def itinerary(tour: Tour) -> tuple[Itinerary | None, list[Fault]]:
 
 def _hour_of(clock: Clock, local: dt.datetime, start: dt.datetime, path: Path) -> int | None:
     """Whole hours after the start; None, with a fault, when the time is not on the hour or does not exist."""
-    instant = clock.utc(local, path)
-    if instant is None:
+    time = clock.utc(local, path)
+    if time is None:
         return None
-    number = (instant - start) // _HOUR
-    if start + number * _HOUR != instant:
+    number = clock.hours_after(start, time)
+    if number is None:
         clock.faults.append(Fault(path, f"must be on the hour, got {local:%H:%M}; round it to the hour."))
         return None
     return number

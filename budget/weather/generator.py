@@ -177,7 +177,7 @@ def process_of(frame: pd.DataFrame, clear_ghi: Floats, *, season_sd_k: float, us
         weights=weights,
         together=_shocks_together(scores, weights),
         temp_sd_k=float(temp.std()),
-        skew=float(np.clip(stats.skew(temp), -MOST_SKEW, MOST_SKEW)),
+        skew=_skew(temp),
         wind_spread=float(np.clip(wind.std(), 0.2, 0.9)),
         humidity_sd_percent=float(humidity.std()),
         cloud_sharpness=_sharpness(cloud[tells]) if tells.any() else CLOUD_SHARPNESS,
@@ -233,6 +233,11 @@ def _root(together: Floats) -> Floats:
 def _standard(values: Floats) -> Floats:
     standard: Floats = (values - values.mean()) / max(float(values.std()), 1e-9)
     return standard
+
+
+def _skew(departure_k: Floats) -> float:
+    """Skew of the departures from the normal, none where a record's days are all alike."""
+    return float(np.clip(stats.skew(departure_k), -MOST_SKEW, MOST_SKEW)) if departure_k.std() > 1e-9 else 0.0
 
 
 def _scores(values: Floats, tells: np.ndarray) -> Floats:

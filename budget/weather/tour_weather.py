@@ -50,14 +50,12 @@ def for_tour(tour: Tour, timeline: Timeline, *, folder: Path, file_for_all: Path
     blended = np.zeros((len(timeline.index), len(COLUMNS)))
     notices: list[str] = []
     for number, stop in enumerate(tour.stops):
-        share = _share_of(number, timeline)
+        share = share_of(number, timeline)
         hours = np.flatnonzero(share > 0.0)
         if not hours.size:
             continue
         span = slice(int(hours[0]), int(hours[-1]) + 1)
-        choice = stop.weather or tour.weather
-        if file_for_all is not None:
-            choice = from_file(choice, file_for_all, tour.timezone)
+        choice = weather_of(tour, stop, file_for_all)
         record = _at_stop(sources, choice, stop, timeline, span)
         values = record.frame[list(COLUMNS)].to_numpy(dtype=float)
         blended[span] += np.where(share[span, np.newaxis] > 0.0, share[span, np.newaxis] * values, 0.0)
@@ -134,7 +132,13 @@ class _Sources:
         return found
 
 
-def _share_of(number: int, timeline: Timeline) -> Floats:
+def weather_of(tour: Tour, stop: Stop, file_for_all: Path | None) -> WeatherChoice:
+    """The weather that a stop has; a ``file_for_all`` goes before what the tour says. InputFault when it is no file."""
+    choice = stop.weather or tour.weather
+    return choice if file_for_all is None else from_file(choice, file_for_all, tour.timezone)
+
+
+def share_of(number: int, timeline: Timeline) -> Floats:
     """Weight of a stop's weather in each hour: the way's share on arriving, the rest of it on leaving. [0-1]"""
     coming = np.where(timeline.stop == number, timeline.way_share, 0.0)
     leaving = np.where(timeline.origin == number, 1.0 - timeline.way_share, 0.0)

@@ -14,6 +14,7 @@ from budget.tour.climate import WeatherChoice
 from budget.tour.files import resolve_file
 from budget.tour.model import Tour
 from budget.tour.timeline import Timeline
+from budget.tour.week import Mask
 from budget.weather.air import Floats, dew_point_c, saturation_pressure_pa
 from budget.weather.estimate import estimated_climate
 from budget.weather.generator import HUMIDITY, SEASON_SD_K, USUAL, Process, normal_of, process_of
@@ -21,9 +22,10 @@ from budget.weather.months import through_the_year
 from budget.weather.record import COLUMNS, HourlyWeather
 from budget.weather.sky import cloud_from_irradiance, sky_temperature_c, through_cloud_w_per_m2
 from budget.weather.sun import Sun, clear_sky, split
-from budget.weather.tour_weather import for_tour, from_file, station
+from budget.weather.tour_weather import for_tour, share_of, station, weather_of
 from budget.weather.typical_year import TypicalYear
 
+PLACE = ("latitude_deg", "longitude_deg", "altitude_m")
 SEASON_DAYS = 45  # hours so many days either side of the tour's middle show its season
 LEAST_YEARS = 5  # winters of record from which they serve themselves, and nothing is generated
 
@@ -64,23 +66,22 @@ class Winters:
         level_c, wave_c = _level_and_wave(temp_c, index)
         humidity, wind = humidity.copy(), np.maximum(wind, 0.3)
         cloud = _climate_cloud(tour, timeline)
-        process, most, notices = USUAL, 0, [_usual_notice()]
-        for choice, mask in _places(tour, timeline, file_for_all):
-            if choice.source == "clear-sky":
+        process, most, longest = USUAL, 0, None
+        for place in _places(tour, timeline, file_for_all):
+            if place.choice.source == "clear-sky":
                 continue
-            found = _season(choice, folder, tour.timezone, index)
-            own_c = found.own["temp_air"].to_numpy(dtype=float)
-            normal = normal_of(found.season, index)
-            level_c[mask] = (normal.level_c + temp_c - own_c)[mask]
-            wave_c[mask] = normal.wave_c[mask]
-            humidity[mask] = normal.humidity_percent[mask]
-            wind[mask] = normal.wind_m_per_s[mask]
+            found, mask = _season(place, folder, tour.timezone, index), place.hours
+            normal = normal_of(found.season, index[mask])
+            level_c[mask] = normal.level_c + temp_c[mask] - found.own_c
+            wave_c[mask] = normal.wave_c
+            humidity[mask] = normal.humidity_percent
+            wind[mask] = normal.wind_m_per_s
             cloud[mask] = found.mean_cloud
             if mask.sum() > most:
-                most = int(mask.sum())
-                season_sd_k = 0.0 if found.winters >= LEAST_YEARS else SEASON_SD_K
-                process = process_of(found.season, found.clear_ghi, season_sd_k=season_sd_k)
-                notices = [found.notice]
+                most, longest = int(mask.sum()), found
+        if longest is not None:
+            season_sd_k = 0.0 if longest.winters >= LEAST_YEARS else SEASON_SD_K
+            process = process_of(longest.season, longest.clear_ghi, season_sd_k=season_sd_k)
         return cls(
             timeline=timeline,
             sun=sun,
@@ -92,7 +93,7 @@ class Winters:
             pressure_pa=pressure,
             mean_cloud=float(cloud.mean()),
             process=process,
-            notices=tuple(notices),
+            notices=(_usual_notice() if longest is None else longest.notice,),
             years=_real_years(tour, timeline, folder, file_for_all),
         )
 
@@ -130,12 +131,25 @@ class Winters:
 
 
 @dataclass(frozen=True, eq=False)
+class _Place:
+    """One kind of weather that stops have: the hours that it leads, and of each such stop all that it is asked for.
+
+    ``where``: the middle of these hours' places, for a file that says no place of its own.
+    """
+
+    choice: WeatherChoice
+    hours: Mask
+    spans: tuple[slice, ...]
+    where: dict[str, float]
+
+
+@dataclass(frozen=True, eq=False)
 class _Season:
-    """What a weather file shows of the tour's season."""
+    """What a weather file shows of its stops' season; ``own_c`` is what it has in their own hours. [°C]"""
 
     season: pd.DataFrame
     clear_ghi: Floats
-    own: pd.DataFrame
+    own_c: Floats
     mean_cloud: float
     winters: float
     notice: str
@@ -148,19 +162,26 @@ def _usual_notice() -> str:
     )
 
 
-def _season(choice: WeatherChoice, folder: Path, timezone: str, index: pd.DatetimeIndex) -> _Season:
-    """The file's hours within 45 days of the tour's middle, whatever their year."""
-    found = station(resolve_file(str(choice.file), folder).resolve(), timezone)
-    found = found.placed(altitude_m=choice.station_altitude_m)
-    middle = index[len(index) // 2]
+def _season(place: _Place, folder: Path, timezone: str, index: pd.DatetimeIndex) -> _Season:
+    """The file's hours within 45 days of the middle of its stops' hours, whatever their year."""
+    found = station(resolve_file(str(place.choice.file), folder).resolve(), timezone)
+    found = found.placed(altitude_m=place.choice.station_altitude_m)
+    hours = index[place.hours]
+    middle = hours[len(hours) // 2]
     if isinstance(found, TypicalYear):
         days = pd.Timedelta(days=SEASON_DAYS)
         record = found.on(pd.date_range(middle - days, middle + days, freq="h"))
-        own, frame = found.on(index).frame, record.frame
+        own, frame = found.on(hours).frame, record.frame
     else:
-        own = found.over(index, latitude_deg=0.0, longitude_deg=0.0, altitude_m=0.0).frame
-        record = _whole(found, index)
-        frame = record.frame
+        at_stops = [found.over(index[span], **place.where) for span in place.spans]
+        own = pd.concat([each.frame for each in at_stops])
+        own = own.loc[~own.index.duplicated()]
+        record, frame = at_stops[0], own
+        try:
+            record = found.over(None, **place.where)
+            frame = record.frame
+        except InputFault:  # holes outside the hours at its stops
+            pass
     stamps = pd.DatetimeIndex(frame.index).tz_convert(index.tz)
     away = np.abs((stamps.day_of_year.to_numpy() - middle.day_of_year + 182.625) % 365.25 - 182.625)
     frame = frame.loc[away <= SEASON_DAYS]
@@ -172,7 +193,7 @@ def _season(choice: WeatherChoice, folder: Path, timezone: str, index: pd.Dateti
     return _Season(
         season=frame,
         clear_ghi=clear,
-        own=own,
+        own_c=own["temp_air"].reindex(hours).to_numpy(dtype=float),
         mean_cloud=float(cloud[tells].mean()) if tells.any() else 0.7,
         winters=days_seen / (2 * SEASON_DAYS),
         notice=f"odds: winters are generated from {days_seen:.0f} days of {found.source} around the tour's season"
@@ -180,28 +201,28 @@ def _season(choice: WeatherChoice, folder: Path, timezone: str, index: pd.Dateti
     )
 
 
-def _whole(found: object, index: pd.DatetimeIndex) -> HourlyWeather:
-    from budget.weather.user_csv import MeasuredWeather
-
-    if not isinstance(found, MeasuredWeather):
-        raise AssertionError("a weather file is a typical year or a record")
-    place = {"latitude_deg": 0.0, "longitude_deg": 0.0, "altitude_m": 0.0}
-    try:
-        return found.over(None, **place)
-    except InputFault:  # holes outside the tour's own hours
-        return found.over(index, **place)
-
-
-def _places(tour: Tour, timeline: Timeline, file_for_all: Path | None) -> list[tuple[WeatherChoice, np.ndarray]]:
-    """Each kind of weather that the tour's stops have, and its hours."""
-    if file_for_all is not None:
-        choice = from_file(tour.weather, file_for_all, tour.timezone)
-        return [(choice, np.ones(len(timeline.index), dtype=bool))]
-    choices = [stop.weather or tour.weather for stop in tour.stops]
+def _places(tour: Tour, timeline: Timeline, file_for_all: Path | None) -> list[_Place]:
+    """Each kind of weather that the tour's stops have; an hour goes by the stop ahead, once the van is on its way."""
+    shares = [share_of(number, timeline) > 0.0 for number in range(len(tour.stops))]
+    choices = [weather_of(tour, stop, file_for_all) for stop in tour.stops]
     files = list(dict.fromkeys((c.source, c.file) for c in choices))
-    number = np.array([files.index((c.source, c.file)) for c in choices])[timeline.stop]
-    first = [next(c for c in choices if (c.source, c.file) == name) for name in files]
-    return [(choice, number == k) for k, choice in enumerate(first)]
+    number = np.array([files.index((c.source, c.file)) for c in choices])
+    led = number[np.where(timeline.way_share > 0.0, timeline.stop, timeline.origin)]
+    places = []
+    for k, name in enumerate(files):
+        here = led == k
+        if not here.any():
+            continue
+        asked = [np.flatnonzero(share) for share, own in zip(shares, number, strict=True) if own == k]
+        places.append(
+            _Place(
+                choice=next(c for c in choices if (c.source, c.file) == name),
+                hours=here,
+                where={name: float(getattr(timeline, name)[here].mean()) for name in PLACE},
+                spans=tuple(slice(int(hours[0]), int(hours[-1]) + 1) for hours in asked if hours.size),
+            )
+        )
+    return places
 
 
 def _climate_cloud(tour: Tour, timeline: Timeline) -> Floats:
@@ -226,11 +247,11 @@ def _level_and_wave(temp_c: Floats, index: pd.DatetimeIndex) -> tuple[Floats, Fl
 def _real_years(tour: Tour, timeline: Timeline, folder: Path, file_for_all: Path | None) -> dict[str, Floats] | None:
     """The tour's weather in every winter that its records hold, when they hold at least five."""
     places = _places(tour, timeline, file_for_all)
-    if any(choice.source != "csv" for choice, _ in places):
+    if any(place.choice.source != "csv" for place in places):
         return None
     spans = []
-    for choice, _ in places:
-        found = station(resolve_file(str(choice.file), folder).resolve(), tour.timezone)
+    for place in places:
+        found = station(resolve_file(str(place.choice.file), folder).resolve(), tour.timezone)
         if isinstance(found, TypicalYear):
             return None
         spans.append((found.hours.index[0].year, found.hours.index[-1].year))

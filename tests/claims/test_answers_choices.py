@@ -11,6 +11,7 @@ import pytest
 from small_tour import START, small, steady
 
 from budget.answers import best_schedule, compare, measures, tonight, tonight_back
+from budget.answers.bedtime import bedtime_min
 from budget.answers.fed import POWERED
 from budget.answers.night import OFF, WARM_BAND_K, Setback, at_time_c, hours_of, laid, minute_of_quarters
 from budget.answers.night_cases import HAND
@@ -239,7 +240,7 @@ def test_coming_back_finds_it_warm() -> None:
     }
     found = tonight_back.answer(small(), warm_c=20.0, **asked)
     assert found.switch_on is not None
-    assert leaving < found.switch_on < back
+    assert leaving < found.switch_on.replace(tzinfo=None) < back
     assert found.lowest_inside_c < 19.0
     planned = tonight_back.answer(small(), **asked)
     assert (planned.warm_c, planned.is_scheduled) == (small().hours["set_c"][10, 0], True)
@@ -362,7 +363,7 @@ def test_best_schedule_is_that_of_brute_force_on_a_small_grid() -> None:
     nights, leads = (OFF, 10.0, 12.0, 16.0), (0.0, 60.0, 120.0)
     found = best_schedule.answer(prepared, limits, night_c=nights, leads_min=leads, refine=False)
     ready = prepared.with_gas_everywhere()
-    down = best_schedule.bedtime_min(prepared)
+    down = bedtime_min(prepared)
     asleep = (prepared.timeline.asleep > 0.0) & prepared.timeline.inside
     edge = (prepared.timeline.edges.hour * 60 + prepared.timeline.edges.minute).to_numpy()
     feasible = []

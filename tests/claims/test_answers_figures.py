@@ -14,13 +14,15 @@ import pytest
 from small_tour import START, small
 
 from budget.answers import best_schedule, compare, measures, night_cases, night_settings, side_by_side, what_if
+from budget.answers.bedtime import bedtime_min
 from budget.answers.detail import Detail
-from budget.answers.fed import dies, powered
-from budget.answers.night import OFF, Setback, clock, hours_of, minute_of_quarters
+from budget.answers.fed import POWERED, dies, powered
+from budget.answers.night import OFF, Setback, clock, hours_of, laid, minute_of_quarters
 from budget.answers.prepared import Prepared, factor_rows, load_prepared
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors
 from budget.errors import InputFault
+from budget.rounding import least
 from budget.spans import Span
 
 ALIKE = 1e-9  # sums in another order
@@ -430,16 +432,80 @@ def asleep_from(prepared: Prepared, *starts: str) -> Prepared:
 
 
 def test_bedtime_is_when_the_last_one_lies_down_in_the_evening() -> None:
-    """Half past ten where nobody does; who sleeps from the small hours or the afternoon is left out."""
+    """Half past ten where nobody does; after midnight is later than before, and who sleeps by day is left out."""
     prepared = small()
     for starts, minute in (
         (("21:30", "23:00"), 23 * 60),
         (("18:00",), 18 * 60),
         (("17:59",), 1350),
-        (("00:30", "20:00"), 1200),
+        (("00:30", "20:00"), 30),
+        (("00:30",), 30),
+        (("02:59",), 179),
+        (("03:00",), 1350),
         ((), 1350),
     ):
-        assert best_schedule.bedtime_min(asleep_from(prepared, *starts)) == minute, starts
+        assert bedtime_min(asleep_from(prepared, *starts)) == minute, starts
+
+
+@pytest.mark.parametrize(
+    ("people", "minute"),
+    [
+        ((("sun-fri 21:00-06:00", "sat 23:30-08:00"),), 21 * 60),
+        ((("sun-tue 23:00-07:00", "wed-sat 01:00-08:00"),), 60),
+        ((("sun-wed 23:00-07:00", "thu-sat 01:00-08:00"),), 23 * 60),
+        ((("23:00-03:00", "05:00-07:00"),), 23 * 60),
+        ((("18:30-19:15", "22:00-07:00"),), 22 * 60),
+        ((("08:00-15:00",), ("21:45-06:00",)), 21 * 60 + 45),
+        ((("08:00-15:00",),), 1350),
+        ((("mon-fri 08:00-15:00", "sat,sun 23:45-08:00"), ("mon-fri 22:00-06:00",)), 22 * 60),
+    ],
+)
+def test_bedtime_is_that_of_most_evenings_of_a_week(people: tuple[tuple[str, ...], ...], minute: int) -> None:
+    """A sleep past midnight is its evening's: Thursday's 01:00 is that of Wednesday evening. A nap, and lying down
+    again after a watch, are no bedtime; a shift worker's evenings are those of free days, others' are their own."""
+    prepared = small()
+    sleepers = tuple(
+        prepared.tour.people[0].model_copy(update={"asleep": tuple(Span(span) for span in spans)}) for spans in people
+    )
+    tour = prepared.tour.model_copy(update={"people": sleepers})
+    assert bedtime_min(replace(prepared, tour=tour)) == minute
+
+
+def test_who_lies_down_after_the_timer_has_started_has_no_setback() -> None:
+    """At 03:00, for warmth at 07:30 with a timer of 5 h: 02:30, and nothing is lowered the day before."""
+    minute = np.arange(0, 24 * 60, 15)
+    planned = np.full(len(minute), 20.0)
+    late = laid(planned, minute, Setback(12.0, 300.0, 180, 450, 19.0))
+    assert set(late) == {19.0, 20.0}
+    usual = laid(planned, minute, Setback(12.0, 60.0, 180, 450, 19.0))
+    assert minute[usual == 12.0].tolist() == list(range(180, 390, 15))
+
+
+def test_where_nobody_is_there_a_limit_of_warmth_does_not_apply() -> None:
+    """Nobody on board: no figure, no shortfall, and a sentence for each; pipes and fan count as ever."""
+    prepared = small()
+    alone = Prepared.of(
+        prepared.van, prepared.tour.model_copy(update={"people": ()}), folder=prepared.folder,
+        described=prepared.described,
+    )  # fmt: skip
+    found = best_schedule.answer(
+        alone, best_schedule.Limits(pipes_c=-50.0), night_c=(OFF, 10.0), leads_min=(0.0,), refine=False
+    )
+    assert all(one.coldest_asleep_c is one.coldest_at_warm_time_c is None and one.keeps for one in found.tried)
+    assert found.best is not None and found.best.gas_kg == min(one.gas_kg for one in found.tried)
+    assert found.curve == (found.best,)
+    assert found.not_held is None
+    told = [sentence for sentence in found.sentences() if sentence != POWERED]
+    assert told[:2] == [
+        "Nobody sleeps on board on this tour: 14 °C asleep is no limit here.",
+        "Nobody is in through the night until 07:30: 19 °C then is no limit here.",
+    ]
+    assert told[3].startswith(f"It keeps {least(found.best.lowest_pipes_c, 1)} °C at the pipes, and uses ")
+    assert found.as_dict()["best"]["coldest_asleep_c"] is None
+    cold = best_schedule.answer(
+        alone, best_schedule.Limits(pipes_c=15.0), night_c=(OFF, 10.0), leads_min=(0.0,), refine=False
+    )
+    assert cold.not_held is None and set(cold.nearest.short) == {"pipes_c"}
 
 
 def test_a_schedules_figures_and_shortfalls_are_those_of_its_run() -> None:
@@ -455,7 +521,7 @@ def test_a_schedules_figures_and_shortfalls_are_those_of_its_run() -> None:
     planned = Detail.of(ready)
     burned = (planned.flow("gas_out_kg") + planned.flow("gas_out_butane_kg")).sum()
     assert found.planned_kg == pytest.approx(burned, rel=ALIKE)
-    minute, down = minute_of_quarters(ready), best_schedule.bedtime_min(prepared)
+    minute, down = minute_of_quarters(ready), bedtime_min(prepared)
     asleep = (prepared.timeline.asleep > 0.0) & prepared.timeline.inside
     edge_hour = prepared.timeline.edges.hour.to_numpy()
     short_of: set[str] = set()

@@ -8,7 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
-from small_tour import small
+from small_tour import parked, small
 
 from budget.answers.measured.logbook import (
     Entry,
@@ -227,12 +227,25 @@ def test_bottles_of_one_name_are_numbered() -> None:
     assert bottle_names((*BOTTLES[:2], last)) == ("11 kg 2", "11 kg 3", "11 kg 1")
 
 
+def parked_from(start: dt.datetime) -> Timeline:
+    tour = parked(2, dt.datetime(2027, 1, 12, 12))[1]
+    stop = tour.stops[0].model_copy(update={"arrive": start})
+    end = start + dt.timedelta(days=2)
+    return Timeline.of(tour.model_copy(update={"start": start, "end": end, "stops": (stop,)}))
+
+
 def test_times_are_local_or_carry_an_offset_and_lie_within_the_tour() -> None:
     """12 to 15 January, from noon to noon."""
     tour = small(3).timeline
     assert read_time("2027-01-13T08:00", tour) == dt.datetime(2027, 1, 13, 8, 0, tzinfo=RIGA)
     assert read_time("2027-01-13T08:00+00:00", tour) == dt.datetime(2027, 1, 13, 10, 0, tzinfo=RIGA)
     assert read_time("2027-01-12T12:00", tour) < read_time("2027-01-15T12:00", tour)
+    over = parked_from(dt.datetime(2027, 10, 30, 9, tzinfo=dt.UTC))
+    first, second = (read_time(f"2027-10-31T{told}", over) for told in ("03:45", "03:30+02:00"))
+    assert first < second, "the hour that comes twice: the first is meant, and readings are in order of real time"
+    assert read_time("2027-10-30T12:00", over) < first, "a start with an offset is 12:00 in Riga"
+    with pytest.raises(InputFault, match=r"^--at must be a time that exists, got 2027-03-28 03:30, which the clocks "):
+        read_time("2027-03-28T03:30", parked_from(dt.datetime(2027, 3, 27, 12)))
     for text, sentence in (
         ("yesterday", "--at must be a time such as 2027-01-20T08:00, got 'yesterday'; write date and time."),
         (

@@ -26,9 +26,13 @@ from budget.answers.unknowns import Unknowns, factor_of
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors
 from budget.errors import BudgetError, InputFault
+from budget.moments import hours_between
+from budget.tour.climate import WeatherChoice
 from budget.van.charge import cut_out_at_share
 from budget.van.ranges import Range
 
+RIGA = ZoneInfo("Europe/Riga")
+SPRING = dt.datetime(2027, 3, 27, 12)  # the clocks go from 03:00 to 04:00 in the night
 ALIKE = 1e-9  # sums in another order
 
 
@@ -101,20 +105,16 @@ def test_what_is_kept_of_a_scenario_is_read_from_its_run(ah: float) -> None:
     assert kept.used_band_kg.dtype == kept.charge_band_share.dtype == kept.left_band_kg.dtype == np.float32
 
 
-def test_the_worst_night_of_a_short_tour_is_all_there_is() -> None:
-    """Six hours from noon hold no evening; eight, whose evening ends before its night does, none either."""
+def test_a_tour_that_holds_no_night_has_no_worst_one() -> None:
+    """Six hours from noon hold no evening; in nineteen the evening's night does not end. Twenty hold one."""
     for hours in (6, 19):
         index = small().timeline.index[:hours]
         prepared: Any = Found(timeline=Found(index=index))
-        used, rows = np.arange(1.0, hours + 1.0)[np.newaxis], np.zeros((1, hours, A.WEATHER_COLUMNS))
-        rows[0, :, A.TEMP_C], rows[0, :, A.PANEL_W] = np.arange(hours), 1.0
-        charge = np.linspace(1.0, 0.5, hours + 1)[np.newaxis]
-        found = _worst_night(prepared, used, rows, charge)
-        length = min(hours, 14)
-        assert found["night_kg"][0] == pytest.approx(used[0, :length].sum())
-        assert (found["night_h"][0], found["night_outdoor_c"][0]) == (0.0, pytest.approx((length - 1) / 2.0))
-        assert found["night_charge_share"][0] == charge[0, length]
-        assert found["night_panel_wh"][0] == 24.0
+        found = _worst_night(
+            prepared, np.ones((2, hours)), np.zeros((2, hours, A.WEATHER_COLUMNS)), np.ones((2, hours + 1))
+        )
+        assert found.pop("night_h").tolist() == [-1.0, -1.0]
+        assert len(found) == 5 and all(np.isnan(values).all() and len(values) == 2 for values in found.values())
     index = small().timeline.index[:20]
     used = np.concatenate([np.zeros(6), np.ones(14)])[np.newaxis]
     found = _worst_night(
@@ -263,6 +263,11 @@ def test_odds_count_what_fails_first_and_when_a_tenth_has() -> None:
         "lowest_charge_share": 0.925,
     })  # fmt: skip
     assert (found.notices, list(found.samples)) == (("a word",), ["loss_factor"])
+
+
+def test_odds_of_a_tour_without_a_night_have_no_hardest_one() -> None:
+    found = odds.of_kept(small(), kept(4, night_h=[-1.0] * 4, night_kg=[np.nan] * 4), {}, 1)
+    assert found.worst_night is found.as_dict()["worst_night"] is None
 
 
 def test_odds_of_winters_in_which_nothing_fails_bind_nothing() -> None:
@@ -432,6 +437,21 @@ def test_a_night_fails_by_what_ends_first_and_its_stop_is_that_of_the_middle_one
     assert rare is not None
     assert (rare.half_after_h, rare.one_in_ten_at, rare.lowest_inside_c) == (4.0, None, 10.0)
     assert tonight._stop((np.full(3, np.inf), np.full(3, np.inf)), inside[:3], START) is None
+
+
+def test_a_stop_past_a_clock_change_is_told_by_the_clock_that_then_holds() -> None:
+    """Eight real hours after 21:00 of 27 March it is 06:00 in Riga, where the clocks skip an hour; six after, 04:00."""
+    start = dt.datetime(2027, 3, 27, 21, tzinfo=RIGA)
+    ends = np.array([6.0, *[8.0] * 9])
+    found = tonight._stop((ends, np.full(10, np.inf)), np.zeros((10, 15)), start)
+    assert found is not None and found.one_in_ten_at is not None
+    assert found.half_at.isoformat() == "2027-03-28T06:00:00+03:00"
+    assert found.one_in_ten_at.isoformat() == "2027-03-28T04:00:00+03:00"
+    autumn = tonight._stop((ends - 2.0, np.full(10, np.inf)), np.zeros((10, 15)), start.replace(month=10, day=30))
+    assert autumn is not None and autumn.one_in_ten_at is not None
+    assert (autumn.half_at.isoformat(), autumn.one_in_ten_at.isoformat()) == (
+        "2027-10-31T03:00:00+03:00", "2027-10-31T01:00:00+03:00",
+    )  # fmt: skip
 
 
 def test_a_nights_figures_follow_from_what_is_on_board_and_from_its_hours() -> None:
@@ -614,11 +634,13 @@ def test_the_switch_on_before_coming_back_is_the_latest_that_is_warm_in_time() -
         return float(run.node_c("living_air")[10:12].mean())
 
     assert found.switch_on is not None
-    lead = (back - found.switch_on).total_seconds() / 60.0
+    lead = 60.0 * hours_between(found.switch_on, found.back)
     run = marched(lead)
     assert on_return_c(run) >= 18.5 > on_return_c(marched(lead - 15.0))
     assert found.lowest_inside_c == pytest.approx(run.node_c("living_air")[6:12].min(), rel=ALIKE)
-    assert (found.start, found.back, found.morning) == (leaving, back, prepared.timeline.edges[20].to_pydatetime())
+    given = tuple(time.replace(tzinfo=RIGA) for time in (leaving, back))
+    assert (found.start, found.back, found.morning) == (*given, prepared.timeline.edges[20].to_pydatetime())
+    assert found.as_dict()["back"] == "2027-01-12T22:30:00+02:00"
     outdoors_c = np.median(rows, axis=0)[:6, A.TEMP_C]
     assert (found.away_low_c, found.away_high_c) == pytest.approx((outdoors_c.min(), outdoors_c.max()))
     assert found.shift_k == pytest.approx(0.0, abs=1e-9)
@@ -653,6 +675,63 @@ def test_gas_charge_and_forecast_count_for_the_hours_away() -> None:
     for empty, binds in ((away(5.0, gas_kg=0.0), "gas"), (away(5.0, charge=0.0), "battery charge")):
         assert (empty.fails_before_share, empty.fails_share, empty.binds) == (1.0, 1.0, binds)
     assert mild.fails_before_share <= mild.fails_share < 1.0
+
+
+def test_a_switch_on_before_a_clock_change_is_as_far_ahead_as_on_any_other_night() -> None:
+    """Seven and a half real hours away in weather that never changes: one lead, though the clock shows an hour more."""
+    asked: dict[str, Any] = {
+        "gas_left_kg": 20.0, "charge_percent": 100.0, "warm_c": 21.0, "scenarios": 20, "inside_c": 19.0,
+        "forecast_low_c": -5.0,
+    }  # fmt: skip
+
+    def of_climate(start: dt.datetime) -> Prepared:
+        prepared = steady(-5.0, 2, start)
+        return replace(prepared, tour=prepared.tour.model_copy(update={"weather": WeatherChoice()}))
+
+    usual, spring = (
+        tonight_back.answer(of_climate(noon), start=noon.replace(hour=20), back=noon + ahead, **asked)
+        for noon, ahead in ((START, dt.timedelta(hours=15.5)), (SPRING, dt.timedelta(hours=16.5)))
+    )
+    assert usual.switch_on is not None and spring.switch_on is not None
+    lead_h = hours_between(usual.switch_on, usual.back)
+    assert hours_between(spring.switch_on, spring.back) == lead_h > 0.5
+    assert (spring.back.isoformat(), spring.start.utcoffset()) == ("2027-03-28T04:30:00+03:00", dt.timedelta(hours=2))
+    assert spring.switch_on.utcoffset() == dt.timedelta(hours=2)
+    assert spring.lowest_inside_c == pytest.approx(usual.lowest_inside_c, abs=0.2), "as long away"
+
+
+def test_a_time_that_the_clocks_skip_is_refused_and_of_one_that_comes_twice_the_first_counts() -> None:
+    skipped, noon = dt.datetime(2027, 3, 28, 3, 30), steady(-5.0, 2, SPRING)
+    asked: dict[str, Any] = {"gas_left_kg": 20.0, "charge_percent": 100.0, "scenarios": 20, "forecast_low_c": -5.0}
+    told = "must be a time that exists, got 2027-03-28 03:30, which the clocks skip there; choose another.$"
+    with pytest.raises(InputFault, match=f"^--back {told}"):
+        tonight_back.answer(noon, start=SPRING, back=skipped, **asked)
+    with pytest.raises(InputFault, match=f"^--at {told}"):
+        tonight_back.answer(noon, start=skipped, back=dt.datetime(2027, 3, 28, 6), **asked)
+    with pytest.raises(InputFault, match=f"^--at {told}"):
+        tonight.answer(noon, at=skipped, **asked)
+    autumn = steady(-5.0, 2, dt.datetime(2027, 10, 30, 12))
+    assert evening.window(autumn, dt.datetime(2027, 10, 31, 3, 30)) == (15, 21)
+    assert evening.window(autumn, dt.datetime(2027, 10, 31, 4, 30)) == (17, 21)
+
+
+def test_a_switch_on_is_on_the_quarter_hour_that_is_marched_and_never_before_leaving() -> None:
+    """Away from 17:45 to 18:00, and one time of switching on for a return at 22:29 as at 22:15."""
+    asked: dict[str, Any] = {
+        "gas_left_kg": 20.0, "charge_percent": 100.0, "warm_c": 19.0, "scenarios": 20, "inside_c": 19.0,
+        "forecast_low_c": -5.0,
+    }  # fmt: skip
+    leaving = START.replace(hour=17, minute=59)
+    brief = tonight_back.answer(steady(-5.0), start=leaving, back=START.replace(hour=18, minute=1), **asked)
+    assert brief.switch_on == brief.start
+    assert brief.sentences()[0] == (
+        "For 19 °C at 18:01: leave the heater on, no later switch-on is warm in time to the quarter hour."
+    )
+    at_last, at_first = (
+        tonight_back.answer(steady(-5.0), start=leaving, back=START.replace(hour=22, minute=minute), **asked).switch_on
+        for minute in (29, 15)
+    )
+    assert at_last == at_first is not None
 
 
 def test_an_absence_of_more_than_a_day_has_no_heat_in_between() -> None:

@@ -8,6 +8,7 @@ from types import SimpleNamespace as Found
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 from sample_vans import sample_vans
 
@@ -93,6 +94,8 @@ RUN = Found(
     time=at,
     place=lambda hour: "Cape",
     flow=lambda name, which=None: np.array([30.2, 20.1]) if which is None else np.array([11.4]),
+    index=pd.date_range("2027-01-14 12:00", periods=48, freq="h"),
+    timeline=Found(hookup_w=np.full(48, 1380.0)),
 )
 FAN = "The heater's fan takes 11 of 50 Ah over the tour."
 
@@ -134,6 +137,22 @@ FAN = "The heater's fan takes 11 of 50 Ah over the tour."
 def test_how_long_the_charge_lasts_is_told_for_the_least_evening(stands: tuple[Any, ...], told: list[str]) -> None:
     """What lasts is told downwards: 1.59 nights are 1.5."""
     assert battery_words.sentences(RUN, stands) == [*told, FAN]
+
+
+def test_without_an_evening_off_the_grid_it_is_told_why() -> None:
+    """On the hook-up on both evenings; on one of them, the other on the road or with nobody on board; no evening."""
+    hours = pd.date_range("2027-01-14 10:00", periods=48, freq="h")
+    hooked = np.ones(48, dtype=bool)
+    assert battery_words.no_stand(hours, hooked) == (
+        "No evening of this tour is off the grid: the hook-up carries the battery."
+    )
+    hooked[8] = False
+    assert battery_words.no_stand(hours, hooked) == (
+        "On no evening of this tour does the van stand off the grid with somebody on board."
+    )
+    assert battery_words.no_stand(hours[:8], hooked[:8]) == (
+        "This tour has no evening: none of its hours begins at 18:00."
+    )
 
 
 def test_evenings_that_are_cut_out_already_come_first_and_those_on_end_are_one_sentence() -> None:
@@ -553,6 +572,7 @@ def schedule_told(best: Any, powered: bool = False, **changes: Any) -> list[str]
         "limits": best_schedule.Limits(),
         "as_if_powered": powered,
         "not_held": None,
+        "nearest": best,
     }
     return best_schedule.BestSchedule.sentences(Found(**({"best": best} | given | changes)))
 
@@ -604,6 +624,12 @@ def odds_told(**changes: Any) -> list[str]:
         "lowest_inside": Found(p50=5.9, p10=-3.1),
     }  # fmt: skip
     return odds_words.odds_sentences(Found(**(given | changes)))
+
+
+def test_a_tour_without_a_night_is_told_no_hardest_one() -> None:
+    assert not any("night" in sentence for sentence in odds_told(worst_night=None)[1:])
+    assert odds_told(nights=0)[0].startswith("In half of 2,000 winters the tour takes 21.1 kg of gas or less")
+    assert odds_told(nights=1)[0].startswith("In half of 2,000 winters the night takes 21.1 kg of gas or less")
 
 
 def test_the_odds_are_told_as_so_many_winters_of_ten() -> None:

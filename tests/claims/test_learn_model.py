@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace as Found
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -603,6 +604,11 @@ def test_a_log_was_taken_at_the_stop_of_its_first_reading_or_at_the_first() -> N
         local = pd.Timestamp(stamp, tz="Europe/Riga").tz_convert("UTC")
         assert learn._stop_at(tour, local).place == place, stamp
         assert learn._stop_at(at_offset, local).place == place, stamp
+        aware = tuple(
+            stop.model_copy(update={"arrive": stop.arrive.replace(tzinfo=ZoneInfo("Europe/Riga")).astimezone(dt.UTC)})
+            for stop in tour.stops
+        )
+        assert learn._stop_at(tour.model_copy(update={"stops": aware}), local).place == place, "arrivals with an offset"
 
 
 def test_names_are_listed_once_with_an_and_before_the_last() -> None:

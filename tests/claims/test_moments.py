@@ -6,6 +6,7 @@ import datetime as dt
 import re
 from functools import cache
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -16,7 +17,7 @@ import budget
 from budget.answers import odds, runs_out
 from budget.answers.ensemble import InTurn
 from budget.answers.prepared import Prepared
-from budget.moments import dated, day, hour_of_edge, moment, part_of_day, short
+from budget.moments import dated, day, hour_of_edge, hours_between, instant, later, moment, part_of_day, short
 from budget.report.first_out import first_out
 from budget.report.headline import headline
 from budget.report.reading import FIGURES
@@ -25,6 +26,7 @@ from budget.results.notices import notices_of
 from budget.results.result import Result
 from budget.simulation import simulate
 
+RIGA = ZoneInfo("Europe/Riga")  # 03:00 to 04:00 on 28 March 2027, 04:00 to 03:00 on 31 October
 SOURCES = Path(budget.__file__).parent
 
 
@@ -56,6 +58,55 @@ def test_times_are_written_in_one_way_without_leading_noughts() -> None:
 )  # fmt: skip
 def test_a_night_is_named_by_its_evening_and_ten_in_the_morning_is_no_night(hour: int, said: str) -> None:
     assert part_of_day(dt.datetime(2027, 1, 13) + dt.timedelta(hours=hour)) == said
+
+
+@pytest.mark.parametrize(
+    ("time", "said"),
+    [("2027-03-28 18:00", "night of 28 March"), ("2027-03-29 02:00", "night of 28 March"),
+     ("2027-03-28 02:00", "night of 27 March"), ("2027-10-31 18:00", "night of 31 October"),
+     ("2027-11-01 07:00", "night of 31 October")],
+)  # fmt: skip
+def test_a_night_has_one_name_on_the_day_of_a_clock_change_whatever_kind_of_time_it_is_told_by(
+    time: str, said: str
+) -> None:
+    stamp = pd.Timestamp(time, tz="Europe/Riga")
+    assert part_of_day(stamp) == part_of_day(stamp.to_pydatetime()) == said
+
+
+def test_real_time_goes_on_evenly_across_a_clock_change() -> None:
+    spring, autumn = (dt.datetime(2027, *day, 21, tzinfo=RIGA) for day in ((3, 27), (10, 30)))
+    eight = dt.timedelta(hours=8)
+    assert [later(time, eight).isoformat() for time in (spring, autumn)] == [
+        "2027-03-28T06:00:00+03:00", "2027-10-31T04:00:00+02:00",
+    ]  # fmt: skip
+    for time in (spring, autumn, pd.Timestamp(spring), spring.replace(tzinfo=None)):
+        assert hours_between(time, later(time, eight)) == 8.0
+        assert later(later(time, eight), -eight) == time
+
+
+def test_a_clock_time_means_its_first_instant_and_none_where_the_clocks_skip_it() -> None:
+    assert instant(dt.datetime(2027, 3, 28, 3, 59), RIGA) is None
+    for hour, ahead_h in ((2, 2), (4, 3)):
+        found = instant(dt.datetime(2027, 3, 28, hour), RIGA)
+        assert found is not None and found.utcoffset() == dt.timedelta(hours=ahead_h)
+    twice = instant(dt.datetime(2027, 10, 31, 3, 30), RIGA)
+    assert twice is not None and twice.utcoffset() == dt.timedelta(hours=3)
+    told = dt.datetime(2027, 3, 28, 3, 30, tzinfo=dt.UTC)
+    assert instant(told, RIGA) == told
+
+
+def test_nothing_else_adds_hours_to_a_local_time() -> None:
+    """Python adds to a datetime by the wall clock: where the package does, it is UTC, a date, or a pandas time."""
+    known = {"moments.py", "itinerary.py", "timeline.py", "shorthand.py", "meals.py"}
+    adds = re.compile(r"[+-] dt\.timedelta\(|(?<!,) [+-] [A-Z_]*HOUR\b|[+-] LATE\b")
+    wrong = [
+        f"{path.name}: {line.strip()}"
+        for path in SOURCES.rglob("*.py")
+        if path.name not in known
+        for line in path.read_text("utf-8").splitlines()
+        if adds.search(line)
+    ]
+    assert wrong == ["further.py: at = max(evening - dt.timedelta(hours=BEFORE_H), index[0])"], "pandas times"
 
 
 def test_a_battery_that_cuts_out_does_so_at_one_time_in_every_answer() -> None:

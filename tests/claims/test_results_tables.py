@@ -55,6 +55,17 @@ def test_stocks_stand_at_the_edges_and_flows_in_the_hours_between() -> None:
     assert result.hourly.index.tz is not None
 
 
+def test_a_scale_is_read_every_morning_also_where_hours_start_at_another_minute() -> None:
+    """Three mornings; half an hour on in the clock, the same hours are read at 08:30."""
+    result = run()
+    line = result.timeline
+    half = pd.Timedelta(minutes=30)
+    shifted = replace(result, timeline=replace(line, index=line.index + half, edges=line.edges + half))
+    assert [f"{time:%d %H:%M}" for time in result.scale.index] == ["21 08:00", "22 08:00", "23 08:00"]
+    assert list(shifted.scale.index) == list(result.scale.index + half)
+    assert shifted.scale.to_numpy() == pytest.approx(result.scale.to_numpy())
+
+
 def test_a_stock_read_with_its_flow_gives_the_next_stock() -> None:
     """The columns that people see close too: charge and fresh water, to the rounding of their units' scale (1e-9)."""
     result = run()

@@ -137,6 +137,26 @@ def test_a_tour_in_a_zone_half_an_hour_off_runs_on_its_own_whole_hours() -> None
     assert np.count_nonzero(timeline.setpoint_c == 14.0) == 2 * 9 * 4
 
 
+@pytest.mark.parametrize(("month", "offsets"), [(4, ("+11:00", "+10:30")), (10, ("+10:30", "+11:00"))])
+def test_where_clocks_move_by_half_an_hour_a_time_on_the_hour_is_the_whole_hour_before(
+    month: int, offsets: tuple[str, str]
+) -> None:
+    """Lord Howe, on 4 April and 3 October 2027: two days are 48 and a half real hours, or 47 and a half."""
+    start = dt.datetime(2027, month, 3 if month == 4 else 2, 12)
+    end = start + dt.timedelta(days=2)
+    second = stop(place="Rest", arrive=end.replace(hour=9), drive_h=1.0)
+    timeline = Timeline.of(
+        tour(timezone="Australia/Lord_Howe", start=start, end=end, stops=[stop(arrive=start), second])
+    )
+    assert timeline.edges[0].isoformat() == f"{start.isoformat()}{offsets[0]}"
+    assert timeline.edges[-1].isoformat() == f"{end.replace(hour=11, minute=30).isoformat()}{offsets[1]}"
+    there = timeline.index[np.flatnonzero(timeline.at_stop & (timeline.stop == 1))[0]]
+    assert (there.hour, there.minute) == (8, 30)
+    with pytest.raises(InputFault, match=r"arrive must be on the hour, got 08:30; round it to the hour"):
+        odd = second | {"arrive": end.replace(hour=8, minute=30)}
+        Timeline.of(tour(timezone="Australia/Lord_Howe", start=start, end=end, stops=[stop(arrive=start), odd]))
+
+
 def test_a_setpoint_changes_at_the_quarter_hour_nearest_to_its_step() -> None:
     """07:07 lies nearer to 07:00 than to 07:15, 07:08 nearer to 07:15."""
     for at, quarter in (("07:00", 0), ("07:07", 0), ("07:08", 1), ("07:15", 1), ("07:40", 3)):

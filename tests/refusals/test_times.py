@@ -23,6 +23,14 @@ def test_a_time_that_is_no_year_month_day_is_refused(typed: str) -> None:
     assert str(refusal.value) == f'the time must read "2027-01-20 22:00", got "{typed}"; correct it.'
 
 
+def test_a_time_that_the_clocks_skip_is_refused() -> None:
+    with pytest.raises(InputFault) as refusal:
+        run().hour_of("2027-03-28 03:30")
+    assert str(refusal.value) == (
+        "the time must exist, got 2027-03-28 03:30, which the clocks skip there; choose another."
+    )
+
+
 @pytest.mark.parametrize(
     ("typed", "hour"),
     [("2027-01-12 22:00", 10), ("2027-01-12T22:30", 10), ("2027-01-13", 12), ("2027-01-12T20:00+00:00", 10)],

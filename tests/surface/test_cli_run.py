@@ -64,6 +64,26 @@ def test_with_no_file_the_demo_runs_and_is_written_to_budget_out(call: Call) -> 
     assert ended.err.endswith("budget: wrote budget-out/report.html and budget-out/hourly.csv\n")
 
 
+@pytest.mark.parametrize(
+    ("zone", "start", "hours"), [("Atlantic/Azores", "2027-03-27", 47), ("Australia/Lord_Howe", "2027-04-03", 48)]
+)
+def test_a_tour_over_a_midnight_that_the_clocks_skip_or_a_change_of_half_an_hour_runs(
+    zone: str, start: str, hours: int, call: Call
+) -> None:
+    Path("tour.toml").write_text(
+        f'title = "t"\ntimezone = "{zone}"\npeople = 2\ncomfort = "moderate"\nstart = {start}\n'
+        '[[stops]]\nplace = "A"\nlatitude_deg = 37.7\nlongitude_deg = -25.6\naltitude_m = 4\nnights = 2\n'
+        '[van]\nlength_m = 6.0\ninsulation = "foam 25-32 mm"\nheater = "warm-air and water heater 4 kW"\n'
+        'bottles = ["11 kg exchange"]\n',
+        "utf-8",
+    )
+    assert call("check", "tour.toml", "-q").code == 0
+    ended = call("run", "tour.toml", "--json", "-q")
+    assert (ended.code, ended.err) == (0, "")
+    told = json.loads(ended.out)["tour"]
+    assert (told["nights"], told["hours"]) == (2, hours)
+
+
 def test_the_screen_is_one_screen(call: Call, monkeypatch: pytest.MonkeyPatch) -> None:
     """Fifty lines of a hundred letters: a laptop's terminal."""
     monkeypatch.setenv("COLUMNS", "100")

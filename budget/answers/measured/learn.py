@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-import zoneinfo
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -19,7 +19,7 @@ from budget.answers.measured.fit import Fit, fit
 from budget.answers.measured.forward import Forward
 from budget.answers.measured.log_file import LogFile
 from budget.answers.measured.logged_night import METERED, Night, lay_out, together
-from budget.tour.itinerary import Clock
+from budget.moments import instant
 from budget.tour.model import Stop, Tour
 from budget.van.description import VanDescription
 from budget.van.model import Van
@@ -274,9 +274,8 @@ def _of(name: str, values: list[Floats], preset: Range | None = None) -> Band:
 
 
 def _stop_at(tour: Tour, stamp: pd.Timestamp) -> Stop:
-    clock = Clock(zoneinfo.ZoneInfo(tour.timezone), [])
-    arrived = [clock.utc(stop.arrive, ("stops", number, "arrive")) for number, stop in enumerate(tour.stops)]
-    reached = [stop for stop, at in zip(tour.stops, arrived, strict=True) if at is not None and at <= stamp]
+    zone = ZoneInfo(tour.timezone)
+    reached = [stop for stop in tour.stops if (instant(stop.arrive, zone) or stamp) <= stamp]
     return reached[-1] if reached else tour.stops[0]
 
 

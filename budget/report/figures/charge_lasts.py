@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pandas as pd
 
 from budget.answers.battery import AHEAD_H
-from budget.answers.battery_words import MOST_DRIVE_H, NO_EVENING
+from budget.answers.battery_words import MOST_DRIVE_H, no_stand
 from budget.moments import short, short_day
 from budget.report import theme
 from budget.report.scene import Scene, line
@@ -40,7 +41,7 @@ def charge_lasts(scene: Scene, stands: Sequence[Stand]) -> Section:
     charge outlasts the tour is as long as the tour then is.
     """
     if not stands:
-        return Section(QUESTION, NO_EVENING)
+        return Section(QUESTION, no_stand(scene.hours, np.array(scene.hooked, dtype=bool)))
     evenings = pd.DatetimeIndex([each.at for each in stands])
     to_end_h = [len(scene.hours) - int(at) for at in scene.edges.get_indexer(evenings)]
     lasts_h = [end if each.lasts_h is None else each.lasts_h for each, end in zip(stands, to_end_h, strict=True)]
