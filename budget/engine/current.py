@@ -12,7 +12,9 @@ from budget.physics.battery import capacity_share, charge_limit_share, peukert_f
 QUARTER_H = 0.25
 HALF_H = HALF_S / 3600.0
 FEEDS_A = 5.0  # charger or alternator that keeps the 12 V system up past a cut-out battery; a choice
-SLOW_FACTOR = 4.0  # Peukert's law, to 1.6, takes less than so much more of a draw that would need two hours to the cut-out
+SLOW_FACTOR = (
+    4.0  # Peukert's law, to 1.6, takes less than so much more of a draw that would need two hours to the cut-out
+)
 FAN, STANDBY, PUMP, EXTRACT, PAD, OTHER = 0, 1, 2, 3, 4, 5
 
 
