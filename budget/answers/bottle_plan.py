@@ -15,14 +15,13 @@ from budget.answers.last_chance import Chance, last_chances
 from budget.answers.money import Money
 from budget.answers.money import answer as money_of
 from budget.answers.runs_out import CAUSE_WORDS, held_up
-from budget.answers.swaps_made import Swap, swaps_of, used_kg
-from budget.answers.what_to_take import ToTake, taken_by
+from budget.answers.swaps_made import Swap, not_had_kg, swaps_of, used_kg
+from budget.answers.what_to_take import ToTake, taken_by, with_charge
 from budget.answers.wrong_gas import WrongGas, wrong_gas
 from budget.engine import arrays
 from budget.engine.stepping import Floats
 from budget.results.need import BATTERY
 from budget.results.summary import bottles_needed
-from budget.results.swaps import MISSING_KG
 
 if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
@@ -94,7 +93,7 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
     """The plan of one run of the tour, and the bottles as they stand at ``at`` (none: as :func:`hour_to_judge`)."""
     as_it_is = Detail.of(source)
     need = as_it_is.need
-    run = as_it_is.with_power() if BATTERY in need.short_of else as_it_is
+    run = with_charge(as_it_is)
     hour = hour_to_judge(run) if at is None else run.hour_of(at)
     swaps = tuple(swaps_of(run))
     chances, short_hour = last_chances(run)
@@ -104,8 +103,7 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
     van = run.van
     payload = sum(b.tare_kg + b.net_kg for b in van.gas.bottles) + van.water.fresh.capacity_l + van.water.boiler.water_l
     money = money_of(run)
-    lacking_kg = max(0.0, need.kg - float(used_kg(run).sum()))
-    flows = lacking_kg <= MISSING_KG
+    missing_kg = not_had_kg(run, need)
     plan = BottlePlan(
         at=run.time(hour),
         place=run.place(hour),
@@ -120,15 +118,15 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
         chances=chances,
         short_at=None if short_hour is None else run.time(short_hour),
         take=None if short_hour is None else taken_by(run, swaps, need),
-        not_had_kg=0.0 if flows else lacking_kg,
-        held_up_by=() if flows else tuple(CAUSE_WORDS[cause] for cause in held_up(run)),
-        wrong_gas=wrong_gas(run),
+        not_had_kg=missing_kg,
+        held_up_by=tuple(CAUSE_WORDS[cause] for cause in held_up(run)) if missing_kg else (),
+        wrong_gas=wrong_gas(run, need),
         readings=tuple(readings(run)),
         now=tuple(bottle_now(run, bottle, hour) for bottle in range(run.bottles)),
         reserve_kg_per_day=rate,
         reserve_nights=need.reserve_nights,
         reserve_kg=reserve_kg,
-        reserve_kept=flows and lowest_kg >= reserve_kg,
+        reserve_kept=not missing_kg and lowest_kg >= reserve_kg,
         handed_back_kg=sum(swap.left_kg for swap in swaps if swap.exchanged),
         end_kg=tuple(float(run.left_kg(k)[-1]) for k in range(run.bottles)),
         payload_kg=payload,

@@ -17,7 +17,7 @@ from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.errors import InputFault
 from budget.moments import hours_between, instant
-from budget.results.need import Need, element_alone, fed, gas_everywhere, need_of, with_power
+from budget.results.need import Need, element_alone, fed, gas_everywhere, need_of, with_flow, with_power
 from budget.tour.model import Tour
 from budget.tour.timeline import Timeline
 from budget.van.model import Van
@@ -108,7 +108,14 @@ class Detail:
 
     def fed(self) -> Detail:
         """The same run with gas and charge that do not end."""
-        built, hours = fed(self.built), gas_everywhere(self.built, self.hours)
+        return self._with_gas(fed(self.built))
+
+    def with_gas(self) -> Detail:
+        """The same run with gas that does not end, and its own battery."""
+        return self._with_gas(with_flow(self.built))
+
+    def _with_gas(self, built: BuiltVan) -> Detail:
+        hours = gas_everywhere(built, self.hours)
         return replace(self, built=built, hours=hours, many=run_one(built, hours, self.rows, self.wishes))
 
     def again(self, *, hours: Any = None, rows: Floats | None = None, wishes: Any = None) -> Detail:

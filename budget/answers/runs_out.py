@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from budget.answers.detail import Detail, first_hour
 from budget.answers.last_chance import LAST_OF_A_BOTTLE_KG, out_of_gas, unserved
+from budget.answers.what_to_take import with_charge
+from budget.engine.batch import run_one
+from budget.engine.bottles import AUTOMATIC
 from budget.engine.stepping import Floats
 from budget.moments import hour_of_edge, short
 from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause
@@ -73,17 +76,18 @@ class RunsOut:
 
 
 def answer(source: Result | Prepared | Detail) -> RunsOut:
-    """Judge all four supplies over one run of the tour."""
+    """Judge all four supplies over one run of the tour; gas with power, as its plan is, where the battery cuts out."""
     run = Detail.of(source)
-    shares, lacked = left_shares(run), lacked_by_cause(run)
+    powered = with_charge(run)
+    shares, lacked = left_shares(run) | {"gas": left_shares(powered)["gas"]}, lacked_by_cause(run)
     nowhere = np.zeros(run.count)
     short = {
-        "gas": out_of_gas(run),
+        "gas": out_of_gas(powered),
         "battery": run.flow("cut_out_s") > 0.0,
         "fresh": lacked.get(EMPTY, nowhere) > SMALL_L,
         "waste": run.flow("waste_spilled_l") > SMALL_L,
     }
-    held_up_h = {"gas": held_up_by_h(run), "fresh": _dry_by_h(lacked)}
+    held_up_h = {"gas": held_up_by_h(powered), "fresh": _dry_by_h(lacked)}
     supplies = tuple(_supply(run, name, shares[name], short[name], held_up_h.get(name, {})) for name in WHAT)
     fallen = [supply for supply in supplies if supply.out_at is not None]
     first = min(fallen, key=lambda supply: supply.out_at or supply.lowest_at) if fallen else None
@@ -119,7 +123,8 @@ def held_up(run: Detail) -> dict[str, Mask]:
     """Hours in which gas was short although a bottle held some, by what held it up; one cause an hour.
 
     Shut: the tour has the bottles shut. No hand: the bottle in use was empty and the others gave nothing, changeover
-    is by hand and nobody was awake on board. Changed: a bottle ran empty in the hour and the next took over.
+    is by hand and nobody was awake on board; not where the others would have given too little by themselves.
+    Changed: a bottle ran empty in the hour and the next took over.
     Regulator: it let through its most. Else the cold: what bottles hold did not boil off fast enough.
     """
     rest = unserved(run) & ~out_of_gas(run)
@@ -128,12 +133,14 @@ def held_up(run: Detail) -> dict[str, Mask]:
     ran_empty = (empty[:, 1:] & ~empty[:, :-1]).any(axis=0) & (run.bottles > 1)
     fed = ((left[:, 1:] < left[:, :-1]) & ~empty[:, 1:]).any(axis=0)
     waits = empty[:, 1:].any(axis=0) & (run.bottles > 1) & ~fed
-    by_hand = run.van.gas.changeover == "manual"
     asleep = run.hours["awake_inside"] == 0
+    by_hand = waits & asleep if run.van.gas.changeover == "manual" else np.zeros(run.count, dtype=bool)
+    if (rest & by_hand).any():
+        by_hand &= ~_held_up_all_the_same(run)
     full_flow = run.flow("offtake_limit_kg") >= 0.999 * run.van.gas.regulator_kg_per_h
     causes = (
         (SHUT, run.hours["gas_open"] == 0),
-        (NO_HAND, waits & asleep & by_hand),
+        (NO_HAND, by_hand),
         (CHANGED, ran_empty),
         (REGULATOR, full_flow),
         (COLD, np.ones(run.count, dtype=bool)),
@@ -144,6 +151,26 @@ def held_up(run: Detail) -> dict[str, Mask]:
             found[cause] = rest & holds
         rest = rest & ~holds
     return found
+
+
+def automatic(run: Detail) -> Detail:
+    """The same run with a changeover that needs no hand."""
+    arrays = run.built.arrays.copy()
+    arrays["changeover"] = AUTOMATIC
+    built = replace(run.built, arrays=arrays)
+    return replace(run, built=built, many=run_one(built, run.hours, run.rows, run.wishes))
+
+
+def _held_up_all_the_same(run: Detail) -> Mask:
+    """Hours in which gas is short with an automatic changeover too, though a bottle holds some."""
+    changed = automatic(run)
+    return unserved(changed) & ~out_of_gas(changed)
+
+
+def spared_by_automatic(run: Detail) -> Mask:
+    """Hours in which gas was short for want of a hand alone, and is not with an automatic changeover."""
+    waited = held_up(run).get(NO_HAND)
+    return np.zeros(run.count, dtype=bool) if waited is None else waited & ~unserved(automatic(run))
 
 
 def _dry_by_h(lacked: dict[str, Floats]) -> dict[str, int]:

@@ -21,19 +21,21 @@ SCALE_KG = 0.05  # common practice, no source: a hand-held scale reads to 0.1 kg
 NIGHT_EDGES = 24 // BAND_STEP_H
 MEASURED_AWAY_SHARE = 0.9  # of a range's variance, what a tape measure or a plate takes away (choice)
 LEAST_KG, LEAST_CHARGE_SHARE = 0.1, 0.01  # an end to end effect below that matters to nobody (choice)
-NAMES = {
-    "loss_factor": "insulation of walls, roof and floor",
-    "glazing_factor": "windows and screens",
+NAMES = {  # what is low and what is high: a loss, not an insulation, which is high where the loss is low
+    "loss_factor": "loss through walls, roof and floor",
+    "glazing_factor": "loss through windows and screens",
     "leakage_factor": "draughts",
     "capacity_factor": "thermal mass",
     "efficiency_factor": "heater's efficiency",
     "vapour_factor": "people's heat and hours inside",
-    "hot_water_factor": "hot water",
+    "hot_water_factor": "hot water used",
     "battery_capacity_factor": "what the battery still holds",
     "solar_factor": "what the panels yield",
     "loads_factor": "12 V loads",
     WEATHER: "weather",
 }
+LOW_HIGH = ("low", "high")
+ENDS = {WEATHER: ("cold", "mild")}  # what low and high mean, where they are other words
 
 
 @dataclass(frozen=True)
@@ -54,6 +56,16 @@ class Bar:
     high_half_width: float
     moves_half_width: float
     by_chance: bool = False
+
+    @property
+    def ends(self) -> tuple[str, str]:
+        """Its low and its high end in a word each."""
+        return ENDS.get(self.name, LOW_HIGH)
+
+    @property
+    def from_end_to_end(self) -> str:
+        """Its words, and its ends where they are called neither low nor high."""
+        return self.words if self.ends == LOW_HIGH else f"{self.words}, {self.ends[0]} to {self.ends[1]}"
 
     @property
     def moves(self) -> float:
@@ -123,8 +135,8 @@ class Sensitivity:
             "each."
             if most.by_chance
             else f"Gas depends most on {most.words}, which alone explains {whole_percent(most.share)} of its spread: "
-            f"{most.at_low:.1f} kg where it is low, {most.at_high:.1f} kg where it is high and all else is the "
-            f"same; that is {abs(most.moves):.1f} ± {most.moves_half_width:.1f} kg apart.",
+            f"{most.at_low:.1f} kg where it is {most.ends[0]}, {most.at_high:.1f} kg where it is {most.ends[1]} and "
+            f"all else is the same; that is {abs(most.moves):.1f} ± {most.moves_half_width:.1f} kg apart.",
             f"Nothing that was varied moves the lowest charge beyond chance: about "
             f"{whole_percent(_about(self.charge))} at either end of each."
             if charge.by_chance

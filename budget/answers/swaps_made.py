@@ -9,8 +9,8 @@ import numpy as np
 
 from budget.answers.detail import Detail
 from budget.engine.stepping import Floats
-from budget.results.need import used_by_hour_kg
-from budget.results.swaps import needless_from
+from budget.results.need import LITTLE_KG, Need, lacked_kg, used_by_hour_kg
+from budget.results.swaps import MISSING_KG, needless_from
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,3 +59,13 @@ def swaps_of(run: Detail) -> list[Swap]:
 def used_kg(run: Detail) -> Floats:
     """Gas drawn from all bottles in each hour. [kg]"""
     return used_by_hour_kg(run.built, run.many)
+
+
+def not_had_kg(run: Detail, need: Need) -> float:
+    """Gas that a tour needs and does not get in a run with power. [kg]
+
+    None where it is less than a changeover takes, or no flame went short: the fed tour has other mixtures to burn.
+    """
+    lacking_kg = need.kg - float(used_kg(run).sum())
+    wanted_kg = lacked_kg(run.built, run.many) + float(run.beside_element_kg.sum())
+    return lacking_kg if lacking_kg > MISSING_KG and wanted_kg > LITTLE_KG else 0.0

@@ -10,18 +10,18 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from budget.answers.conditions import LARGE_W, Conditions, Guard, hold, unlimited, with_output
-from budget.answers.detail import Detail
+from budget.answers.detail import Detail, first_hour
 from budget.answers.enough import Plan
-from budget.answers.prepared import timeline_of
-from budget.answers.what_to_take import to_take
+from budget.answers.frozen import Frozen, frozen_of
+from budget.answers.last_chance import unserved
+from budget.answers.swaps_made import not_had_kg
+from budget.answers.what_to_take import powered, to_take
 from budget.answers.wrong_gas import WrongGas, wrong_gas
 from budget.engine import arrays
-from budget.engine.hour_arrays import hour_records
-from budget.engine.state import ICE_BOILER, ICE_FRESH, ICE_PIPES
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import build_van
 from budget.physics.properties import STANDARD_PRESSURE_PA
-from budget.results.frost import frozen
+from budget.results.need import BATTERY, UNSERVED
 from budget.tour.distance import doubts
 from budget.tour.week import Mask
 
@@ -31,9 +31,7 @@ if TYPE_CHECKING:
 WARM_UP_H = 4  # EN 1646-1 allows a heater so long from cold-soaked (from memory): meanwhile nothing is held
 COLD_K = 2.0  # below what was asked, from which a room is called too cold, as in tonight; a choice
 LEAST_H = 3  # of such hours on a tour, from which they are told; a choice
-AFTER_A_DRIVE_H = 12  # in which what froze may have frozen for the drive
-DRIVING = 1
-ICE = {"pipes": ICE_PIPES, "boiler": ICE_BOILER, "fresh": ICE_FRESH}
+FIRST_KG = 0.5  # of gas that is lacked before the battery cuts out, from which it is the gas that fails first
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,21 +49,16 @@ class TooSmall:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Frozen:
-    """Water that freezes, whole or in part; ``drives``: on a drive with the heater off, where heat would spare it."""
-
-    part: str
-    whole: bool
-    since: dt.datetime
-    drives: bool
-
-
-@dataclass(frozen=True, kw_only=True)
 class Trouble:
     """The answer. ``cold_h``: time below the setpoint while somebody is in, 0 where warmth is held, and ``lowest_c``.
 
-    ``heater``: too small for that, also with gas and charge to the end; None: large enough. ``frozen`` has pipes and
-    boiler with any ice, the fresh tank frozen through. ``bottles`` and ``swaps`` are what to take and to swap on the
+    ``heater``: too small for that, also with gas and charge to the end; None: large enough. ``frozen``: see
+    ``frozen_of``.
+
+    Gas is judged with power, as the plan is: ``not_had_kg`` is what the tour needs and does not get with its swaps
+    (0: no more than a changeover), from ``not_had_from`` on, and ``wrong_gas`` the bottles that hold what does not flow
+    in this cold. ``gas_first``: it was lacked before the battery cut out; ``charge_too``: the battery cuts out with gas
+    to the end as well. ``bottles`` and ``swaps`` are what to take and to swap on the
     way, with power; not ``take_lasts``: even with them all bottles are empty before the next chance, and the van has no
     room for more. ``doubts`` are questions about places.
     """
@@ -74,7 +67,11 @@ class Trouble:
     lowest_c: float = np.nan
     heater: TooSmall | None = None
     frozen: tuple[Frozen, ...] = ()
+    not_had_kg: float = 0.0
+    not_had_from: dt.datetime | None = None
     wrong_gas: tuple[WrongGas, ...] = ()
+    gas_first: bool = False
+    charge_too: bool = False
     bottles: int = 1
     swaps: int = 0
     take_lasts: bool = True
@@ -92,18 +89,33 @@ def answer(result: Result) -> Trouble:
     fed = run.fed() if run.need.short_of else run
     cold = np.count_nonzero(too_cold(run)) >= LEAST_H
     take = to_take(result)
+    lasting, need = powered(result), result.need
+    missing_kg = not_had_kg(lasting, need)
+    lacks = first_hour(unserved(lasting)) if missing_kg else None
+    gas_first = lacks is not None and BATTERY in need.short_of and _lacked_before_cut_out(run, lasting)
     comfort = result.summary["comfort"][result.van.heater.sensor_zone]
     return Trouble(
         cold_h=float(result.flows["below_setpoint_min"].sum()) / 60.0 if cold else 0.0,
         lowest_c=comfort.get("lowest_while_occupied_c", comfort["lowest_c"]),
         heater=_heater(result, too_cold(fed)),
-        frozen=tuple(_frozen(result, run)),
-        wrong_gas=wrong_gas(run),
+        frozen=frozen_of(run),
+        not_had_kg=missing_kg,
+        not_had_from=None if lacks is None else run.time(lacks),
+        wrong_gas=wrong_gas(lasting, need),
+        gas_first=gas_first,
+        charge_too=gas_first and bool((run.with_gas().flow("cut_out_s") > 0.0).any()),
         bottles=take.bottles,
         swaps=take.swaps,
         take_lasts=take.lasts,
         doubts=doubts(result.tour, result.weather.apart_km),
     )
+
+
+def _lacked_before_cut_out(run: Detail, lasting: Detail) -> bool:
+    """Whether flames lacked gas, by more than a changeover, before the battery of the run as it stands cut out."""
+    cut_out = first_hour(run.flow("cut_out_s"))
+    lacked_kg = sum(lasting.flow(name) for name in UNSERVED) + lasting.beside_element_kg
+    return float(lacked_kg[:cut_out].sum()) > FIRST_KG
 
 
 def too_cold(run: Detail) -> Mask:
@@ -152,28 +164,3 @@ def _heater(result: Result, cold: Mask) -> TooSmall | None:
         gives_w=gives_w, needs_w=needs_w, outdoor_c=state.outdoor_c, mains_only=hour.mains_only,
         guarded=carried_w < hour.available_w,
     )  # fmt: skip
-
-
-def _frozen(result: Result, run: Detail) -> list[Frozen]:
-    found = []
-    for part in ICE:
-        entry = result.summary["frost"].get(part, {})
-        told = frozen(entry)
-        whole = "frozen_from" in entry
-        if told is None or (part == "fresh" and not whole):
-            continue
-        since = dt.datetime.fromisoformat(entry["ice_from"])
-        found.append(Frozen(part=part, whole=whole, since=since, drives=_on_a_drive(run, part, run.hour_of(since))))
-    return found
-
-
-def _on_a_drive(run: Detail, part: str, hour: int) -> bool:
-    """Whether a part froze within hours of a drive without heat, and hardly freezes where the heater stays on."""
-    unheated = (np.asarray(run.timeline.moving) == DRIVING) & ~np.asarray(run.timeline.heater_allowed, dtype=bool)
-    if not unheated[max(0, hour - AFTER_A_DRIVE_H) : hour + 1].any():
-        return False
-    habits = run.tour.habits.model_copy(update={"heater_while_driving": True})
-    heated = hour_records(run.built, timeline_of(run.van, run.tour.model_copy(update={"habits": habits})))
-    tried = run.again(hours=heated)
-    ice_h, then_h = (np.count_nonzero(each.stock("ice_kg", ICE[part]) > 0.0) for each in (run, tried))
-    return bool(then_h <= 0.1 * ice_h)

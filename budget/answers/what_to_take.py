@@ -9,14 +9,15 @@ from typing import TYPE_CHECKING
 
 from budget.answers.detail import Detail
 from budget.answers.last_chance import out_of_gas
-from budget.answers.swaps_made import Swap, swaps_of, used_kg
+from budget.answers.swaps_made import Swap, not_had_kg, swaps_of
+from budget.answers.wrong_gas import wrong_gas
 from budget.engine.arrays import BOTTLES
 from budget.engine.batch import run_one
 from budget.engine.hour_arrays import hour_records
 from budget.engine.van_arrays import build_van
 from budget.results.need import BATTERY, Need, with_power
 from budget.results.summary import bottles_needed
-from budget.results.swaps import MISSING_KG, taken
+from budget.results.swaps import taken
 
 if TYPE_CHECKING:
     from budget.results.result import Result
@@ -45,7 +46,7 @@ class ToTake:
     """Full bottles of the first kind to take and swaps to make on the way.
 
     ``lasts``: with them, and power, gas does not end before the next chance; false where not even as many bottles as
-    a van has room for do.
+    a van has room for do, and where what they hold is the wrong gas for the cold, which more of it does not mend.
     """
 
     bottles: int
@@ -67,6 +68,8 @@ def taken_by(run: Detail, swaps: Sequence[Swap], need: Need) -> ToTake:
     """What to take by a run with charge to its end, its swaps, and the tour's need."""
     needed = bottles_needed(need.planned_kg, run.van.gas.bottles[0].net_kg)
     bottles, swapped = taken(needed, run.bottles, sum(swap.needed for swap in swaps))
+    if wrong_gas(run, need):
+        return ToTake(bottles=bottles, swaps=swapped, lasts=False)
     if not swapped or _lasts(run, need):
         return ToTake(bottles=bottles, swaps=swapped)
     for count in range(bottles + 1, min(needed, BOTTLES) + 1):
@@ -92,4 +95,4 @@ def carrying(van: Van, count: int) -> Van:
 
 def _lasts(run: Detail, need: Need) -> bool:
     """Whether the bottles, with the swaps of the tour, are not all empty before the next chance."""
-    return need.kg - float(used_kg(run).sum()) <= MISSING_KG or not out_of_gas(run).any()
+    return not_had_kg(run, need) <= 0.0 or not out_of_gas(run).any()

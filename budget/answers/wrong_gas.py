@@ -8,8 +8,10 @@ import numpy as np
 
 from budget.answers.detail import Detail
 from budget.answers.last_chance import unserved
+from budget.answers.swaps_made import not_had_kg
 from budget.engine import arrays
 from budget.physics.bottle import mixture_pressure_pa
+from budget.results.need import Need
 from budget.wording import celsius, kilograms_left
 
 HELD_KG = 1.0  # a bottle with less is nearly empty rather than cold
@@ -26,12 +28,14 @@ class WrongGas:
     left_kg: float
 
 
-def wrong_gas(run: Detail) -> tuple[WrongGas, ...]:
+def wrong_gas(run: Detail, need: Need) -> tuple[WrongGas, ...]:
     """Each kind of bottle with butane in it whose pressure fell below what the regulator needs in hours of want.
 
     Judged by temperature and mixture alone, as they stood in the run: so neither a bottle that is nearly empty nor one
-    that is merely drawn too fast is called so.
+    that is merely drawn too fast is called so; nor is any where the tour gets what it needs.
     """
+    if not_had_kg(run, need) <= 0.0:
+        return ()
     hours = np.flatnonzero(unserved(run))
     need_pa = 1e5 * run.van.gas.regulator_need_bar
     found: dict[str, WrongGas] = {}

@@ -47,7 +47,7 @@ def _rows(bars: tuple[Bar, ...], unit: str, scale: float = 1.0) -> list[dict[str
     )
     return [
         {
-            "input": bar.words,
+            "input": bar.from_end_to_end,
             "explains_share": "by chance" if bar.by_chance else bar.share,
             low: bar.at_low * scale,
             high: bar.at_high * scale,

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
 SCENARIOS = 200  # to begin with; more are drawn near the readings
 WORDS = {
-    "loss_factor": "walls, roof, floor",
-    "glazing_factor": "windows and screens",
+    "loss_factor": "loss through walls, roof, floor",
+    "glazing_factor": "loss through windows and screens",
     "leakage_factor": "draughts",
     "capacity_factor": "heat capacity",
     "efficiency_factor": "heater's efficiency",

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 SHOWN_H = 36
 SHOWN_PARTS = {"pipes": "water pipes", "fresh": "fresh tank", "waste": "waste tank"}  # a valve empties the boiler
 LEAST_SHARE = 0.01  # of the spread of gas; what explains less alone is drowned by chance
-ENDS = {"weather": ("cold", "mild")}  # what low and high mean, where they are other words
 MOST_ASSUMPTIONS = 3
 LATE = dt.timedelta(hours=5)  # from the hour that tonight begins to the night that it is of
 
@@ -226,16 +225,12 @@ def _matters(matters: Sensitivity, mean_kg: float) -> Section:
     from budget.report.figures.sensitivity import sensitivity
 
     telling = [bar for bar in matters.gas if bar.share >= LEAST_SHARE and not bar.by_chance] or matters.gas[:1]
-    effects = [(bar.words, low, bar.at_low, high, bar.at_high) for bar in telling for low, high in [_ends(bar)]]
+    effects = [(bar.words, bar.ends[0], bar.at_low, bar.ends[1], bar.at_high) for bar in telling]
     return sensitivity(effects, mean_kg, "gas", "kg", _measurement(matters))
 
 
-def _ends(bar: Bar) -> tuple[str, str]:
-    return ENDS.get(bar.name, ("low", "high"))
-
-
 def _assumed(bar: Bar) -> str:
-    low, high = _ends(bar)
+    low, high = bar.ends
     said = f"{bar.words[0].upper()}{bar.words[1:]}"
     return f"{said}: {kilograms(bar.at_low)} where {low}, {kilograms(bar.at_high)} where {high}."
 

@@ -76,6 +76,7 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
 def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     """Kilograms by use, how sure they are, and when bottles change."""
     from budget.answers import trouble
+    from budget.answers.detail import Detail
     from budget.report.first_out import causes, nobody_changed_over
     from budget.report.headline import needed_a_day, other_swaps, swap_table
     from budget.results.need import AS_IT_STANDS, BATTERY, WITH_POWER, with_enough
@@ -112,7 +113,7 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
         rows += [("swap", f"{when}, {place}: {brought} ({which})") for when, place, which, brought in swaps.rows]
     lacking = [use.replace("_", " ") for use, kg in found["unserved_by_use_kg"].items() if kg > UNSERVED_KG]
     if lacking:
-        rows.append(("short", f"{', '.join(lacking)}: {causes(result)}"))
+        rows.append(("short", f"{', '.join(lacking)}: {causes(Detail.of(result))}"))
     asleep = nobody_changed_over(result)
     if asleep:
         rows.append(("asleep", asleep))

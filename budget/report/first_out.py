@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from budget.answers import trouble
 from budget.answers.detail import Detail, first_hour
 from budget.answers.last_chance import out_of_gas
-from budget.answers.runs_out import CAUSE_WORDS, NO_HAND, held_up
+from budget.answers.runs_out import CAUSE_WORDS, held_up, spared_by_automatic
+from budget.answers.what_to_take import powered
 from budget.moments import hour_of_edge, moment, part_of_day
 from budget.report import markup
 from budget.report.figures.water import SHORT_L
@@ -33,7 +35,8 @@ ALL_EMPTY = "every bottle was empty"
 class Supply:
     """One supply: when it first runs out (None: lasts), the share of the tour until then, and a sentence.
 
-    ``saved``: it lasts only because the heater stops with the battery; ``lasts_share`` is then that with power.
+    ``saved``: some is left only because the heater stops with the battery, or because it does not flow; ``lasts_share``
+    is then until it would be short with power.
     ``verb``: how it ends.
     """
 
@@ -74,6 +77,9 @@ def _gas(result: Result) -> tuple[Supply, float]:
     told_in = (
         f"lasts; {kilograms_left(float(left[-1]))} left at the end, {kilograms_left(float(left.min()))} at the least"
     )
+    found = trouble.answer(result)
+    if found.not_had_kg > 0.0 and not out.any() and not out_of_gas(powered(result)).any():
+        return _held_gas(result, found), float(left.min() / max(left[0], 1e-9))
     if BATTERY in result.need.short_of and not out.any():
         saved = _saved_gas(result)
         if saved is not None:
@@ -82,7 +88,7 @@ def _gas(result: Result) -> tuple[Supply, float]:
     starved = np.flatnonzero(missing > 0.0)
     if starved.size and missing.sum() > SHORT_KG:
         first = moment(result.timeline.edges[starved[0]])
-        told_in += f"; too little flowed in {number(starved.size)} h, first on {first}: {causes(result)}"
+        told_in += f"; too little flowed in {number(starved.size)} h, first on {first}: {causes(Detail.of(result))}"
     return _supply(result, "Gas", out, told_out, told_in), float(left.min() / max(left[0], 1e-9))
 
 
@@ -90,6 +96,21 @@ def _out_with_power(result: Result) -> str:
     """When the gas of a tour that it does not last is out with power: that is what the kilograms are of."""
     out = first_hour(out_of_gas(Detail.of(result).with_power()))
     return "" if out is None else f", with power out on {moment(result.timeline.edges[out])}"
+
+
+def _held_gas(result: Result, found: trouble.Trouble) -> Supply:
+    """The gas of a tour of which, also with power, bottles hold some and do not give it when it is wanted."""
+    assert found.not_had_from is not None
+    edges, dies = result.timeline.edges, BATTERY in result.need.short_of
+    kept = kilograms_left(float(result.stocks["gas_left_kg"].iloc[-1]))
+    saves = " because the heater stops with the battery" if dies and not found.gas_first else ""
+    power = " with power" if saves else ""
+    told = (
+        f"no pass: {kept} left at the end{saves}, but{power} {kilograms_needed(found.not_had_kg)} not had when wanted, "
+        f"first on {moment(found.not_had_from)}: {causes(powered(result))}"
+    )
+    share = int(edges.searchsorted(pd.Timestamp(found.not_had_from))) / (len(edges) - 1)
+    return Supply("Gas", None, share, told, saved=True)
 
 
 def _saved_gas(result: Result) -> Supply | None:
@@ -114,9 +135,8 @@ def _saved_gas(result: Result) -> Supply | None:
     return Supply("Gas", None, lowest / (len(edges) - 1), told, saved=True)
 
 
-def causes(result: Result) -> str:
+def causes(run: Detail) -> str:
     """Why flames lacked gas, the cause of most hours first; each with its hours where there are several."""
-    run = Detail.of(result)
     masks = {CAUSE_WORDS[cause]: mask for cause, mask in held_up(run).items()} | {ALL_EMPTY: out_of_gas(run)}
     found = {words: int(np.count_nonzero(mask)) for words, mask in masks.items() if mask.any()}
     if len(found) < 2:
@@ -127,12 +147,13 @@ def causes(result: Result) -> str:
 def nobody_changed_over(result: Result) -> str:
     """When a bottle ran empty and nobody was awake to change over, and what spares that; nothing where that never was.
 
-    Only where changeover is by hand and the gas is short by more than a bottle change.
+    Only where changeover is by hand, the gas is short by more than a bottle change, and only the hours in which an
+    automatic changeover would have had gas.
     """
     if GAS not in result.need.short_of:
         return ""
-    mask = held_up(Detail.of(result)).get(NO_HAND)
-    if mask is None:
+    mask = spared_by_automatic(Detail.of(result))
+    if not mask.any():
         return ""
     night = part_of_day(result.timeline.edges[int(np.argmax(mask))])
     return (

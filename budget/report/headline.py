@@ -19,7 +19,6 @@ from budget.report.section import Table
 from budget.report.words import listed, named
 from budget.results.need import AS_IT_STANDS, BATTERY, GAS, WITH_POWER, with_enough
 from budget.results.notices import EMPTY_KG
-from budget.results.swaps import MISSING_KG
 from budget.rounding import need, rounded_up
 from budget.wording import (
     amp_hours,
@@ -46,47 +45,55 @@ NOT_NEEDED = "Not needed: without it and all later swaps the gas lasts, and the 
 def headline(result: Result, supplies: Sequence[Supply], trouble: Trouble | None = None) -> str:
     """What goes wrong, worst first, each with what to do; then how many bottles and what binds first.
 
-    Where the battery fails, that comes first: a heater that stands still burns nothing, so bottles are counted on what
-    the tour would burn with power. Then a heater that does not hold the room also when it is fed; then gas that does
-    not flow; then water that freezes though the room is held.
+    Where the battery fails before the gas, that comes first: a heater that stands still burns nothing, so bottles are
+    counted on what the tour would burn with power. Then a heater that does not hold the room also when it is fed; then
+    gas that does not flow; then water that freezes though the room is held.
     """
     found = trouble_of(result) if trouble is None else trouble
-    return f"{words.questions(found)}{_told(result, supplies, found)}"
+    return f"{words.questions(found)}{_told(result, supplies, found)}".rstrip()
 
 
 def _told(result: Result, supplies: Sequence[Supply], found: Trouble) -> str:
     gas = result.summary["gas"]
     first = next((supply.when for supply in supplies if supply.name == "Battery"), None)
+    unheated, later = f" {words.unheated(found)}", ""
+    if first is not None and not found.gas_first:
+        return f"{_without_charge(result, first, found)}{unheated}"
     if first is not None:
-        return _without_charge(result, first, found)
-    missing, out = gas["needed_kg"] - gas["total_kg"], [each.name for each in supplies if each.when is not None]
-    gas_first = found.heater is None or missing > 0.5 * gas["needed_kg"]
-    if missing > MISSING_KG and "Gas" not in out and gas_first:
-        return f"{_not_flowing(result, supplies, found)}{_as_well(found)}"
+        lasts = "more charge as well" if found.charge_too else "with gas to the end it would not"
+        later = f" The battery cuts out later, in the {part_of_day(first)}: {lasts}."
+    out = [each.name for each in supplies if each.when is not None]
+    gas_first = found.heater is None or found.not_had_kg > 0.5 * gas["needed_kg"]
+    if found.not_had_kg > 0.0 and "Gas" not in out and gas_first:
+        return f"{_not_flowing(result, supplies, found)}{_as_well(found)}{later}{unheated}"
     if found.heater is not None:
         wrong = f" {words.wrong(found)}" if found.wrong_gas else ""
-        return f"{words.too_small(found)}{then_gas(result, found)}.{wrong}"
+        return f"{words.too_small(found)}{then_gas(result, found)}.{wrong}{later}{unheated}"
     cold, water, asleep = words.of_cold(found), words.of_water(found), _by_hand(result, supplies)
     if cold and asleep:
-        return f"{asleep[0].upper()}{asleep[1:]}. {cold} {water}{take(result, found)}: {_burns(result, found.swaps)}."
+        return f"{asleep[0].upper()}{asleep[1:]}. {cold} {water}{take(result, found)}: {_burns(result, found)}.{later}"
     quiet = not out and (found.frozen or cold)
     binds = "" if quiet else f"; {_binding(supplies)}"
     return (
-        f"{water}{take(result, found)}: {_burns(result, found.swaps)}{binds}{f', but {asleep}' if asleep else ''}."
-        f"{f' {cold}' if cold else ''}"
+        f"{water}{take(result, found)}: {_burns(result, found)}{binds}{f', but {asleep}' if asleep else ''}."
+        f"{f' {cold}' if cold else ''}{later}"
     )
 
 
 def _not_flowing(result: Result, supplies: Sequence[Supply], found: Trouble) -> str:
     """Gas that a bottle holds and does not give: why, what is cold for it, and the wrong gas before all."""
     gas = result.summary["gas"]
-    missing = kilograms_needed(gas["needed_kg"] - gas["total_kg"])
-    wants = f"{_span(result)} want {kilograms_needed(gas['needed_kg'])} of gas, and {missing} of it does not flow"
-    out = [_binding(supplies)] if any(supply.when is not None for supply in supplies) else []
+    since = "" if found.not_had_from is None else f" from the {part_of_day(found.not_had_from)} on"
+    wants = (
+        f"{_span(result)} want {kilograms_needed(gas['needed_kg'])} of gas, and {kilograms_needed(found.not_had_kg)} "
+        f"of it is not had{since}"
+    )
+    others = [supply for supply in supplies if supply.when is not None and supply.name != "Battery"]
+    out = [_binding(others)] if others else []
     after = "; ".join([told for told in (words.chill(found), *out) if told])
     if found.wrong_gas:
         return f"{words.of_gas(found, gas['planned_kg'])} {wants}{f': {after}' if after else ''}."
-    return f"{wants} though a bottle holds some: {causes(result)}{f'; {after}' if after else ''}."
+    return f"{wants} though a bottle holds some: {causes(powered(result))}{f'; {after}' if after else ''}."
 
 
 def _without_charge(result: Result, first: pd.Timestamp, found: Trouble) -> str:
@@ -107,7 +114,8 @@ def _without_charge(result: Result, first: pd.Timestamp, found: Trouble) -> str:
     gas = result.summary["gas"]
     return (
         f"{stops} As it stands the tour burns {kilograms(gas['total_kg'])}, {with_enough(gas['short_of'])} "
-        f"{kilograms_needed(gas['needed_kg'])}: more charge first, then {then_gas(result, found)}."
+        f"{kilograms_needed(gas['needed_kg'])}: more charge first, then {then_gas(result, found)}"
+        f"{words.why_propane(found)}."
     )
 
 
@@ -136,6 +144,8 @@ def _by_hand(result: Result, supplies: Sequence[Supply]) -> str:
 
 def take(result: Result, found: Trouble) -> str:
     """Take 3 × 11 kg, or so many on board and the rest swapped on the way, or more where that does not do."""
+    if found.wrong_gas:
+        return f"Take {then_gas(result, found)}{words.why_propane(found)}"
     swapped = f" and swap {found.swaps if found.swaps > 1 else 'one'} on the way" if found.swaps else ""
     more = "" if found.take_lasts else "more than "
     return f"Take {more}{found.bottles} × {result.summary['gas']['bottles_needed_basis']['net_kg']:g} kg{swapped}"
@@ -146,13 +156,12 @@ def _span(result: Result) -> str:
     return f"{nights} nights" if nights != 1 else "one night"
 
 
-def _burns(result: Result, swaps: int) -> str:
+def _burns(result: Result, found: Trouble) -> str:
     gas, nights, span = result.summary["gas"], result.summary["tour"]["nights"], _span(result)
-    missing = gas["needed_kg"] - gas["total_kg"]
-    if missing > MISSING_KG:
+    if found.not_had_kg > 0.0:
         wanted = kilograms_needed(gas["needed_kg"])
-        when = " when it is wanted" if swaps else ""
-        return f"{span} want {wanted} of gas, and {kilograms_needed(missing)} of it is not on board{when}"
+        when = " when it is wanted" if found.swaps else ""
+        return f"{span} want {wanted} of gas, and {kilograms_needed(found.not_had_kg)} of it is not on board{when}"
     reserve = gas["bottles_needed_basis"]["reserve_nights"]
     kept = f", and {reserve:g} nights' reserve comes on top" if reserve > 0.0 else ""
     verb = "burn" if nights != 1 else "burns"
@@ -194,11 +203,11 @@ def sums(result: Result) -> list[tuple[str, str]]:
 
 
 def _by_day(summary: dict[str, Any]) -> str:
-    """Gas by the day: of the need where something ran short, since a heater that stands still burns nothing."""
+    """Gas by the day; where something ran short the need in all, since a heater that stands still burns nothing."""
     gas = summary["gas"]
     if not gas["short_of"]:
         return f", {number(gas['kg_per_day'], 1)} kg a day"
-    return f" {AS_IT_STANDS}; {with_enough(gas['short_of'])} {needed_a_day(summary)}"
+    return f" {AS_IT_STANDS}; {with_enough(gas['short_of'])} {kilograms_needed(gas['needed_kg'])}"
 
 
 def needed_a_day(summary: Mapping[str, Any]) -> str:

@@ -23,18 +23,21 @@ NOTHING = "nothing binds"
 def with_odds(result: Result, odds: Odds, trouble: Trouble | None = None) -> str:
     """What goes wrong, how many bottles, in how many such tours they last, and what binds first.
 
-    Where the battery fails in most of them, that is said instead: a heater that stands still burns nothing. What goes
-    wrong is that of the tour's own run.
+    Where the battery fails in most of them, and no want of gas before it, that is said instead: a heater that stands
+    still burns nothing. What goes wrong is that of the tour's own run.
     """
     found = trouble_of(result) if trouble is None else trouble
-    told = f"{words.questions(found)}{_odds_told(result, odds, found)}"
+    told = f"{words.questions(found)}{_odds_told(result, odds, found)}".rstrip()
     if odds.cut_out_share <= ONE_IN_TEN or "attery" in told:
         return told
     return f"{told} The battery cuts out in {_in_a_hundred(odds.cut_out_share)}, and the heater with it."
 
 
 def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
-    if odds.cut_out_share > MOSTLY and odds.cut_out_in_half is not None:
+    unheated, later = f" {words.unheated(found)}", ""
+    if found.gas_first and odds.cut_out_share > MOSTLY:
+        later = f" The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, later than the gas."
+    elif odds.cut_out_share > MOSTLY and odds.cut_out_in_half is not None:
         half = "half of them" if odds.cut_out_share >= 1.0 else "half of all"
         gas, share = _enough(result, odds, found)
         lasts = _in_a_hundred(share)
@@ -42,22 +45,24 @@ def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
         if found.heater is not None:
             heater = f"; it is too small as well, {words.gives(found.heater)}"
             first = f"more charge and {words.larger(found.heater)} first, then at least"
-        frozen = f", and {words.freezes(found, dated=False)}" if found.frozen else ""
+        frozen = f", and {told}" if (told := words.freezes(found, dated=False)) else ""
         return (
             f"The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, in {half} by the "
             f"{part_of_day(odds.cut_out_in_half)}, and the heater with it{frozen}{heater}: {first} {gas}, enough with "
-            f"power in {lasts}{' of them' * (lasts == 'all')}."
+            f"power in {lasts}{' of them' * (lasts == 'all')}{words.why_propane(found)}.{unheated}"
         )
     gas, share = _enough(result, odds, found)
     if found.heater is not None:
         lasts = _in_a_hundred(share)
-        return f"{words.too_small(found)}{gas}, enough for the small one in {lasts}{' such tours' * (lasts == 'all')}."
+        lasts += " such tours" * (lasts == "all")
+        return f"{words.too_small(found)}{gas}, enough for the small one in {lasts}.{later}{unheated}"
     cold = f" {words.of_cold(found)}".rstrip()
     if found.wrong_gas:
         wrong = words.of_gas(found, result.summary["gas"]["planned_kg"])
         cold = f" It is {words.chill(found)}." if found.cold_h > 0.0 else ""
         share = odds.kilograms_last_share(result.summary["gas"]["planned_kg"])
-        return f"{wrong} With as many kilograms of it {_in_a_hundred(share)} such tours have gas to the end.{cold}"
+        lasts = f"With as many kilograms of it {_in_a_hundred(share)} such tours have gas to the end."
+        return f"{wrong} {lasts}{cold}{later}{unheated}"
     if found.swaps:
         said = f"Take {found.bottles} × {odds.bottle_kg:g} kg and swap {found.swaps if found.swaps > 1 else 'one'}"
         said = f"{said} on the way"
@@ -71,7 +76,7 @@ def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
     power = "with power " if odds.cut_out_share > 0.0 else ""
     return (
         f"{words.of_water(found)}{said}: {power}{_in_a_hundred(share)} such tours have gas to the end{surer}"
-        f"{'' if quiet else f'; {binds}'}.{cold}"
+        f"{'' if quiet else f'; {binds}'}.{cold}{later}"
     )
 
 

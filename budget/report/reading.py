@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from budget.answers import trouble
 from budget.answers.detail import Detail, first_hour
 from budget.answers.last_chance import out_of_gas
 from budget.engine.arrays import FLOOR, GLAZING, LINING, OPAQUE, ROOF, VENT
@@ -91,7 +92,8 @@ def _gas(result: Result, scene: Scene) -> Section:
     swaps = [(time, place, name) for time, place, name, *_ in swaps_of(result)]
     nights = max(float(result.summary["tour"]["nights"]), 1.0)
     need = result.need
-    out = first_hour(out_of_gas(Detail.of(result)))
+    found, run = trouble.answer(result), Detail.of(result)
+    out = run.hour_of(found.not_had_from) if found.gas_first and found.not_had_from else first_hour(out_of_gas(run))
     return gas_left(
         scene, bottles, swaps, need.reserve_kg, need.kg / nights, unburned_kg(result), need.short_of,
         None if out is None else scene.edges[out],
@@ -243,7 +245,7 @@ def _pressure(result: Result, scene: Scene) -> Section:
     rows = zip(stocks[f"bottle_{k}_c"], stocks[f"bottle_{k}_propane_kg"], stocks[f"bottle_{k}_butane_kg"], strict=True)
     inside_pa = np.array([mixture_pressure_pa(float(c), float(propane), float(butane)) for c, propane, butane in rows])
     gauge_bar = np.maximum(inside_pa - at_edge_pa, 0.0) / 1e5
-    name = f"bottle {k}: {result.van.gas.bottles[k - 1].name}"
+    name = f"bottle {k}, {result.van.gas.bottles[k - 1].name}"
     return bottle_pressure(
         scene, name, stocks[f"bottle_{k}_kg"].to_numpy(), gauge_bar, stocks[f"bottle_{k}_c"].to_numpy()
     )

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from budget.answers.frozen import AWAY, DRIVE, FERRY, OFF, Frozen
 from budget.answers.trouble import TooSmall, Trouble
 from budget.answers.wrong_gas import words as of_wrong_gas
 from budget.report.words import listed
@@ -9,10 +12,16 @@ from budget.rounding import rounded_down, rounded_up
 from budget.wording import hours, kilograms_needed, least_celsius, number
 
 PARTS = {"pipes": "the pipes", "boiler": "the boiler", "fresh": "the fresh tank"}
-HEAT_ON_DRIVES = (
-    "drain first, or heat on the way (heater_while_driving) where the installation is made for it and local rules "
-    "allow it; else the bottles stay shut"
-)
+UNHEATED = {  # causes that are no want of gas, charge or heat: when, and what spares it
+    DRIVE: (
+        "On a drive with the heater off",
+        "drain first, or heat on the way (heater_while_driving) where the installation is made for it and local rules "
+        "allow it; else the bottles stay shut",
+    ),
+    FERRY: ("On a ferry, with the heater off,", "drain first"),
+    AWAY: ("While you are away with the heater off", "drain first, or let the schedule keep the van above frost"),
+    OFF: ("While the schedule has the heater off", "drain first, or let the schedule keep the van above frost"),
+}
 
 
 def questions(found: Trouble) -> str:
@@ -33,14 +42,32 @@ def chill(found: Trouble) -> str:
 
 
 def freezes(found: Trouble, *, dated: bool = True) -> str:
-    """ "the pipes and the boiler freeze from 10 January", "the pipes part freeze"; nothing where nothing does."""
-    if not found.frozen:
+    """ "the pipes and the boiler freeze from 10 January", "the pipes part freeze"; nothing where nothing does.
+
+    Not what froze with the heater off: see :func:`unheated`.
+    """
+    return _freeze([part for part in found.frozen if part.cause not in UNHEATED], dated=dated)
+
+
+def unheated(found: Trouble) -> str:
+    """A sentence, with a space after it, for each time that the heater was off and water froze for it."""
+    told = []
+    for cause, (when, spares) in UNHEATED.items():
+        parts = [part for part in found.frozen if part.cause == cause]
+        if parts:
+            told.append(f"{when} {_freeze(parts)}: {spares}. ")
+    return "".join(told)
+
+
+def _freeze(frozen: Sequence[Frozen], *, dated: bool = True) -> str:
+    if not frozen:
         return ""
-    verb = "freezes" if [part.part for part in found.frozen] in (["boiler"], ["fresh"]) else "freeze"
-    part = "" if any(part.whole for part in found.frozen) else "part "
-    since = min(part.since for part in found.frozen)
+    names = list(dict.fromkeys(part.part for part in frozen))
+    verb = "freezes" if names in (["boiler"], ["fresh"]) else "freeze"
+    part = "" if any(part.whole for part in frozen) else "part "
+    since = min(part.since for part in frozen)
     when = f" from {since.day} {since:%B}" if dated else ""
-    return f"{listed([PARTS[part.part] for part in found.frozen])} {part}{verb}{when}"
+    return f"{listed([PARTS[name] for name in names])} {part}{verb}{when}"
 
 
 def gives(heater: TooSmall) -> str:
@@ -73,28 +100,31 @@ def too_small(found: Trouble) -> str:
 
 
 def of_water(found: Trouble) -> str:
-    """A sentence on water that freezes on drives, or though warmth is held, with what spares it; or nothing.
+    """Sentences on water that freezes with the heater off, or though warmth is held, with what spares it; or nothing.
 
-    A space stands after it.
+    A space stands after each.
     """
-    told = freezes(found)
-    if any(part.drives for part in found.frozen):
-        return f"On a drive with the heater off {told}: {HEAT_ON_DRIVES}. "
-    if not told or found.cold_h > 0.0:
-        return ""
-    return f"{told[0].upper()}{told[1:]}: keep them warmer or drain them. "
+    told = "" if found.cold_h > 0.0 else freezes(found)
+    return unheated(found) + (f"{told[0].upper()}{told[1:]}: keep them warmer or drain them. " if told else "")
 
 
 def of_cold(found: Trouble) -> str:
     """A sentence on what is too cold, with what freezes where :func:`of_water` does not tell it; or nothing."""
     if found.cold_h <= 0.0:
         return ""
-    return f"It is {cold(found) if of_water(found) else chill(found)}."
+    return f"It is {chill(found)}."
 
 
 def wrong(found: Trouble) -> str:
     """A sentence for each bottle that holds the wrong gas."""
     return " ".join(f"{told[0].upper()}{told[1:]}." for told in map(of_wrong_gas, found.wrong_gas))
+
+
+def why_propane(found: Trouble) -> str:
+    """A clause with a comma before it: whose gas does not flow; nothing where every bottle's does."""
+    if not found.wrong_gas:
+        return ""
+    return f", since the gas of {listed([each.name for each in found.wrong_gas])} does not flow in this cold"
 
 
 def of_gas(found: Trouble, planned_kg: float) -> str:

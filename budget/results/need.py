@@ -153,7 +153,12 @@ def fed(built: BuiltVan) -> BuiltVan:
 
     The regulator needs no pressure and lets through what is asked; the gas still chills its bottle.
     """
-    arrays = with_power(built).arrays
+    return with_flow(with_power(built))
+
+
+def with_flow(built: BuiltVan) -> BuiltVan:
+    """The same van with bottles that give any flow, and its own battery."""
+    arrays = built.arrays.copy()
     arrays["regulator_need_pa"] = NO_PRESSURE_PA
     arrays["regulator_kg_per_h"] = OPEN_KG_PER_H
     return replace(built, arrays=arrays)

@@ -367,10 +367,10 @@ def test_a_supply_falls_short_in_the_hours_of_its_own_column() -> None:
     assert found.first == first.name
 
 
-def test_an_hour_of_gas_held_up_has_one_cause_the_first_that_holds() -> None:
+def test_an_hour_of_gas_held_up_has_one_cause_the_first_that_holds(monkeypatch: pytest.MonkeyPatch) -> None:
     """Eight hours without: shut; nobody awake as one runs empty, and an hour later; one runs empty with somebody awake;
     one is empty long since and the other gives what the cold lets it; the regulator; the cold; all at once, which is
-    shut. A bottle of 0.2 kg is empty."""
+    shut. A bottle of 0.2 kg is empty. Nobody is missed where an automatic changeover lacks gas that is there too."""
     one = np.array([5.0, 5.0, 0.2, 0.2, 5.0, 4.9, 4.9, 4.9, 4.8])
     two = np.array([5.0, 5.0, 5.0, 5.0, 0.2, 0.2, 0.2, 0.2, 0.1])
     left = [one, two]
@@ -382,7 +382,14 @@ def test_an_hour_of_gas_held_up_has_one_cause_the_first_that_holds() -> None:
     }
     hours = {"gas_open": np.array([0, 1, 1, 1, 1, 1, 1, 0]), "awake_inside": np.array([0, 0, 0, 1, 0, 1, 1, 0])}
 
-    def causes(**gas: Any) -> dict[str, int]:
+    def changed(short_kg: float, held_kg: float) -> Any:
+        """The run with an automatic changeover, short in the third hour."""
+        heating = {"unserved_heating_kg": np.array([0.0, 0.0, short_kg, *[0.0] * 5])}
+        return Found(flow=(flows | heating).__getitem__, left_kg=lambda k: np.full(9, held_kg), bottles=2,
+                     beside_element_kg=np.zeros(8))  # fmt: skip
+
+    def causes(short_kg: float = 0.0, held_kg: float = 5.0, **gas: Any) -> dict[str, int]:
+        monkeypatch.setattr(runs_out, "automatic", lambda run: changed(short_kg, held_kg))
         described = Found(**({"changeover": "manual", "regulator_kg_per_h": 1.5} | gas))
         run: Any = Found(
             flow=flows.__getitem__, left_kg=lambda k: left[k], bottles=2, hours=hours, count=8,
@@ -391,6 +398,8 @@ def test_an_hour_of_gas_held_up_has_one_cause_the_first_that_holds() -> None:
         return runs_out.held_up_by_h(run)
 
     assert causes() == {"shut": 2, "no_hand": 2, "changed": 1, "regulator": 1, "cold": 2}
+    assert causes(0.1) == {"shut": 2, "no_hand": 1, "changed": 1, "regulator": 1, "cold": 3}
+    assert causes(0.1, 0.1) == causes(), "the other bottle was used up by then"
     assert causes(changeover="automatic") == {"shut": 2, "changed": 2, "regulator": 1, "cold": 3}
     assert causes(regulator_kg_per_h=1.51) == {"shut": 2, "no_hand": 2, "changed": 1, "cold": 3}
 

@@ -337,7 +337,7 @@ def test_what_matters_is_weather_then_walls_and_what_is_left_is_neither() -> Non
     found = sensitivity.answer(synthetic())
     assert found.scenarios == 400
     assert [(bar.name, bar.words) for bar in found.gas] == [
-        ("weather", "weather"), ("loss_factor", "insulation of walls, roof and floor"),
+        ("weather", "weather"), ("loss_factor", "loss through walls, roof and floor"),
     ]  # fmt: skip
     shares = [bar.share for bar in found.gas]
     assert shares == pytest.approx([16.0 / 25.25, 9.0 / 25.25], abs=0.08)
@@ -379,11 +379,11 @@ def test_what_a_measurement_is_worth_follows_from_the_share_that_it_takes_away()
     found = sensitivity.answer(made)
     by_what = {worth.what: worth for worth in found.worth}
     assert set(by_what) == {
-        "measuring insulation of walls, roof and floor", "weighing the bottle after the first night",
+        "measuring loss through walls, roof and floor", "weighing the bottle after the first night",
     }  # fmt: skip
     assert {worth.band_now for worth in found.worth} == {14.0}
     share = next(bar.share for bar in found.gas if bar.name == "loss_factor")
-    measured = by_what["measuring insulation of walls, roof and floor"]
+    measured = by_what["measuring loss through walls, roof and floor"]
     assert measured.band_then == pytest.approx(14.0 * np.sqrt(1.0 - 0.9 * share), rel=ALIKE)
     groups = sensitivity._groups(made)
     weighed = sensitivity.weighing_share(made, groups)

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-import tempfile
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
+from north_tour import loaded_north, north
 from small_tour import steady
 
 from budget.answers import bottle_plan, heater_size, night_cases, odds, outage, trouble
 from budget.answers.detail import Detail
 from budget.answers.enough import warnings
 from budget.answers.ensemble import InTurn
+from budget.answers.frozen import BEFORE_H, CHARGE, DRIVE, MOVING
 from budget.answers.last_chance import out_of_gas
 from budget.answers.outage_words import at_hand
 from budget.answers.prepared import Prepared
@@ -31,43 +31,6 @@ from budget.report.section import Extras
 from budget.report.tour_dates import calendar_of
 from budget.results.result import Result
 from budget.simulation import simulate
-from budget.tour.reader import Loaded, load
-
-NORTH = """
-title = "North"
-timezone = "Europe/Oslo"
-people = 2
-comfort = "moderate"
-start = 2027-01-04
-[weather]
-source = "clear-sky"
-[weather.climate]
-mean_c = [-15.0, -14.0, -10.0, -3.0, 3.0, 10.0, 14.0, 12.0, 6.0, 0.0, -8.0, -13.0]
-cloud_share = [0.6, 0.6, 0.6, 0.6, 0.6, 0.6, 0.6, 0.6, 0.6, 0.6, 0.6, 0.6]
-[van]
-length_m = 6.4
-insulation = "foam 40-50 mm"
-heater = "warm-air and water heater 5 kW"
-bottles = ["11 kg exchange", "11 kg exchange"]
-changeover = "automatic"
-battery_ah = 200
-[[stops]]
-place = "Fell"
-latitude_deg = 69.3
-longitude_deg = 25.3
-altitude_m = 300
-nights = 3
-[[stops]]
-place = "Lake"
-latitude_deg = 69.0
-longitude_deg = 23.0
-altitude_m = 320
-drive_h = 5
-nights = 4
-[[stops.exchange]]
-bottle = "11 kg exchange"
-open = ["mon-sun 09:00-16:00"]
-"""
 
 
 def result_of(prepared: Prepared) -> Result:
@@ -89,20 +52,6 @@ def with_heater(prepared: Prepared, output_w: float, battery_ah: float = 5000.0)
 @cache
 def small_heater() -> Result:
     return result_of(with_heater(steady(-14.0), 1200.0))
-
-
-@cache
-def loaded_north(*changes: str) -> Loaded:
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "north.toml"
-        path.write_text(NORTH, encoding="utf-8")
-        return load(path, changes)
-
-
-@cache
-def north(*changes: str) -> Result:
-    loaded = loaded_north(*changes)
-    return simulate(loaded.van, loaded.tour)
 
 
 def test_a_room_is_held_to_what_it_was_asked_for_four_hours_on_end() -> None:
@@ -180,7 +129,7 @@ def test_pipes_that_freeze_on_a_drive_without_heat_are_spared_by_heat_on_it() ->
     (pipes, *_) = [part for part in trouble.answer(result).frozen if part.part == "pipes"]
     assert pipes.drives
     moving = np.flatnonzero(result.timeline.moving)
-    assert moving[0] <= Detail.of(result).hour_of(pipes.since) <= moving[-1] + trouble.AFTER_A_DRIVE_H
+    assert moving[0] <= Detail.of(result).hour_of(pipes.since) <= moving[-1] + BEFORE_H
     assert headline(result, first_out(result)).startswith("On a drive with the heater off the pipes ")
     heated = north(*cold, "habits.heater_while_driving=true")
     assert not any(part.part == "pipes" for part in trouble.answer(heated).frozen)
@@ -192,11 +141,20 @@ def test_pipes_that_freeze_where_the_van_stands_are_not_blamed_on_a_drive() -> N
     assert parts["pipes"].whole and not parts["pipes"].drives
 
 
-def test_pipes_that_freeze_on_a_drive_for_want_of_charge_are_not_spared_by_heat_on_it() -> None:
+def test_pipes_that_freeze_on_a_drive_and_again_for_want_of_charge_are_told_by_each_cause() -> None:
+    """Heat on the drive spares the first ice; the second comes nights later, with the battery cut out."""
     result = north("van.battery_ah=300")
-    (pipes,) = [part for part in trouble.answer(result).frozen if part.part == "pipes"]
-    assert result.timeline.moving[Detail.of(result).hour_of(pipes.since)] == trouble.DRIVING
-    assert not pipes.drives
+    drive, later = (part for part in trouble.answer(result).frozen if part.part == "pipes")
+    run = Detail.of(result)
+    assert run.timeline.moving[run.hour_of(drive.since)] == MOVING[DRIVE]
+    assert (drive.cause, drive.drives, drive.whole) == (DRIVE, True, False)
+    assert (later.cause, later.drives, later.whole) == (CHARGE, False, True)
+    assert run.flow("cut_out_s")[run.hour_of(later.since)] > 0.0
+    heated = trouble.answer(north("van.battery_ah=300", "habits.heater_while_driving=true")).frozen
+    assert not any(part.part == "pipes" and part.since < later.since for part in heated)
+    said = headline(result, first_out(result))
+    assert said.startswith("The battery cuts out in the ") and " inside, and the pipes freeze. " in said
+    assert " On a drive with the heater off the pipes part freeze from 7 January: drain first, or heat " in said
 
 
 def test_a_dead_battery_changes_neither_bottles_nor_swaps_nor_their_plan() -> None:

@@ -1044,6 +1044,13 @@ def test_what_freezes_while_the_heater_is_off_is_told_with_the_setting_to_leave_
 # What matters most
 
 
+def test_what_is_called_low_or_high_is_the_thing_itself_and_no_virtue_of_it() -> None:
+    """A factor on U-values is high where much is lost: never an insulation, which is high where little is."""
+    assert sensitivity.NAMES["loss_factor"].startswith("loss through ")
+    assert sensitivity.NAMES["glazing_factor"].startswith("loss through ")
+    assert not any("insulation" in words for words in sensitivity.NAMES.values())
+
+
 def test_what_matters_most_is_told_with_what_knowing_it_is_worth() -> None:
     bar = sensitivity.Bar("", "draughts", 0.414, 18.24, 25.06, 0.2, 0.3, 0.36)
     falls = sensitivity.Bar("", "heater's efficiency", 0.414, 25.06, 18.24, 0.2, 0.3, 0.36)
@@ -1064,6 +1071,13 @@ def test_what_matters_most_is_told_with_what_knowing_it_is_worth() -> None:
         "The lowest charge depends most on the sun (72 % of its spread).",
         "A weighed bottle would narrow the band of gas by 30 %, from 7.2 to 5.1 kg.",
     ]
+    weather = replace(falls, name="weather", words="weather")
+    assert weather.from_end_to_end == "weather, cold to mild"
+    assert (bar.ends, bar.from_end_to_end) == (("low", "high"), "draughts")
+    (said, *_) = sensitivity.Sensitivity.sentences(Found(gas=(weather,), charge=(charge, 1), worth=worth))
+    assert said.startswith("Gas depends most on weather, ") and (
+        "25.1 kg where it is cold, 18.2 kg where it is mild and " in said
+    )
     chance = Found(gas=(replace(bar, by_chance=True), falls), worth=[],
                    charge=(Found(**{**vars(charge), "by_chance": True}),))  # fmt: skip
     assert sensitivity.Sensitivity.sentences(chance) == [

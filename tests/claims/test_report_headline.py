@@ -10,7 +10,8 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from budget.answers.trouble import Frozen, TooSmall, Trouble
+from budget.answers.frozen import AWAY, CHARGE, DRIVE, FERRY, OFF, Frozen
+from budget.answers.trouble import TooSmall, Trouble
 from budget.answers.wrong_gas import WrongGas
 from budget.report.first_out import Supply
 from budget.report.headline import headline
@@ -197,7 +198,7 @@ def test_a_heater_that_does_not_hold_the_room_is_said_before_the_gas_that_lasts_
 
 def test_pipes_that_freeze_on_a_drive_are_said_before_the_gas_with_what_spares_them() -> None:
     """Never without the caution: bottles are shut on the road unless installation and rules allow otherwise."""
-    drive = replace(SWAPS, frozen=(replace(PIPES, whole=False, drives=True),))
+    drive = replace(SWAPS, frozen=(replace(PIPES, whole=False, drives=True, cause=DRIVE),))
     takes = "Take 3 × 11 kg and swap 5 on the way: 24 nights burn 57 kg, and 1.5 nights' reserve comes on top"
     freezes = (
         "On a drive with the heater off the pipes part freeze from 10 January: drain first, or heat on the way "
@@ -216,17 +217,64 @@ def test_pipes_that_freeze_on_a_drive_are_said_before_the_gas_with_what_spares_t
 def test_gas_that_does_not_flow_says_what_is_cold_for_it_and_the_wrong_gas_first() -> None:
     """Read from a result without flows: `causes` is not asked where the gas is the wrong one."""
     what = result(needed_kg=80.0)
-    assert headline(what, [LASTS], replace(COLD, heater=None, wrong_gas=(BUTANE,))) == (
+    found = replace(COLD, heater=None, wrong_gas=(BUTANE,), not_had_kg=23.0, not_had_from=NIGHT)
+    told = (
         'The gas of "13 kg" is the wrong one for this cold: none flows at −7 °C with 13 kg left. Take propane, 64.5 kg '
-        "with the reserve. 24 nights want 80 kg of gas, and 23 kg of it does not flow: too cold for 144 h while you "
-        "are in, down to −2 °C, and the pipes freeze from 10 January."
+        "with the reserve. 24 nights want 80 kg of gas, and 23 kg of it is not had from the night of 21 January on: "
+        "too cold for 144 h while you are in, down to −2 °C, and the pipes freeze from 10 January."
     )
+    assert headline(what, [LASTS], found) == told
+
+
+def test_gas_that_fails_before_the_battery_leads_and_says_whether_more_charge_is_wanted_too() -> None:
+    what = result(cut_h=30.0, needed_kg=80.0)
+    found = replace(COLD, heater=None, wrong_gas=(BUTANE,), not_had_kg=23.0, not_had_from=NIGHT)
+    assert headline(what, [CUT], found).startswith("The battery cuts out in the night of 21 January")
+    first = replace(found, gas_first=True)
+    said = headline(what, [CUT], first)
+    assert said.startswith('The gas of "13 kg" is the wrong one for this cold: ')
+    later = " The battery cuts out later, in the night of 21 January: "
+    assert said.endswith(f"{later}with gas to the end it would not.")
+    assert headline(what, [CUT], replace(first, charge_too=True)).endswith(f"{later}more charge as well.")
+    drawn = odds(cut_out_share=0.7, cut_out_in_half=NIGHT)
+    assert with_odds(what, drawn, found).startswith("The battery cuts out in 70 in 100 such tours")
+    said = with_odds(what, drawn, first)
+    assert said.startswith('The gas of "13 kg" is the wrong one for this cold: ')
+    assert said.endswith(" The battery cuts out in 70 in 100 such tours, later than the gas.")
+
+
+def test_more_charge_first_then_propane_where_what_is_on_board_does_not_flow_with_power() -> None:
+    said = headline(result(cut_h=30.0, needed_kg=60.0), [CUT], replace(SWAPS, wrong_gas=(BUTANE,), not_had_kg=2.0))
+    assert said.endswith(
+        ": more charge first, then 64.5 kg of propane, since the gas of 13 kg does not flow in this cold."
+    )
+
+
+@pytest.mark.parametrize(
+    ("cause", "told"),
+    [
+        (FERRY, "On a ferry, with the heater off, the pipes freeze from 10 January: drain first."),
+        (AWAY, "While you are away with the heater off the pipes freeze from 10 January: drain first, or let the "
+               "schedule keep the van above frost."),
+        (OFF, "While the schedule has the heater off the pipes freeze from 10 January: drain first, or let the "
+              "schedule keep the van above frost."),
+    ],
+)  # fmt: skip
+def test_water_that_freezes_with_the_heater_off_is_told_apart_from_what_gas_or_charge_let_freeze(
+    cause: str, told: str
+) -> None:
+    tank = replace(PIPES, part="fresh", cause=CHARGE)
+    found = replace(SWAPS, frozen=(replace(PIPES, cause=cause), tank), cold_h=30.0, lowest_c=-3.0)
+    said = headline(result(cut_h=30.0, needed_kg=60.0), [CUT], found)
+    assert ", and the fresh tank freezes. As it stands" in said
+    assert said.endswith(f" of gas and 5 swaps on the way. {told}")
+    assert headline(result(), [LASTS], found).startswith(f"{told} Take 3 × 11 kg ")
 
 
 def test_bottles_and_swaps_that_do_not_carry_the_tour_are_not_called_enough() -> None:
     """Where not even a full locker does."""
     out = Supply("Gas", pd.Timestamp(NIGHT), 0.5, "out")
-    assert headline(result(needed_kg=60.0), [out], replace(SWAPS, take_lasts=False)) == (
+    assert headline(result(needed_kg=60.0), [out], replace(SWAPS, take_lasts=False, not_had_kg=3.0)) == (
         "Take more than 3 × 11 kg and swap 5 on the way: 24 nights want 60 kg of gas, and 3 kg of it is not on board "
         "when it is wanted; gas runs out first, night of 21 January."
     )

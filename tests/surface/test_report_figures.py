@@ -60,6 +60,12 @@ def test_gas_that_falls_below_the_reserve_says_from_when() -> None:
     assert answer.endswith("though the reserve is touched from Fri 22 January 00:00.")
 
 
+def test_the_reserve_is_rounded_up_in_the_legend_as_it_is_wherever_it_is_told() -> None:
+    chart = gas_left(SCENE, [("steel", 11.0, FALLING)], reserve_kg=7.08).figure
+    assert chart is not None
+    assert [trace["name"] for trace in chart.traces if "reserve" in trace.get("name", "")] == ["reserve, 7.5 kg"]
+
+
 def test_swaps_that_the_tour_could_do_without_are_told_apart() -> None:
     swaps = [(EDGES[k], "the cape", "steel") for k in (3, 5)]
     for count, needless, said in ((2, 1, "with 2 swaps, 1 of them needed;"), (1, 1, "with one swap, which is not"),
@@ -74,7 +80,7 @@ def test_gas_that_is_left_when_the_battery_died_is_not_said_to_run_short() -> No
     for short_of in (("battery",), ("battery", "gas")):
         told = accepted(gas_left(SCENE, [("steel", 11.0, kept)], unburned_kg=2.2, short_of=short_of))
         assert told.startswith("The heater stands still for want of charge, so ")
-        assert told.endswith("with power the tour would have used 2.5 kg more.")
+        assert told.endswith("with power and gas to the end the tour would have used 2.5 kg more.")
     assert "the gas runs short" in accepted(
         gas_left(SCENE, [("steel", 11.0, kept)], unburned_kg=2.2, short_of=("gas",))
     )
@@ -136,6 +142,36 @@ def test_the_elements_of_a_group_are_added_and_ranked() -> None:
     assert answer == (
         "Out through walls (60 %) and glass (40 %), of 100 kWh in all; "
         "sun, people, cooking and appliances bring 20 % of what comes in."
+    )
+
+
+def test_heat_out_and_heat_in_are_two_blocks_of_few_bars_each_under_its_sum() -> None:
+    """Seven groups of 7 to 1 kWh, two gains: four bars and the rest, 3 + 2 + 1 = 6 of 28 kWh, 21 %, in its zones."""
+    losses = [("cab" if k < 3 else "living", f"part {k}", f"group {k}", float(k)) for k in range(7, 0, -1)]
+    chart = heat_loss(losses, [("heater, gas", 30.0), ("people", 10.0)]).figure
+    assert chart is not None
+    assert chart.layout["yaxis"]["categoryarray"] == [
+        "OUT", "group 7", "group 6", "group 5", "group 4", "the rest out", "IN", "heater, gas", "people",
+    ]  # fmt: skip
+    read = chart.traces[-1]
+    assert read["text"] == [
+        " 28 kWh in all",
+        " 25 %",
+        " 21 %",
+        " 18 %",
+        " 14 %",
+        " 21 %",
+        " 40 kWh in all",
+        " 75 %",
+        " 25 %",
+    ]
+    rest = {trace["name"]: trace["x"][4] for trace in chart.traces if trace.get("name") in ("living area", "cab")}
+    assert rest == {"living area": 3.0, "cab": 3.0}
+    many = [(f"source {k}", 10.0 - k) for k in range(6)]
+    told = heat_loss(losses, many).figure
+    assert told is not None
+    assert told.traces[-1]["hovertext"][-1].replace("<br>", " ") == (
+        "11 kWh came in otherwise, 24 % of all that came in: source 4 and source 5"
     )
 
 
@@ -202,7 +238,13 @@ def test_water_says_when_the_waste_tank_is_full() -> None:
 
 def test_the_gauge_is_told_to_follow_the_cold() -> None:
     answer = accepted(bottle_pressure(SCENE, "steel", FALLING, np.linspace(3.0, 1.0, 49), np.linspace(0.0, -20.0, 49)))
-    assert "1.0 to 3.0 bar between −20 °C and 0 °C" in answer
+    assert answer.startswith("While liquid is left the gauge of steel follows the cold, 1.0 to 3.0 bar between −20 °C")
+
+
+def test_the_gauge_says_in_its_legend_which_bottle_it_is_of() -> None:
+    chart = bottle_pressure(SCENE, "bottle 2, steel", FALLING, [1.0] * 49, [0.0] * 49).figure
+    assert chart is not None
+    assert [trace["name"] for trace in chart.traces[:2]] == ["gauge of bottle 2, steel", "its contents by weight"]
 
 
 def test_nine_of_ten_tours_of_10_kg_need_one_bottle_of_11() -> None:
@@ -259,11 +301,11 @@ def test_panels_leave_no_empty_strip_below_and_on_a_phone_room_between_their_row
 def test_long_names_beside_bars_take_two_lines_on_a_phone_and_the_words_at_bars_have_room() -> None:
     chart = heat_loss([("living", "roof", "roof", 9.0)], [("engine's heat while driving", 9.0)]).figure
     assert chart is not None
-    assert chart.narrow["yaxis"]["tickvals"] == ["roof", "in: engine's heat while driving"]
-    assert chart.narrow["yaxis"]["ticktext"] == ["roof", "in: engine's heat<br>while driving"]
+    assert chart.narrow["yaxis"]["tickvals"] == ["OUT", "roof", "IN", "engine's heat while driving"]
+    assert chart.narrow["yaxis"]["ticktext"] == ["OUT", "roof", "IN", "engine's heat<br>while driving"]
     wet = heat_loss([("living", "roof", "roof", 9.0), ("wet_room", "vapour condensing", "damp", -9.0)], []).figure
     assert wet is not None
-    assert wet.narrow["yaxis"]["ticktext"] == ["roof", "in: vapour<br>condensing, wet room"]
+    assert wet.narrow["yaxis"]["ticktext"] == ["OUT", "roof", "IN", "vapour condensing,<br>wet room"]
     ranked = sensitivity([("foam", "60 mm", 25.0, "10 mm", 40.0)], 30.0, "gas", "kg").figure
     assert ranked is not None
     assert ranked.narrow["xaxis"]["range"] == pytest.approx([25.0 - 0.35 * 15.0, 40.0 + 0.35 * 15.0])
@@ -272,7 +314,9 @@ def test_long_names_beside_bars_take_two_lines_on_a_phone_and_the_words_at_bars_
 def test_the_widest_bar_comes_first_and_every_bar_tells_both_its_ends() -> None:
     effects = [("leaks", "few", 29.0, "many", 31.0), ("foam", "60 mm", 25.0, "10 mm", 40.0)]
     section = sensitivity(effects, 30.0, "gas", "kg", "weighing halves the band.")
-    assert accepted(section) == "Foam: from 25 to 40 kg between its ends, around 30 kg. Weighing halves the band."
+    assert accepted(section) == (
+        "Foam: 25 kg of gas where 60 mm, 40 kg where 10 mm, around 30 kg. Weighing halves the band."
+    )
     assert section.figure is not None
     for trace in section.figure.traces:
         assert trace["hovertext"][1].replace("<br>", " ") == "leaks: gas 29.0 kg where few, 31.0 kg where many"

@@ -20,13 +20,15 @@ EMPTY_KG = 0.05
 def bottle_pressure(
     scene: Scene, name: str, contents_kg: Sequence[float], pressure_bar: Sequence[float], bottle_c: Sequence[float]
 ) -> Section:
-    """Gauge pressure [bar], contents [kg] and temperature [°C] of one bottle at the n + 1 edges."""
+    """Gauge pressure [bar], contents [kg] and temperature [°C] of the bottle ``name`` at the n + 1 edges."""
     contents, bar = np.asarray(contents_kg, dtype=float), np.asarray(pressure_bar, dtype=float)
     temp = np.asarray(bottle_c, dtype=float)
     edge = times(scene.edges)
     traces = [
-        line(edge, values(bar), "gauge pressure", 3),
-        line(edge, values(contents), "contents by weight", 0, yaxis="y2", fill="tozeroy", fillcolor=colour("shade")),
+        line(edge, values(bar), f"gauge of {theme.written(name)}", 3),
+        line(
+            edge, values(contents), "its contents by weight", 0, yaxis="y2", fill="tozeroy", fillcolor=colour("shade")
+        ),
     ]
     traces[0]["line"]["dash"] = "solid"
     sentences = [
@@ -40,7 +42,7 @@ def bottle_pressure(
         yaxis=axis("gauge [bar]", domain=[0.55, 1.0], rangemode="tozero"),
         yaxis2=axis("contents [kg]", domain=[0.0, 0.45], rangemode="tozero"),
     )
-    answer = _answer(contents, bar, temp)
+    answer = _answer(name, contents, bar, temp)
     alternative = f"Gauge pressure of {name} above, its contents below. {answer}"
     chart = Chart(tuple(traces), frame, alternative, 400, True, spoken=2)
     days, of_day = by_day(scene.edges)
@@ -57,13 +59,13 @@ def bottle_pressure(
     return Section("Why does a pressure gauge say nothing?", answer, chart, table)
 
 
-def _answer(contents: np.ndarray, bar: np.ndarray, temp: np.ndarray) -> str:
+def _answer(name: str, contents: np.ndarray, bar: np.ndarray, temp: np.ndarray) -> str:
     filled = contents > EMPTY_KG
     if np.count_nonzero(filled) < 2:
-        return "The bottle holds no liquid."
+        return f"The {name} holds no liquid."
     low, high = bar[filled].min(), bar[filled].max()
     return (
-        f"While liquid is left the gauge follows the cold, {number(low, 1)} to {number(high, 1)} bar between "
+        f"While liquid is left the gauge of {name} follows the cold, {number(low, 1)} to {number(high, 1)} bar between "
         f"{least_celsius(temp[filled].min())} and {celsius(temp[filled].max())}; contents show only by weight. "
         "Weigh the bottle and take off its tare."
     )

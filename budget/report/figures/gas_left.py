@@ -13,7 +13,7 @@ from budget.report.scene import Scene, by_day
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
 from budget.report.words import times, values
-from budget.results.need import AS_IT_STANDS, BATTERY
+from budget.results.need import AS_IT_STANDS, BATTERY, with_enough
 from budget.wording import kilograms_left, kilograms_needed, number
 
 FILLS = (("blue", "/"), ("orange", "."), ("green", "x"), ("purple", "-"), ("red", "\\"), ("grey", "+"))
@@ -37,7 +37,8 @@ def gas_left(
     ``bottles``: name, full contents [kg] and contents at the n + 1 edges [kg]; ``swaps``: time, place and bottle;
     ``reserve_kg``: contents to be kept in hand; ``kg_per_night``: mean need, for an axis that reads in nights;
     ``unburned_kg``: gas that would have been used had nothing run short; ``short_of``: what did, "battery" or "gas".
-    ``out_from``: the first hour in which a flame lacked gas with every bottle empty. ``needless``: how many of the
+    ``out_from``: the first hour in which a flame lacked gas with every bottle empty, or for any reason before the
+    battery cut out. ``needless``: how many of the
     swaps the tour could do without.
     """
     x = times(scene.edges)
@@ -101,7 +102,8 @@ def _area(k: int, name: str, x: list[str], left: Sequence[float]) -> dict[str, o
 def _reserve(x: list[str], reserve_kg: float) -> dict[str, object]:
     return {
         "type": "scatter", "mode": "lines", "x": [x[0], x[-1]], "y": [reserve_kg] * 2, "hoverinfo": "skip",
-        "name": f"reserve, {number(reserve_kg, 1)} kg", "line": {"color": colour("red"), "dash": "dash", "width": 2},
+        "name": f"reserve, {kilograms_needed(reserve_kg)}",
+        "line": {"color": colour("red"), "dash": "dash", "width": 2},
     }  # fmt: skip
 
 
@@ -135,7 +137,7 @@ def _answer(
     if unburned_kg >= SHORT_KG:
         return (
             f"The heater stands still for want of charge, so {kilograms_left(float(total[-1]))} are left at the end; "
-            f"with power the tour would have used {kilograms_needed(unburned_kg)} more."
+            f"{with_enough(short_of)} the tour would have used {kilograms_needed(unburned_kg)} more."
         )
     changes = {0: "without a swap", 1: "with one swap"}.get(swaps, f"with {swaps} swaps")
     if needless:

@@ -13,7 +13,9 @@ from budget.wording import number, percent
 
 ZONE_LOOKS = (("blue", ""), ("sky", "/"), ("green", "."), ("purple", "x"), ("grey", "-"), ("red", "+"))
 GAIN_LOOK = ("orange", "\\")
-SMALL_SHARE = 0.005
+OUT, IN = "OUT", "IN"  # heads of the two blocks
+REST_OUT, REST_IN = "the rest out", "the rest in"
+MOST_ROWS = 4  # of a block, beside the rest
 MOST_ZONES = 5
 NARROW_LETTERS = 17  # of a line beside the bars on a phone
 
@@ -21,7 +23,7 @@ Loss = tuple[str, str, str, float]
 
 
 def heat_loss(losses_kwh: Sequence[Loss], gains_kwh: Sequence[tuple[str, float]]) -> Section:
-    """Heat out by zone and element, and heat in by source, over the whole tour [kWh].
+    """Heat out by zone and element, and heat in by source, over the whole tour [kWh]: two blocks, each with its sum.
 
     ``losses_kwh``: zone, element, the group that it is shown in, heat; what gave heat over the tour counts as a gain.
     """
@@ -31,34 +33,35 @@ def heat_loss(losses_kwh: Sequence[Loss], gains_kwh: Sequence[tuple[str, float]]
     ]
     total_out = max(sum(q for *_, q in out), 1e-9)
     total_in = max(sum(q for _, q in coming), 1e-9)
-    rows_out = _ranked([(group, q) for _, _, group, q in out], total_out, "all else out")
-    rows_in = _ranked(coming, total_in, "all else in")
-    zones = [zone for zone, _ in _ranked([(zone, q) for zone, *_, q in out], total_out, "other zones")][:MOST_ZONES]
+    sums_out, sums_in = _sums([(group, q) for _, _, group, q in out]), _sums(coming)
+    rows_out, rows_in = _gathered(sums_out, REST_OUT), _gathered(sums_in, REST_IN)
+    zones = [zone for zone, _ in _sums([(zone, q) for zone, *_, q in out])][:MOST_ZONES]
     groups = [group for group, _ in rows_out]
-    traces = [_zone_bars(zone, groups, out, look) for zone, look in zip(zones, ZONE_LOOKS, strict=False)]
-    traces.append(_bar([f"in: {name}" for name, _ in rows_in], [q for _, q in rows_in], "comes in", GAIN_LOOK))
-    names = [*groups, *(f"in: {name}" for name, _ in rows_in)]
-    lengths = [q for _, q in (*rows_out, *rows_in)]
-    told = [_told_out(group, q, total_out, out) for group, q in rows_out]
-    told += [
-        f"{number(q)} kWh came in from {name}, {number(100.0 * q / total_in)} % of all that came in"
-        for name, q in rows_in
-    ]
-    traces.append(_read(names, lengths, told))
-    categories = [theme.written(name) for name in names]
+    shown = [(zone, part, group if group in groups else REST_OUT, q) for zone, part, group, q in out]
+    traces = [_zone_bars(zone, groups, shown, look) for zone, look in zip(zones, ZONE_LOOKS, strict=False)]
+    traces.append(_bar([name for name, _ in rows_in], [q for _, q in rows_in], "comes in", GAIN_LOOK))
+    categories = [OUT, *(theme.written(name) for name in groups), IN, *(theme.written(name) for name, _ in rows_in)]
+    lengths = [0.0, *(q for _, q in rows_out), 0.0, *(q for _, q in rows_in)]
+    beside = [f" {number(total_out)} kWh in all", *(f" {_part(q, total_out)}" for _, q in rows_out)]
+    beside += [f" {number(total_in)} kWh in all", *(f" {_part(q, total_in)}" for _, q in rows_in)]
+    told = [f"{number(total_out)} kWh left in all"]
+    told += [_told_out(group, q, total_out, out) for group, q in rows_out]
+    told += [f"{number(total_in)} kWh came in in all"]
+    told += [_told_in(name, q, total_in, sums_in[len(rows_in) - 1 :]) for name, q in rows_in]
+    traces.append(_read(categories, lengths, beside, told))
     frame = theme.layout(
-        xaxis=axis("heat [kWh]", range=[0, 1.12 * max(lengths, default=1.0)]),
-        yaxis=axis("", range=[len(names) - 0.4, -0.6], showgrid=False, type="category", categoryarray=categories,
+        xaxis=axis("heat [kWh]", range=[0, 1.15 * max(*lengths, 1e-3)]),
+        yaxis=axis("", range=[len(categories) - 0.4, -0.6], showgrid=False, type="category", categoryarray=categories,
                    ticksuffix=" "),
         hovermode="closest", bargap=0.25, barmode="stack",
     )  # fmt: skip
-    labels = _two_lines(names)
+    labels = _two_lines(categories)
     narrow = {"yaxis": {**frame["yaxis"], "tickvals": categories, "ticktext": labels, "tickfont": {"size": 10}}}
     answer = _answer(rows_out, total_out, total_in, gains_kwh)
     chart = Chart(
-        traces=tuple(traces), layout=frame, height_px=130 + 27 * len(names), spoken=len(traces) - 1,
-        lines=len(names), narrow=narrow,
-        alternative=f"Bars of heat leaving the van by element, split by zone, and of heat coming in. {answer}",
+        traces=tuple(traces), layout=frame, height_px=130 + 27 * len(categories), spoken=len(traces) - 1,
+        lines=len(categories), narrow=narrow,
+        alternative=f"Bars of heat leaving the van by element, split by zone, and below of heat coming in. {answer}",
     )  # fmt: skip
     details = sorted(out, key=lambda loss: -loss[3])
     rows = tuple((named(z), named(e), number(q, 1), _part(q, total_out)) for z, e, _, q in details)
@@ -79,15 +82,19 @@ def _part(q: float, total: float) -> str:
     return f"{number(100.0 * q / total)} %"
 
 
-def _ranked(items: Sequence[tuple[str, float]], total: float, rest_name: str) -> list[tuple[str, float]]:
-    """Sums by name, the largest first, the small ones together."""
+def _sums(items: Sequence[tuple[str, float]]) -> list[tuple[str, float]]:
+    """Sums by name, the largest first."""
     sums: dict[str, float] = {}
     for name, q in items:
         sums[name] = sums.get(name, 0.0) + q
-    ranked = sorted(sums.items(), key=lambda item: -item[1])
-    large = [item for item in ranked if item[1] >= SMALL_SHARE * total]
-    rest = total - sum(q for _, q in large)
-    return [*large, (rest_name, rest)] if rest > SMALL_SHARE * 0.1 * total else large
+    return sorted(sums.items(), key=lambda item: -item[1])
+
+
+def _gathered(sums: Sequence[tuple[str, float]], rest_name: str) -> list[tuple[str, float]]:
+    """The largest, and the small ones as one; a rest of one keeps its name."""
+    if len(sums) <= MOST_ROWS + 1:
+        return list(sums)
+    return [*sums[:MOST_ROWS], (rest_name, sum(q for _, q in sums[MOST_ROWS:]))]
 
 
 def _zone_bars(zone: str, groups: Sequence[str], out: Sequence[Loss], look: tuple[str, str]) -> dict[str, Any]:
@@ -104,33 +111,36 @@ def _bar(names: Sequence[str], heat: Sequence[float], name: str, look: tuple[str
     }  # fmt: skip
 
 
-def _read(names: Sequence[str], lengths: Sequence[float], told: Sequence[str]) -> dict[str, Any]:
+def _read(names: Sequence[str], lengths: Sequence[float], beside: Sequence[str], told: Sequence[str]) -> dict[str, Any]:
     """The numbers at the ends of the bars, and the sentences that are read."""
     return {
-        "type": "scatter", "mode": "text", "x": [round(q, 1) for q in lengths], "y": [theme.written(n) for n in names],
-        "text": [f" {number(q)}" for q in lengths], "hovertext": [bubble(sentence) for sentence in told],
+        "type": "scatter", "mode": "text", "x": [round(q, 1) for q in lengths], "y": list(names),
+        "text": list(beside), "hovertext": [bubble(sentence) for sentence in told],
         "textposition": "middle right", "textfont": {"size": 12, "color": colour("ink")}, "cliponaxis": False,
         "hovertemplate": "%{hovertext}<extra></extra>", "showlegend": False, "name": "",
     }  # fmt: skip
 
 
 def _told_out(group: str, q: float, total: float, out: Sequence[Loss]) -> str:
-    here = sorted((loss for loss in out if loss[2] == group), key=lambda loss: -loss[3])
-    zones: dict[str, float] = {}
-    for zone, _, _, heat in here:
-        zones[named(zone)] = zones.get(named(zone), 0.0) + heat
-    parts = [f"{number(heat)} in the {zone}" for zone, heat in list(zones.items())[:3]]
-    return (
-        f"{number(q)} kWh left through {group}, {_part(q, total)} of all: {listed(parts)}"
-        if parts
-        else f"{number(q)} kWh"
-    )
+    """How much left through a group, and in which zones; of the rest, through what."""
+    here = [(zone, heat) for zone, _, own, heat in out if own == group]
+    if not here:
+        return f"{number(q)} kWh left otherwise, {_part(q, total)} of all"
+    parts = [f"{number(heat)} in the {named(zone)}" for zone, heat in _sums(here)[:3]]
+    return f"{number(q)} kWh left through {group}, {_part(q, total)} of all: {listed(parts)}"
+
+
+def _told_in(name: str, q: float, total: float, small: Sequence[tuple[str, float]]) -> str:
+    share = f"{_part(q, total)} of all that came in"
+    if name != REST_IN:
+        return f"{number(q)} kWh came in from {name}, {share}"
+    return f"{number(q)} kWh came in otherwise, {share}: {listed([each for each, _ in small])}"
 
 
 def _answer(
     rows_out: Sequence[tuple[str, float]], total_out: float, total_in: float, gains_kwh: Sequence[tuple[str, float]]
 ) -> str:
-    biggest = [f"{name} ({percent(q / total_out)})" for name, q in rows_out[:3]]
+    biggest = [f"{name} ({_part(q, total_out)})" for name, q in rows_out[:3]]
     free = 1.0 - sum(q for name, q in gains_kwh if name.startswith("heater, ")) / total_in
     return (
         f"Out through {listed(biggest)}, of {number(total_out)} kWh in all; "

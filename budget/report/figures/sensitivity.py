@@ -48,10 +48,10 @@ def sensitivity(
         hovermode="closest", barmode="overlay", bargap=0.3,
     )  # fmt: skip
     first = ranked[0]
-    low, high = min(first[2], first[4]), max(first[2], first[4])
+    name, few, low, many, high = first
     answer = (
-        f"{first[0][0].upper()}{first[0][1:]}: from {number(low)} to {number(high)} {unit} between its ends, around "
-        f"{number(base)} {unit}." + ("" if measure is None else f" {measure[0].upper()}{measure[1:]}")
+        f"{name[0].upper()}{name[1:]}: {number(low)} {unit} of {quantity} where {few}, {number(high)} {unit} where "
+        f"{many}, around {number(base)} {unit}." + ("" if measure is None else f" {measure[0].upper()}{measure[1:]}")
     )
     chart = Chart(
         tuple(traces),
