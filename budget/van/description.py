@@ -132,7 +132,9 @@ class VanDescription(Part):
     waste_l: float = quantity(90.0, "Waste tank. [L]", low=1.0, high=1000.0)
     fresh_tank: Annotated[str, Word("tank_place")] = text("inside", "Where the fresh tank stands.")
     waste_tank: Annotated[str, Word("tank_place")] = text("under floor", "Where the waste tank stands.")
-    frost_drain_valve: bool = Field(True, description="True: the boiler has a frost drain valve.")
+    frost_drain_valve: bool = Field(
+        True, description="True: the boiler, where the heater has one, has a frost drain valve."
+    )
     water: Water | None = Field(None, description="Water system in full.")
 
     gas: Gas | None = Field(None, description="Bottles and locker in full.")

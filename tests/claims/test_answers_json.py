@@ -257,6 +257,8 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
         "sure_kg": 1.23456,
         "sure_ah": 45.678,
         "usable_ah": 12.345,
+        "full_ah": 40.04,
+        "has_boiler": True,
         "fails_share": 0.123456,
         "fails_half_width_share": 0.0123456,
         "failing_by_share": {"gas": 0.1, "battery charge": 0.023456},
@@ -311,6 +313,7 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
         "sure_kg": 1.235,
         "sure_ah": 45.7,
         "usable_ah": 12.3,
+        "full_ah": 40.0,
         "stops": {
             "half_at": "2027-01-15T01:00:00",
             "one_in_ten_at": "2027-01-15T00:00:00",
