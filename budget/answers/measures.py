@@ -89,7 +89,8 @@ class Measures:
             pipes = f"lowest at the pipes {least(now.lowest_pipes_c, 1)} instead of "
             pipes += f"{least(self.before.lowest_pipes_c, 1)} °C"
             warmth = f"{'more' if other > 0 else 'less'} warmth is held, {held(now, self.before)}, {pipes}"
-            told = told.replace("saves no gas, takes", "takes as much gas and").replace("saves no", "takes as much")
+            told = told.replace("saves no gas, takes", "takes as much gas and")
+            told = told.replace("saves no gas and", "takes as much gas and saves").replace("saves no", "takes as much")
             return f"{measure.name}: {warmth}; this {told}{weight}."
         colder = (
             f", and is colder for it by {measure.colder_kelvin_hours:.0f} K h while somebody is in"

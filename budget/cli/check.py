@@ -85,8 +85,9 @@ def _draw(
     from budget.cli import terminal
 
     tour, shown = loaded.tour, terminal.console()
-    nights = (tour.end.date() - tour.start.date()).days
-    terminal.headline(shown, f"{tour.title}: {nights} nights, {len(tour.stops)} stops. It can be run.")
+    nights, stops = (tour.end.date() - tour.start.date()).days, len(tour.stops)
+    lasts = f"{nights} night{'' if nights == 1 else 's'}, {stops} stop{'' if stops == 1 else 's'}"
+    terminal.headline(shown, f"{tour.title}: {lasts}. It can be run.")
     terminal.notices(shown, warnings, "Too small")
     for group in dict.fromkeys(row.group for row in rows):
         terminal.table(

@@ -174,6 +174,7 @@ WARM = ("outside screens: more warmth is held, lowest inside 9.0 instead of -1.1
     [
         (0.0, -18.9, "takes as much gas and 19 Ah more for 4.0 kg carried."),
         (0.0, 0.0, "takes as much gas for 4.0 kg carried."),
+        (0.0, 22.5, "takes as much gas and saves 22 Ah for 4.0 kg carried."),
         (-1.0, -18.9, "takes 1.0 kg of gas and 19 Ah more for 4.0 kg carried."),
         (1.0, 3.0, "saves 1.0 kg of gas and 3 Ah for 4.0 kg carried."),
     ],
