@@ -15,7 +15,7 @@ from sample_tours import short_tour
 from sample_vans import STANDARD_WIND_M_PER_S, bare_room, sample_vans
 from small_tour import steady
 
-from budget.answers import conditions, ducts, enough_charge, heater_size, outage, warm_up
+from budget.answers import conditions, ducts, enough_charge, heater_size, heater_size_words, outage, warm_up
 from budget.answers.conditions import (
     LARGE_W,
     Conditions,
@@ -262,7 +262,7 @@ def test_the_first_bottle_stands_full_in_its_locker() -> None:
 def gas_told(hours: float | None, *, empty: bool = True) -> list[str]:
     flow: Any = Found(full_fire_kg_per_h=0.357, full_fire_h=hours, ends_empty=empty, stays_behind_kg=2.46,
                       lasting_kg_per_h=0.212)  # fmt: skip
-    return heater_size._gas_sentence(flow, -15.0).split(" at -15 °C ")
+    return heater_size_words.gas_sentence(flow, -15.0).split(" at -15 °C ")
 
 
 def test_the_bottle_is_told_by_how_long_it_feeds_full_fire() -> None:

@@ -18,7 +18,7 @@ from budget.answers import (
     compare_words,
     conditions,
     ducts,
-    heater_size,
+    heater_size_words,
     hookup_words,
     money,
     night_cases,
@@ -34,8 +34,10 @@ from budget.answers import (
     tonight_back,
     tonight_verdict,
     tonight_words,
+    warm_up,
 )
 from budget.answers.fed import POWERED
+from budget.answers.heat_source import BURNER, Source
 from budget.answers.what_to_take import ToTake
 from budget.answers.wrong_gas import WrongGas
 from budget.engine.van_arrays import build_van
@@ -298,24 +300,26 @@ def heater_told(
     standard_h: tuple[float | None, float | None],
     compensated: bool,
     wind_m_per_s: float = 2.0,
+    source: Source = BURNER,
+    others: tuple[Any, ...] = (),
 ) -> list[str]:
     van: Any = Found(heater=Found(altitude_compensated=compensated, rated_w=4000.0, supply_limit_c=90.0))
-    return heater_size._sentences(van, cases, -15.0, 20.0, wind_m_per_s, standard_h)
+    return heater_size_words.sentences(van, cases, -15.0, 20.0, wind_m_per_s, standard_h, source, others)
 
 
 def test_a_heaters_size_is_told_by_its_spare_watts_its_cold_and_its_hours() -> None:
     """At the altitude, the last case, and then at sea level, the first. What is needed and how long it takes goes up
     to the last figure told, what is there and what is left down."""
-    assert heater_size.HELD_AT_C[0] == 20.0
-    standard, fabric_c = heater_size.STANDARD, 20.0 - heater_size.FABRIC_SHORT_K
-    took = (f"{standard} allows {heater_size.STANDARD_H:g} h from {heater_size.STANDARD_START_C:g} to "
-            f"{heater_size.STANDARD_END_C:g} °C: this van takes ")  # fmt: skip
+    assert heater_size_words.HELD_AT_C[0] == 20.0
+    standard, fabric_c = heater_size_words.STANDARD, 20.0 - warm_up.FABRIC_SHORT_K
+    took = (f"{standard} allows {heater_size_words.STANDARD_H:g} h from {heater_size_words.STANDARD_START_C:g} to "
+            f"{heater_size_words.STANDARD_END_C:g} °C: this van takes ")  # fmt: skip
     low, high = case("all open", lowest=None, left_w=1400.5), case()
     assert heater_told((low, high), (3.21, 4.88), True) == [
         "At -15 °C outdoors, screens closed, 20 °C inside takes 2188 W beside the 59 W of the fan, together 65 W/K; "
         "the heater gives 3000 W at 1500 m: 812 W left; at sea level it gives 3000 W: 1400 W left.",
         "screens closed: 20 °C is held down to -17 °C outdoors.",
-        f"all open: 20 °C is held down to below {heater_size.COLDEST_C:g} °C outdoors.",
+        f"all open: 20 °C is held down to below {heater_size_words.COLDEST_C:g} °C outdoors.",
         f"From cold-soaked at -15 °C at 1500 m in a wind of 2 m/s the air reaches 20 °C in 2.3 h, lining and furniture "
         f"reach {fabric_c:g} °C in 6.7 h.",
         took + "4.9 h at 1500 m and 3.3 h at sea level, without wind by this reckoning, which is not the test.",
@@ -340,6 +344,22 @@ def test_a_heater_that_its_guard_holds_back_is_told_so_at_the_altitude(compensat
     told = heater_told((case("all open"), case(guarded=True)), (3.26, 3.26), compensated)
     assert (told[1], len(told)) == (held_back, 6)
     assert held_back not in heater_told((case("all open", guarded=True), case()), (3.26, 3.26), True)
+
+
+def test_a_heater_that_a_hook_up_feeds_is_told_by_its_element_and_the_other_sources_after_it() -> None:
+    six = Source(burner=False, supply_a=6.0, element_w=1000.0)
+    both: Any = Found(name="burner and 16 A (element 2000 W)", available_w=5591.3, left_w=3400.2,
+                      lowest_c={"at_20_c": None})  # fmt: skip
+    told = heater_told((case("all open"), case(left_w=-1139.2)), (None, None), False, source=six, others=(both,))
+    assert "; the heater, by 6 A alone (element 1000 W), gives 3000 W at 1500 m: 1140 W short; " in told[0]
+    assert told[1:3] == [
+        "The hook-up alone is too little: let gas heat beside it (heater_fuel), or ask for more amps.",
+        "By burner and 16 A (element 2000 W) it gives 5591 W there: 3400 W left; 20 °C is held down to below -38 °C "
+        "outdoors.",
+    ]
+    assert not any("rating plate" in each for each in told), "an element does not mind thin air"
+    enough = heater_told((case("all open"), case()), (None, None), False, source=six)
+    assert not any("too little" in each for each in enough)
 
 
 # Ducts
