@@ -10,7 +10,9 @@ from small_tour import small
 
 from budget.answers import heater_size, hookup
 from budget.answers.conditions import LARGE_W, Conditions, hold, unlimited, with_output
+from budget.answers.detail import Detail
 from budget.answers.heat_source import BURNER, Source, sources_of
+from budget.answers.mains import Mains
 from budget.answers.prepared import Prepared
 from budget.engine.van_arrays import build_van
 from budget.van.model import Van
@@ -51,6 +53,18 @@ def test_a_source_is_named_by_its_amps_and_its_step() -> None:
     both, none = Source(supply_a=6.0, element_w=900.0), Source(burner=False, supply_a=16.0)
     named = [each.name for each in (BURNER, both, none)]
     assert named == ["burner", "burner and 6 A (element 900 W)", "16 A alone (element 0 W)"]
+
+
+def test_the_mains_of_a_run_are_those_of_its_stops_and_cost_what_each_asks() -> None:
+    """Priced the kilowatt-hours times the price; without one, or off the grid, there is no cost."""
+    prepared = small()
+    for stop, costs in (({"hookup_a": 6.0, "hookup_per_kwh": 0.5}, True), ({"hookup_a": 6.0}, False), ({}, False)):
+        changed = prepared.tour.stops[0].model_copy(update={"hookup_per_kwh": None} | stop)
+        ready = prepared.with_tour(prepared.tour.model_copy(update={"stops": (changed,)}))
+        found, told = Mains.of(ready, ready.run()), hookup.stays_of(Detail.of(ready))
+        assert found.kwh == pytest.approx(sum(stay.mains_kwh for stay in told), abs=0.001)
+        assert (found.kwh > 1.0) == bool(stop)
+        assert found.cost == (pytest.approx(0.5 * found.kwh, abs=0.01) if costs else None)
 
 
 def test_the_source_that_leaves_least_decides_the_heaters_size() -> None:

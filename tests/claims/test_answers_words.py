@@ -1109,7 +1109,7 @@ def variant(name: str, saved_kg: float, **changes: Any) -> Any:
         "lowest_pipes_c": 8.0, "gas_kg": 20.0 - saved_kg, "wet_g": 100.0, "peak_kg_per_h": 0.3,
         "pipes_ice_kg": 0.0, "pipes_ice_h": 0.0, "dumped_l": 0.0, "cut_out_h": 0.0, "cut_out_from": None,
         "warmer_kelvin_hours": 0.0, "below_setpoint_h": 0.0, "below_setpoint_kelvin_hours": 0.0, "mornings": 6,
-        "mornings_never_warm": 0, "lowest_inside_c": 15.04,
+        "mornings_never_warm": 0, "lowest_inside_c": 15.04, "mains_kwh": 0.0, "mains_saved_kwh": 0.0,
     }  # fmt: skip
     return Found(**({"name": name, "saved_kg": saved_kg} | given | changes))
 
@@ -1194,6 +1194,33 @@ def test_a_first_that_burns_nothing_is_no_whole_of_which_a_share_could_be_told()
     assert compare_words.saving(variant("on gas", -3.0), nothing) == "'on gas' takes 3.0 kg more against 'as planned'."
     colder = variant("colder", 0.0, colder_awake_kelvin_hours=1.5, colder_asleep_kelvin_hours=1.0)
     assert compare_words.saving(colder, BASE).endswith(", though it is colder by 2 K h while somebody is in.")
+
+
+ON_MAINS = {"gas_kg": 0.0, "mains_kwh": 300.0}
+
+
+@pytest.mark.parametrize(
+    ("saved_kwh", "told"),
+    [
+        (12.4, "'cooler' saves 12 kWh of the mains (4 %) against 'as planned'."),
+        (-12.4, "'cooler' takes 12 kWh of the mains more (4 %) against 'as planned'."),
+        (0.4, "'cooler' takes as much of the mains as 'as planned', 300 kWh."),
+    ],
+)
+def test_where_no_gas_burns_the_mains_are_told_instead(saved_kwh: float, told: str) -> None:
+    base = variant("as planned", 0.0, **ON_MAINS)
+    cooler = variant("cooler", 0.0, **(ON_MAINS | {"mains_saved_kwh": saved_kwh}))
+    assert compare_words.saving(cooler, base) == told
+    warm = variant("cooler", 0.0, **(ON_MAINS | WARMER | {"mains_saved_kwh": -30.0}))
+    held_before = variant("as planned", 0.0, **(ON_MAINS | SHORT))
+    assert compare_words.saving(warm, held_before).endswith(". This warmth takes 30 kWh of the mains more (10 %).")
+
+
+def test_beside_gas_the_mains_are_told_after_it() -> None:
+    told = [compare_words.saving(variant("cooler", 1.0, mains_saved_kwh=kwh), BASE) for kwh in (12.4, -12.4, 0.4)]
+    begin = "'cooler' saves 1.0 kg (5 %) against 'as planned'"
+    ends = (" and saves 12 kWh of the mains", " and takes 12 kWh more of the mains", "")
+    assert told == [f"{begin}{end}." for end in ends]
 
 
 SHORT = {"below_setpoint_h": 143.2, "below_setpoint_kelvin_hours": 2736.0, "lowest_inside_c": -0.94,
