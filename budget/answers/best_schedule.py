@@ -122,6 +122,10 @@ class BestSchedule:
             "tried": len(self.tried),
         }
 
+    def _all_electric(self, one: Tried) -> bool:
+        """No gas burns, neither as planned nor so: the mains are told instead."""
+        return self.planned_mains_kwh > 0.0 and not self.planned_kg and not one.gas_kg
+
     def sentences(self) -> list[str]:
         """In plain words."""
         told = [POWERED] if self.as_if_powered else []
@@ -137,16 +141,13 @@ class BestSchedule:
                     f"{least(most.coldest_asleep_c, 1)} °C asleep and {least(most.coldest_at_warm_time_c, 1)} °C at "
                     f"{self.limits.warm_at}.",
                 ]
-            return [
-                *told,
-                none,
-                f"The nearest, {_words(near)}, takes {near.gas_kg:.1f} kg and misses {missed}.",
-            ]
+            takes = f"{near.mains_kwh:.0f} kWh of the mains" if self._all_electric(near) else f"{near.gas_kg:.1f} kg"
+            return [*told, none, f"The nearest, {_words(near)}, takes {takes} and misses {missed}."]
         best, difference = self.best, self.planned_kg - self.best.gas_kg
         against = f"{abs(difference):.1f} kg {'less' if difference >= 0.0 else 'more'} than the tour as planned"
         takes = f"It takes {best.gas_kg:.1f} kg, {against}"
         what, saved_kwh = "gas", self.planned_mains_kwh - best.mains_kwh
-        if self.planned_mains_kwh > 0.0 and not self.planned_kg and not best.gas_kg:
+        if self._all_electric(best):
             what, more = "electricity", "less" if saved_kwh >= 0.0 else "more"
             takes = f"It takes {best.mains_kwh:.0f} kWh of the mains, {abs(saved_kwh):.0f} kWh {more} than planned"
         elif best.mains_kwh > 0.0 or self.planned_mains_kwh > 0.0:

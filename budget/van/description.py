@@ -164,7 +164,10 @@ class VanDescription(Part):
             words = ", ".join(f'"{word}"' for word in presets.load("insulation"))
             raise ValueError(f"must say how it is insulated, got nothing; add insulation, one of {words}")
         if not self.bottles and self.gas is None:
-            raise ValueError('must carry gas bottles, got none; add such as bottles = ["11 kg exchange"]')
+            raise ValueError(
+                'must carry gas bottles, got none; add such as bottles = ["11 kg exchange"], or ["5 kg exchange"] '
+                "where nothing on board burns gas: none of it is used then"
+            )
         pairs = [(given[0], other) for other in given[1:]]
         pairs += [(first, second) for first, second in _INSTEAD if self._has(first) and self._has(second)]
         if pairs:

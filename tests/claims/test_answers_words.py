@@ -567,17 +567,32 @@ def test_a_bottle_plan_tells_each_swap_by_what_becomes_of_the_rest_and_whether_i
 
 def tried(night_c: float | None, timer: str, gas_kg: float, short: dict[str, float] | None = None) -> Any:
     return Found(planned=False, lead_min=60.0, night_c=night_c, timer=timer, gas_kg=gas_kg, short=short or {},
-                 coldest_asleep_c=14.28, coldest_at_warm_time_c=18.04, lowest_pipes_c=6.49, fan_ah=12.4)  # fmt: skip
+                 mains_kwh=0.0, coldest_asleep_c=14.28, coldest_at_warm_time_c=18.04, lowest_pipes_c=6.49,
+                 fan_ah=12.4)  # fmt: skip
 
 
 def schedule_told(best: Any, powered: bool = False, **changes: Any) -> list[str]:
-    given: dict[str, Any] = {
-        "planned_kg": 3.94,
-        "limits": best_schedule.Limits(),
-        "as_if_powered": powered,
-        "not_held": None,
-    }
-    return best_schedule.BestSchedule.sentences(Found(**({"best": best} | given | changes)))
+    nearest, tries = changes.pop("nearest", best), changes.pop("tried", ())
+    given: dict[str, Any] = {"planned_kg": 3.94, "limits": best_schedule.Limits(), "not_held": None,
+                             "planned_mains_kwh": 0.0} | changes  # fmt: skip
+    found: Any = Found(best=best, nearest=nearest, tried=tries, as_if_powered=powered, **given)
+    found._all_electric = lambda one: best_schedule.BestSchedule._all_electric(found, one)
+    return best_schedule.BestSchedule.sentences(found)
+
+
+def test_a_schedule_on_mains_is_told_by_its_kilowatt_hours() -> None:
+    """Beside gas after it, without any instead of it."""
+    best = tried(14.0, "06:15", 0.0)
+    best.mains_kwh = 81.2
+    told = schedule_told(best, planned_kg=0.0, planned_mains_kwh=93.4)[0]
+    assert told.startswith("Least electricity within the limits ")
+    assert told.endswith(" It takes 81 kWh of the mains, 12 kWh less than planned.")
+    both = schedule_told(best, planned_mains_kwh=93.4)[0]
+    assert both.endswith(
+        " It takes 0.0 kg, 3.9 kg less than the tour as planned, and 81 instead of 93 kWh of the mains."
+    )
+    near = schedule_told(None, nearest=best, tried=(1,), planned_kg=0.0, planned_mains_kwh=93.4)
+    assert "takes 81 kWh of the mains and misses" in near[-1]
 
 
 def test_the_best_schedule_is_told_by_what_it_keeps_or_the_nearest_by_what_it_misses() -> None:
