@@ -105,15 +105,13 @@ class Comparison:
         """A table: one row a figure, its name and one cell a variant."""
         shown: list[tuple[str, ...]] = []
         for field, words, digits in FIGURES:
-            if field.startswith("mains_") and not all(getattr(variant, field) is not None for variant in self.variants):
-                continue
-            if field.startswith("mains_") and not any(variant.mains_kwh for variant in self.variants):
+            values = [getattr(variant, field) for variant in self.variants]
+            if field.startswith("mains_") and (None in values or not any(each.mains_kwh for each in self.variants)):
                 continue
             scale = 100.0 if field.endswith("_share") else 1.0
-            cells = ((variant, getattr(variant, field)) for variant in self.variants)
-            shown.append(
-                (words, *(_none(v) if cell is None else _cell(field, scale * cell, digits) for v, cell in cells))
-            )
+            cells = zip(self.variants, values, strict=True)
+            told = (_none(v) if cell is None else _cell(field, scale * cell, digits) for v, cell in cells)
+            shown.append((words, *told))
         since = (variant.cut_out_from for variant in self.variants)
         return [*shown, ("as it stands, first cut out", *("–" if at is None else short(at) for at in since))]
 
