@@ -65,6 +65,7 @@ class Tried:
     lowest_charge_share: float
     short: dict[str, float]
     planned: bool = False
+    mains_kwh: float = 0.0
 
     @property
     def keeps(self) -> bool:
@@ -77,7 +78,7 @@ class BestSchedule:
     """The setting of least gas that keeps the limits, None when none does, and all that were tried.
 
     ``as_if_powered``: the battery is cut out on the tour, so every setting is reckoned as if it lasted, and its lowest
-    charge is that of a battery without end.
+    charge is that of a battery without end. Of settings that burn alike, least of the mains is best.
     """
 
     limits: Limits
@@ -86,6 +87,7 @@ class BestSchedule:
     tried: tuple[Tried, ...]
     planned_kg: float
     as_if_powered: bool = False
+    planned_mains_kwh: float = 0.0
 
     @property
     def curve(self) -> tuple[Tried, ...]:
@@ -95,7 +97,7 @@ class BestSchedule:
         def asleep_c(one: Tried) -> float:
             return -math.inf if one.coldest_asleep_c is None else one.coldest_asleep_c
 
-        ordered = sorted(other, key=lambda t: (t.gas_kg, -asleep_c(t)))
+        ordered = sorted(other, key=lambda t: (t.gas_kg, t.mains_kwh, -asleep_c(t)))
         front: list[Tried] = []
         for one in ordered:
             if not front or asleep_c(one) > asleep_c(front[-1]) + 1e-9:
@@ -118,12 +120,17 @@ class BestSchedule:
         return {
             "limits": {name: value for name, value in vars(self.limits).items() if value is not None},
             "planned_kg": round(self.planned_kg, 3),
+            "planned_mains_kwh": round(self.planned_mains_kwh, 3),
             "as_if_powered": self.as_if_powered,
             "best": None if self.best is None else vars(self.best),
             "nearest": vars(self.nearest),
             "trade_off": [vars(one) for one in self.curve],
             "tried": len(self.tried),
         }
+
+    def _all_electric(self, one: Tried) -> bool:
+        """No gas burns, neither as planned nor so: the mains are told instead."""
+        return self.planned_mains_kwh > 0.0 and not self.planned_kg and not one.gas_kg
 
     def sentences(self) -> list[str]:
         """In plain words."""
@@ -139,18 +146,21 @@ class BestSchedule:
                     f"The heater cannot hold any of them: even {_words(most)}, the coldest is "
                     f"{' and '.join(_coldest(most, self.limits))}.",
                 ]
-            return [
-                *told,
-                none,
-                f"The nearest, {_words(near)}, takes {near.gas_kg:.1f} kg and misses {missed}.",
-            ]
+            takes = f"{near.mains_kwh:.0f} kWh of the mains" if self._all_electric(near) else f"{near.gas_kg:.1f} kg"
+            return [*told, none, f"The nearest, {_words(near)}, takes {takes} and misses {missed}."]
         pipes = f"{least(self.best.lowest_pipes_c, 1)} °C at the pipes"
         best, difference = self.best, self.planned_kg - self.best.gas_kg
         against = f"{abs(difference):.1f} kg {'less' if difference >= 0.0 else 'more'} than the tour as planned"
+        takes = f"It takes {best.gas_kg:.1f} kg, {against}"
+        what, saved_kwh = "gas", self.planned_mains_kwh - best.mains_kwh
+        if self._all_electric(best):
+            what, more = "electricity", "less" if saved_kwh >= 0.0 else "more"
+            takes = f"It takes {best.mains_kwh:.0f} kWh of the mains, {abs(saved_kwh):.0f} kWh {more} than planned"
+        elif best.mains_kwh > 0.0 or self.planned_mains_kwh > 0.0:
+            takes += f", and {best.mains_kwh:.0f} instead of {self.planned_mains_kwh:.0f} kWh of the mains"
         return [
             *told,
-            f"Least gas within the limits ({self.limits.words()}): {_words(best)}. It takes {best.gas_kg:.1f} kg, "
-            f"{against}.",
+            f"Least {what} within the limits ({self.limits.words()}): {_words(best)}. {takes}.",
             f"It keeps {', '.join(_coldest(best, self.limits, pipes))}, and uses {best.fan_ah:.0f} Ah of fan.",
         ]
 
@@ -237,7 +247,8 @@ def answer(
     every = (*tried.values(), *_judge(ready, own, [None], warm_min, held))
     best = _best(list(every))
     planned_kg = float(ready.gas_kg(own)[0])
-    return BestSchedule(held, best if best.keeps else None, best, every, planned_kg, as_if_powered)
+    planned_kwh = float(ready.flow(own, "mains_j")[0]) / 3.6e6
+    return BestSchedule(held, best if best.keeps else None, best, every, planned_kg, as_if_powered, planned_kwh)
 
 
 def _key(pair: tuple[float, float]) -> tuple[float, float]:
@@ -247,9 +258,9 @@ def _key(pair: tuple[float, float]) -> tuple[float, float]:
 def _best(tried: list[Tried]) -> Tried:
     """Least gas among those that keep the limits, else the least shortfall (1 K counts as 10 Ah), then least gas."""
 
-    def rank(one: Tried) -> tuple[float, float]:
+    def rank(one: Tried) -> tuple[float, float, float]:
         shortfall = sum(short / (10.0 if name == "fan_ah" else 1.0) for name, short in one.short.items())
-        return (shortfall, one.gas_kg)
+        return (shortfall, one.gas_kg, one.mains_kwh)
 
     return min(tried, key=rank)
 
@@ -264,6 +275,7 @@ def _judge(
     asleep = (timeline.asleep > 0.0) & timeline.inside
     warm = _mornings(ready, inside_c, edge_minute, warm_min)
     gas_kg, fan_ah = ready.gas_kg(many), ready.flow(many, "load_ah")
+    mains_kwh = ready.flow(many, "mains_j") / 3.6e6
     found = []
     for k, setting in enumerate(settings):
         coldest = float(inside_c[k, 1:][asleep].min()) if asleep.any() else None
@@ -283,6 +295,7 @@ def _judge(
                 lead_min=None if setting is None else setting.lead_min,
                 planned=setting is None,
                 gas_kg=round(float(gas_kg[k]), 3),
+                mains_kwh=round(float(mains_kwh[k]), 3),
                 fan_ah=round(float(fan_ah[k]), 2),
                 coldest_asleep_c=None if coldest is None else round(coldest, 2),
                 coldest_at_warm_time_c=None if morning is None else round(morning, 2),

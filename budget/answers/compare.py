@@ -13,8 +13,9 @@ import numpy as np
 
 from budget.answers.compare_words import as_it_stands, saving
 from budget.answers.fed import POWERED, powered
+from budget.answers.mains import Mains
 from budget.answers.prepared import Prepared
-from budget.answers.warmth import COMFORT_BAND_K, Warmth
+from budget.answers.warmth import COMFORT_BAND_K, Warmth, colder_k
 from budget.engine.batch import Many
 from budget.engine.state import ICE_PIPES
 from budget.errors import InputFault
@@ -33,6 +34,7 @@ class Variant:
     """What one variant came to over the tour; kelvin-hours colder and warmer are against the first, people inside.
 
     Minutes to comfort are of the ``mornings`` on which it is reached; on ``mornings_never_warm`` of them it is not.
+    ``mains_kwh`` is what the hook-ups gave, ``mains_cost`` None where not all of it has a price.
     ``pipes_ice_kg`` is the most ice in the pipes, ``dumped_l`` what the frost drain valve let go. Lowest charge, hours
     cut out and the local time from which are the variant's as it stands.
     """
@@ -64,6 +66,9 @@ class Variant:
     dumped_l: float
     cut_out_h: float
     cut_out_from: dt.datetime | None
+    mains_kwh: float = 0.0
+    mains_saved_kwh: float = 0.0
+    mains_cost: float | None = None
 
 
 @dataclass(frozen=True)
@@ -100,11 +105,13 @@ class Comparison:
         """A table: one row a figure, its name and one cell a variant."""
         shown: list[tuple[str, ...]] = []
         for field, words, digits in FIGURES:
+            values = [getattr(variant, field) for variant in self.variants]
+            if field.startswith("mains_") and (None in values or not any(each.mains_kwh for each in self.variants)):
+                continue
             scale = 100.0 if field.endswith("_share") else 1.0
-            cells = ((variant, getattr(variant, field)) for variant in self.variants)
-            shown.append(
-                (words, *(_none(v) if cell is None else _cell(field, scale * cell, digits) for v, cell in cells))
-            )
+            cells = zip(self.variants, values, strict=True)
+            told = (_none(v) if cell is None else _cell(field, scale * cell, digits) for v, cell in cells)
+            shown.append((words, *told))
         since = (variant.cut_out_from for variant in self.variants)
         return [*shown, ("as it stands, first cut out", *("–" if at is None else short(at) for at in since))]
 
@@ -113,6 +120,9 @@ FIGURES = (
     ("gas_kg", "gas [kg]", 1),
     ("bottles", "full bottles", 0),
     ("saved_kg", "saved against the first [kg]", 1),
+    ("mains_kwh", "mains [kWh]", 1),
+    ("mains_saved_kwh", "mains saved against the first [kWh]", 1),
+    ("mains_cost", "mains, cost", 2),
     ("colder_awake_kelvin_hours", "colder while awake [K h]", 0),
     ("colder_asleep_kelvin_hours", "colder while asleep [K h]", 0),
     ("warmer_kelvin_hours", "warmer [K h]", 0),
@@ -171,7 +181,7 @@ def answer(variants: Mapping[str, Prepared]) -> Comparison:
         inside_c = _inside_c(many)
         if not found:
             base_c = inside_c
-        found.append(_variant(name, ready, many, stands[name], base_c, found[0].gas_kg if found else None))
+        found.append(_variant(name, ready, many, stands[name], base_c, found[0] if found else None))
     return Comparison(first.tour.title, tuple(found), as_if_powered)
 
 
@@ -233,7 +243,7 @@ def _inside_c(many: Many) -> Floats:
     return inside
 
 
-def _variant(name: str, prepared: Prepared, many: Many, stands: Many, base_c: Floats, base_kg: float | None) -> Variant:
+def _variant(name: str, prepared: Prepared, many: Many, stands: Many, base_c: Floats, base: Variant | None) -> Variant:
     built, timeline, inside_c = prepared.built, prepared.timeline, _inside_c(many)
     if many.stocks is None or many.flows is None or stands.flows is None:
         raise AssertionError("a single run keeps every column")
@@ -251,7 +261,7 @@ def _variant(name: str, prepared: Prepared, many: Many, stands: Many, base_c: Fl
     warmer = colder_k(inside_c, base_c) * here
     mornings = minutes_to_comfort(prepared, inside_c)
     warm_min = [minutes for minutes in mornings if math.isfinite(minutes)]
-    warmth = Warmth.of(prepared, many)
+    warmth, mains = Warmth.of(prepared, many), Mains.of(prepared, many)
     return Variant(
         name=name,
         gas_kg=round(gas_kg, 3),
@@ -270,7 +280,7 @@ def _variant(name: str, prepared: Prepared, many: Many, stands: Many, base_c: Fl
         mornings=len(mornings),
         mornings_never_warm=len(mornings) - len(warm_min),
         peak_kg_per_h=round(float(hourly_kg.max()), 4),
-        saved_kg=0.0 if base_kg is None else round(base_kg - gas_kg, 3),
+        saved_kg=0.0 if base is None else round(base.gas_kg - gas_kg, 3),
         colder_awake_kelvin_hours=round(float((colder * (1.0 - asleep)).sum()), 2),
         colder_asleep_kelvin_hours=round(float((colder * asleep).sum()), 2),
         warmer_kelvin_hours=round(float(warmer.sum()), 2),
@@ -280,19 +290,10 @@ def _variant(name: str, prepared: Prepared, many: Many, stands: Many, base_c: Fl
         dumped_l=round(float(prepared.flow(many, "dumped_l")[0]), 1),
         cut_out_h=round(float(cut_s.sum()) / 3600.0, 2),
         cut_out_from=timeline.index[int(np.argmax(cut_s > 0.0))].to_pydatetime() if cut_s.any() else None,
+        mains_kwh=mains.kwh,
+        mains_saved_kwh=0.0 if base is None else round(base.mains_kwh - mains.kwh, 3),
+        mains_cost=mains.cost,
     )
-
-
-def colder_k(base_c: Floats, other_c: Floats) -> Floats:
-    """By how much the second is colder in each hour, from hour edges; the thermostat's own swing is left out. [K]
-
-    A difference counts where its mean over three hours exceeds 0.5 K.
-    """
-    difference = base_c - other_c
-    hourly = np.pad((difference[:-1] + difference[1:]) / 2.0, 1, mode="edge")
-    smooth = (hourly[:-2] + hourly[1:-1] + hourly[2:]) / 3.0
-    colder: Floats = np.where(smooth > COMFORT_BAND_K, smooth, 0.0)
-    return colder
 
 
 def minutes_to_comfort(prepared: Prepared, inside_c: Floats) -> list[float]:

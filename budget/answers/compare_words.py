@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import TYPE_CHECKING
 
+from budget.answers.mains import LITTLE_KWH, and_mains
 from budget.answers.warmth import Warmth, gained, held
 from budget.moments import short
 from budget.rounding import least, need
@@ -47,7 +48,7 @@ def saving(variant: Variant, base: Variant) -> str:
         said += f"{held(now, before)}, {pipes}. {_for_it(variant, base, other)}"
     else:
         said = _gas(variant, base)
-        if colder > COLDER_TELLS_KH and variant.saved_kg > 0.0:
+        if colder > COLDER_TELLS_KH and _told_by(variant, base)[0] > 0.0:
             said += f", and is colder for it: {awake_kh:.0f} K h while somebody is awake and {asleep_kh:.0f} K h while "
             said += "asleep"
         elif colder > COLDER_TELLS_KH:
@@ -61,27 +62,40 @@ def warmth_of(variant: Variant) -> Warmth:
     return Warmth(**{field.name: getattr(variant, field.name) for field in fields(Warmth)})
 
 
-def _share(variant: Variant, base: Variant) -> str:
-    """Of the first's gas, in brackets; nothing where it burns none."""
-    return f" ({whole_percent(abs(variant.saved_kg) / base.gas_kg)})" if base.gas_kg > 0.0 else ""
+def _told_by(variant: Variant, base: Variant) -> tuple[float, float, float, str, str]:
+    """What is saved and of how much, from what on it is told, unit and name: gas, or the mains where none burns."""
+    if base.gas_kg <= 0.0 and variant.gas_kg <= 0.0 and base.mains_kwh > 0.0:
+        return variant.mains_saved_kwh, base.mains_kwh, LITTLE_KWH, "kWh of the mains", "of the mains"
+    return variant.saved_kg, base.gas_kg, NO_KG, "kg", "gas"
+
+
+def _amount(value: float, unit: str) -> str:
+    return f"{value:.1f} {unit}" if unit == "kg" else f"{value:.0f} {unit}"
 
 
 def _gas(variant: Variant, base: Variant) -> str:
-    if abs(variant.saved_kg) < NO_KG:
-        return f"'{variant.name}' takes as much gas as '{base.name}', {variant.gas_kg:.1f} kg"
-    verb, more = ("saves", "") if variant.saved_kg >= 0.0 else ("takes", " more")
-    kg = f"{abs(variant.saved_kg):.1f} kg{more}{_share(variant, base)}"
-    return f"'{variant.name}' {verb} {kg} against '{base.name}'"
+    saved, of, little, unit, name = _told_by(variant, base)
+    also = and_mains(variant.mains_saved_kwh) if unit == "kg" else ""
+    if abs(saved) < little:
+        return f"'{variant.name}' takes as much {name} as '{base.name}', {_amount(of - saved, unit.split()[0])}{also}"
+    verb, more = ("saves", "") if saved >= 0.0 else ("takes", " more")
+    share = f" ({whole_percent(abs(saved) / of)})" if of > 0.0 else ""
+    return f"'{variant.name}' {verb} {_amount(abs(saved), unit)}{more}{share} against '{base.name}'{also}"
 
 
 def _for_it(variant: Variant, base: Variant, other: int) -> str:
-    """The gas of another warmth."""
-    if abs(variant.saved_kg) < NO_KG:
-        return f"This takes as much gas, {variant.gas_kg:.1f} kg"
-    kg = f"{abs(variant.saved_kg):.1f} kg"
-    if variant.saved_kg < 0.0:
-        return f"This warmth takes {kg} more{_share(variant, base)}" if other > 0 else f"It takes {kg} more even so"
-    return f"It saves {kg} besides{_share(variant, base)}" if other > 0 else f"It takes {kg} less for that"
+    """The gas, or electricity, of another warmth."""
+    saved, of, little, unit, name = _told_by(variant, base)
+    also = and_mains(variant.mains_saved_kwh) if unit == "kg" else ""
+    if abs(saved) < little:
+        return f"This takes as much {name}, {_amount(of - saved, unit.split()[0])}{also}"
+    amount = _amount(abs(saved), unit)
+    share = f" ({whole_percent(abs(saved) / of)})" if of > 0.0 else ""
+    if saved < 0.0:
+        said = f"This warmth takes {amount} more{share}" if other > 0 else f"It takes {amount} more even so"
+    else:
+        said = f"It saves {amount} besides{share}" if other > 0 else f"It takes {amount} less for that"
+    return f"{said}{also}"
 
 
 def _costs(variant: Variant, base: Variant) -> list[str]:

@@ -9,14 +9,20 @@ from dataclasses import dataclass
 from budget.engine.warm_air import RETURN_DENSITY_KG_PER_M3, all_open, fan_power_w, fan_scale, solve
 from budget.physics import ducts as of_ducts
 from budget.physics.burner import output_at_density
-from budget.physics.properties import AIR_CP_J_PER_KG_K
+from budget.physics.properties import AIR_CP_J_PER_KG_K, ZERO_C_K
 from budget.van.heater import Duct, Stage
 from budget.van.model import Van
+
+COUNTED_AT_C = 20.0  # air of the rating plate's flow, and of its density on the way back
 
 
 @dataclass(frozen=True, kw_only=True)
 class Outlet:
-    """One run at one stage. ``heat_w`` is against the air of its zone, ``loss_w`` what the run gave off before."""
+    """One run at one stage. ``heat_w`` is against the air of its zone, ``loss_w`` what the run gave off before.
+
+    ``flow_m3_per_h`` is counted at 20 °C, as a rating plate does; ``velocity_m_per_s`` is that of the air as warm as it
+    comes out, which a meter at the outlet reads.
+    """
 
     name: str
     zone: str
@@ -33,7 +39,7 @@ class Outlet:
 class StageFlow:
     """One stage: fan against runs. Heat shares are of what all zones get from outlets and runs together.
 
-    ``supply_c`` is None where no air flows at all.
+    ``flow_m3_per_h`` is counted at 20 °C, ``warm_m3_per_h`` at ``supply_c``, which is None where no air flows at all.
 
     First law: outlets + runs = burner to air + fan + return air, each with its sign; ``return_air_w`` is what the air
     of the living area brings beyond the zones' own air (negative where the zones are warmer).
@@ -42,6 +48,7 @@ class StageFlow:
     output_w: float
     fan_w: float
     flow_m3_per_h: float
+    warm_m3_per_h: float
     pressure_pa: float
     return_c: float
     supply_c: float | None
@@ -84,6 +91,7 @@ def stage_flow(
         output_w=output_w,
         fan_w=fan_w,
         flow_m3_per_h=total,
+        warm_m3_per_h=warm_m3_per_h(total, supply_c),
         pressure_pa=pressure,
         return_c=return_c,
         supply_c=supply_c,
@@ -93,6 +101,11 @@ def stage_flow(
         outlets=outlets,
         share_by_zone=_shares(outlets, tuple(here)),
     )
+
+
+def warm_m3_per_h(flow_m3_per_h: float, temp_c: float | None) -> float:
+    """A flow counted at 20 °C as it is at a temperature; the mass stays. [m³/h]"""
+    return 0.0 if temp_c is None else flow_m3_per_h * (temp_c + ZERO_C_K) / (COUNTED_AT_C + ZERO_C_K)
 
 
 def _w_per_k(flow_m3_per_h: float, density_kg_per_m3: float) -> float:
@@ -115,7 +128,7 @@ def _outlet(
         name=run.name,
         zone=run.zone,
         flow_m3_per_h=flow,
-        velocity_m_per_s=flow / 3600.0 / area_m2,
+        velocity_m_per_s=warm_m3_per_h(flow, end_c) / 3600.0 / area_m2,
         pressure_pa=pressure,
         supply_c=end_c,
         heat_w=heat_w,

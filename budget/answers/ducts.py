@@ -24,7 +24,8 @@ THROTTLED_SHARE = 0.5
 class Change:
     """What one change of an outlet or of the return path does at the greatest stage.
 
-    ``most_heat_w`` is what the burner may then give: its output in this air, or less where the guard holds it back.
+    ``flow_m3_per_h`` is counted at 20 °C. ``most_heat_w`` is what the burner may then give: its output in this air, or
+    less where the guard holds it back.
     """
 
     what: str
@@ -161,7 +162,7 @@ def _warnings(van: Van, stages: tuple[StageFlow, ...]) -> list[str]:
     told = []
     for outlet in _starved(van, stages[-1]):
         told.append(
-            f"Outlet {outlet.name} starves: {outlet.flow_m3_per_h:.0f} m³/h at full output, under "
+            f"Outlet {outlet.name} starves: {outlet.flow_m3_per_h:.0f} m³/h of 20 °C at full output, under "
             f"{100.0 * STARVED_SHARE:.0f} % of the other open outlets; shorten its run or throttle others."
         )
     for stage in stages:
@@ -194,8 +195,9 @@ def _sentences(
         f"{zone.replace('_', ' ')} {100.0 * share:.0f} %" for zone, share in top.share_by_zone.items() if share > 0.005
     )
     told = [
-        f"At {top.output_w:.0f} W, full output at {altitude_m:g} m, {top.flow_m3_per_h:.0f} m³/h leave the "
-        f"heater at {_degrees(top.supply_c)}; the heat goes to {shares}."
+        f"At {top.output_w:.0f} W, full output at {altitude_m:g} m, {top.flow_m3_per_h:.0f} m³/h of air at 20 °C go "
+        f"through the heater and leave it at {_degrees(top.supply_c)}, as {top.warm_m3_per_h:.0f} m³/h; the heat goes "
+        f"to {shares}."
     ]
     limit_c = van.heater.supply_limit_c
     within = top.supply_c is not None and top.supply_c <= limit_c
@@ -212,7 +214,7 @@ def _sentences(
     if closed:
         worst = max(closed, key=lambda change: -1.0 if change.supply_c is None else change.supply_c)
         told.append(
-            f"Closing one outlet costs most with {worst.what}: {worst.flow_m3_per_h:.0f} m³/h left, supply "
+            f"Closing one outlet costs most with {worst.what}: {worst.flow_m3_per_h:.0f} m³/h of 20 °C left, supply "
             f"{_degrees(worst.supply_c)}."
         )
     hindered = next((change for change in path if not change.within_limit and change.flow_m3_per_h > 0.0), None)
@@ -221,7 +223,10 @@ def _sentences(
             f"With a {hindered.what} the supply reaches {_degrees(hindered.supply_c)}, over the limit of {limit_c:g} "
             "°C; keep the way back to the heater clear."
         )
-    told.append("Fan curve and outlet losses are common practice; measure velocity at an outlet to correct them.")
+    told.append(
+        "Fan curve and outlet losses are common practice; measure velocity at an outlet to correct them: the table's "
+        "is that of the air as warm as it comes out."
+    )
     return told
 
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from budget.answers.enough_bottles import boiled_off, too_cold
 from budget.answers.enough_charge import flows_of, too_long
-from budget.answers.enough_gas import too_little
-from budget.answers.offtake import Offtake, kg_per_h_of, offtake
+from budget.answers.enough_gas import too_little, uses_of
 from budget.engine.stepping import Floats
-from budget.physics.burner import output_at_density, stage_value
+from budget.physics.burner import output_at_density
 from budget.physics.properties import STANDARD_PRESSURE_PA
-from budget.rounding import least, need, rounded_down, rounded_up
+from budget.rounding import least, rounded_down, rounded_up
 from budget.tour.timeline import FUELS, Timeline
 from budget.van.derived import loss_w_per_k
 from budget.van.model import Van
@@ -22,7 +22,6 @@ from budget.weather.record import HourlyWeather
 
 LOOKED_AT = 60  # hours, those that are likely to ask most
 WIND_COUNTS = 0.05  # of the difference for each m/s, to find them; a choice
-HARD_H = 4.0  # hours on end that a bottle shall bear the hardest one; a choice
 KEPT_W = 200.0  # of a hook-up for charger and fridge, as in a run
 SURE_STEP_W = 10.0
 
@@ -42,6 +41,13 @@ class Hour:
     available_w: float
     gas_w: float
     mains_only: bool
+
+    def stands(self) -> str:
+        """Where and when it is, and what it is like."""
+        return (
+            f"at {self.place} on {self.at.day} {self.at:%B} at {self.at:%H:%M} ({least(self.outdoor_c)} °C outdoors, "
+            f"{self.set_c:g} °C asked for, wind {self.wind_m_per_s:.0f} m/s)"
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,14 +113,16 @@ def warnings(van: Van, timeline: Timeline, weather: HourlyWeather) -> tuple[str,
         return ()
     asks = (set_c - plan.column("temp_air")) * (1.0 + WIND_COUNTS * plan.column("wind_speed") * timeline.wind_factor)
     likely = np.argsort(np.where(np.isnan(asks), np.inf, -asks), kind="stable")[:LOOKED_AT]
-    hours = [plan.hour(int(k), float(set_c[k])) for k in likely if np.isfinite(set_c[k])]
-    cold = tuple(_bottles(van, hours))
+    hours = {int(k): plan.hour(int(k), float(set_c[k])) for k in likely if np.isfinite(set_c[k])}
+    cold = tuple(too_cold(van, list(hours.values())))
     flows = flows_of(plan, set_c)
+    uses = uses_of(plan, set_c, flows)
     return (
-        *_heater(van.heater.sensor_zone, hours),
+        *_heater(van.heater.sensor_zone, list(hours.values())),
         *too_little(plan, set_c, flows),
         *too_long(plan, set_c, flows, heats=not cold),
         *cold,
+        *boiled_off(plan, hours, uses.heater_kg + uses.open_kg),
     )
 
 
@@ -122,53 +130,8 @@ def _heater(zone: str, hours: list[Hour]) -> Iterator[str]:
     worst = max(hours, key=lambda hour: hour.needed_w - hour.available_w)
     if worst.needed_w > worst.available_w:
         yield (
-            f"The heater is too small: {_stands(worst)} holding {zone} alone takes about "
+            f"The heater is too small: {worst.stands()} holding {zone} alone takes about "
             f"{rounded_up(worst.needed_w, SURE_STEP_W):.0f} W, and the heater gives at most "
             f"{rounded_down(worst.available_w, SURE_STEP_W):.0f} W at {worst.altitude_m:.0f} m"
             f"{', on the hook-up alone' if worst.mains_only else ''}."
         )
-
-
-def _stands(hour: Hour) -> str:
-    return (
-        f"at {hour.place} on {hour.at.day} {hour.at:%B} at {hour.at:%H:%M} ({least(hour.outdoor_c)} °C outdoors, "
-        f"{hour.set_c:g} °C asked for, wind {hour.wind_m_per_s:.0f} m/s)"
-    )
-
-
-def _bottles(van: Van, hours: list[Hour]) -> Iterator[str]:
-    """Full bottles in the hour that asks most gas; a locker beside a room stands beside a heated one."""
-    gas = van.gas
-    worst = max(hours, key=lambda hour: hour.gas_w)
-    together = len(gas.bottles) if gas.changeover == "parallel" else 1
-    warmer = 0.0 if gas.locker_zone == "outdoors" else gas.locker_warmer_share * (worst.set_c - worst.outdoor_c)
-    for bottle in dict.fromkeys(gas.bottles):
-        efficiency = stage_value(
-            worst.gas_w,
-            np.array([stage.output_w for stage in van.heater.stages]),
-            np.array([stage.efficiency_share for stage in van.heater.stages]),
-        )
-        whole_kg_per_h = kg_per_h_of(worst.gas_w, float(efficiency), bottle.propane_share)
-        found = offtake(
-            bottle,
-            propane_kg=bottle.net_kg * bottle.propane_share,
-            butane_kg=bottle.net_kg * (1.0 - bottle.propane_share),
-            bottle_c=worst.outdoor_c + warmer,
-            locker_c=worst.outdoor_c + warmer,
-            pressure_pa=worst.pressure_pa,
-            need_bar=gas.regulator_need_bar,
-            through_kg_per_h=gas.regulator_kg_per_h / together,
-            demand_kg_per_h=whole_kg_per_h / together,
-        )
-        if found.full_fire_h is not None and found.full_fire_h < HARD_H and not found.ends_empty:
-            yield _too_cold(bottle.name, worst, found, worst.outdoor_c + warmer, together)
-
-
-def _too_cold(name: str, hour: Hour, found: Offtake, locker_c: float, together: int) -> str:
-    which = f"A bottle ({name})" if together == 1 else f"{together} bottles at once ({name})"
-    asks = need(found.full_fire_kg_per_h * together, 2)
-    return (
-        f"{which} cannot feed the heater: {_stands(hour)} it takes about {asks} kg/h, and full, in the locker at "
-        f"{least(locker_c)} °C, that is given for {least(found.full_fire_h or 0.0, 1)} h, with "
-        f"{found.stays_behind_kg:.1f} kg left behind."
-    )

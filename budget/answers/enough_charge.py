@@ -42,7 +42,8 @@ class Stay:
 
     ``full_ah`` is what the battery gives from its charge at the start until its cut-out; ``brought_ah`` what a battery
     that lasts and the loads would take of what sun and driving offer until the hour ``deepest``, in which it would be
-    lowest; ``lacked_ah`` what it then lacks, ``carries_ah`` the rated capacity that lacks nothing.
+    lowest; ``lacked_ah`` what it then lacks, ``holds_ah`` what a full one gives, ``carries_ah`` the rated capacity that
+    lacks nothing.
     """
 
     first: int
@@ -52,6 +53,7 @@ class Stay:
     brought_ah: float
     deepest: int
     lacked_ah: float
+    holds_ah: float
     carries_ah: float
 
 
@@ -81,6 +83,8 @@ def _told(plan: Plan, flows: Flows, stay: Stay) -> str:
     where = "without a charger for the hook-up" if hooked else "off the grid"
     brought = f"at most {need(stay.brought_ah)} Ah" if stay.brought_ah > 0.0 else "nothing"
     driving = f", or {need(stay.lacked_ah / alternator_a, 1)} h more of driving" if alternator_a > 0.0 else ""
+    if driving and stay.lacked_ah > stay.holds_ah:
+        driving += f" spread over the stay, since the battery holds {need(stay.holds_ah)} Ah above its cut-out"
     return (
         f"The battery does not carry the stay {where} from {_when(plan, stay.first)}: by "
         f"{_when(plan, stay.deepest + 1)} fan and loads take at least {least(fan_ah + rest_ah)} Ah, the fan "
@@ -133,6 +137,7 @@ def stays(plan: Plan, set_c: Floats, flows: Flows) -> list[Stay]:
                 brought_ah=brought_until_ah,
                 deepest=deepest,
                 lacked_ah=max(0.0, lowest_ah - max(full_ah, missing_ah)),
+                holds_ah=full_ah,
                 carries_ah=_carries_ah(battery.capacity_ah, lowest_ah - missing_ah, begun_ah),
             )
         )

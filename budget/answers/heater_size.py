@@ -16,24 +16,27 @@ from budget.answers.conditions import (
     unlimited,
     with_output,
 )
+from budget.answers.heat_source import BURNER, Source
+from budget.answers.heater_size_words import (
+    COLDEST_C,
+    HELD_AT_C,
+    STANDARD_END_C,
+    STANDARD_START_C,
+    gas_sentence,
+    sentences,
+)
 from budget.answers.offtake import Offtake, full_fire_kg_per_h, offtake
-from budget.answers.warm_up import FABRIC_SHORT_K, warm_up
+from budget.answers.warm_up import warm_up
 from budget.engine import arrays
 from budget.engine.van_arrays import BuiltVan, Edge, build_van
 from budget.errors import InputFault
 from budget.physics.burner import output_at_density
 from budget.physics.properties import STANDARD_PRESSURE_PA
-from budget.rounding import least, need
 from budget.van.model import Van
 
-HELD_AT_C = (20.0, 16.0, 12.0)
-COLDEST_C = -38.0  # propane under no regulator stops boiling a little below; colder is not looked at
 WARMEST_C = 30.0
 WARM_UP_H = 24.0
-PLATE_M = 1000.0  # from about here makers state the output anew; common practice, no source
 DESIGN_C, DESIGN_WIND_M_PER_S = -15.0, 2.0
-STANDARD = "EN 1646-1, motor caravans, heating test of the coldest grade (from memory)"
-STANDARD_START_C, STANDARD_END_C, STANDARD_H = -15.0, 20.0, 4.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,9 +54,9 @@ class Case:
 
     ``lowest_c`` gives for each room temperature the coldest outdoors at which the rated output still holds it, None
     where that is below -38 °C. Warm-up starts with everything as cold as outdoors; None: not within a day.
-    ``needed_w`` is the burner's part; ``fan_w``, the fan's own heat, comes on top, and both together are the sum of
-    ``losses`` and ``loss_w_per_k`` times the difference.
-    ``available_w`` is what the burner gives in the air of that altitude, or less where the guard on the supply air
+    ``needed_w`` is the part of burner or element; ``fan_w``, the fan's own heat, comes on top, and both together are
+    the sum of ``losses`` and ``loss_w_per_k`` times the difference.
+    ``available_w`` is what the source gives in the air of that altitude, or less where the guard on the supply air
     holds it back at the temperature that comes back (``guarded``).
     """
 
@@ -73,8 +76,29 @@ class Case:
 
 
 @dataclass(frozen=True, kw_only=True)
+class BySource:
+    """What one source of heat comes to at the altitude, screens up and openings closed; fields as in ``Case``.
+
+    ``burner``: it burns; ``element_w`` is the step of the element that a hook-up of ``supply_a`` leaves, its battery
+    charged; 0 without one.
+    """
+
+    name: str
+    burner: bool
+    supply_a: float
+    element_w: float
+    needed_w: float
+    available_w: float
+    left_w: float
+    lowest_c: dict[str, float | None]
+    warm_air_h: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
 class HeaterSize:
     """The answer, case by case; the last, screens up and openings closed at the altitude, is the one that is told.
+
+    ``sources`` are what the tour heats by, hardest first; cases and warm-ups are of that first one.
 
     ``gas`` is the first bottle, full, in its locker at the design temperature: a heater that is large enough is of no
     use where its bottle is not.
@@ -84,6 +108,7 @@ class HeaterSize:
     inside_c: float
     wind_m_per_s: float
     rated_w: float
+    sources: tuple[BySource, ...]
     cases: tuple[Case, ...]
     standard_h: float | None
     standard_at_altitude_h: float | None
@@ -102,12 +127,13 @@ def answer(
     inside_c: float = 20.0,
     wind_m_per_s: float = DESIGN_WIND_M_PER_S,
     altitude_m: float = 1500.0,
+    sources: tuple[Source, ...] = (BURNER,),
 ) -> HeaterSize:
     """Size the heater at a design temperature. InputFault where it is not colder outdoors than in.
 
     Wind is at the van. No sun, overcast, nobody inside, boiler off, gas and charge without end: a heat-load case,
     worse than a night with people. The van is given at sea level with screens and openings as ``cases`` name them,
-    and at ``altitude_m``.
+    and at ``altitude_m``. Of ``sources``, at least one, that which leaves least there decides.
     """
     if not COLDEST_C <= design_c < inside_c <= WARMEST_C:
         raise InputFault(
@@ -122,10 +148,14 @@ def answer(
         ("screens down, openings open", replace(calm, screens_share=0.0, closed_share=0.0)),
         (f"screens up, openings closed, {altitude_m:g} m", replace(calm, altitude_m=altitude_m)),
     )
-    cases = tuple(_case(van, name, state, inside_c) for name, state in states)
+    at_altitude = {source: _case(van, *states[-1], inside_c, source) for source in sources}
+    hardest, *others = sorted(sources, key=lambda source: at_altitude[source].left_w)
+    cases = (*(_case(van, name, state, inside_c, hardest) for name, state in states[:-1]), at_altitude[hardest])
+    by_source = tuple(_by_source(source, at_altitude[source]) for source in (hardest, *others))
     still = replace(calm, outdoor_c=STANDARD_START_C, wind_m_per_s=0.0)
     standard, high_up = (
-        warm_up(van, replace(still, altitude_m=metres), STANDARD_END_C, WARM_UP_H)[0] for metres in (0.0, altitude_m)
+        warm_up(_heated(van, hardest, metres), replace(still, altitude_m=metres), STANDARD_END_C, WARM_UP_H)[0]
+        for metres in (0.0, altitude_m)
     )
     gas = gas_at(van, design_c, cases[0].zone_c)
     return HeaterSize(
@@ -133,13 +163,14 @@ def answer(
         inside_c=inside_c,
         wind_m_per_s=wind_m_per_s,
         rated_w=van.heater.rated_w,
+        sources=by_source,
         cases=cases,
         standard_h=standard,
         standard_at_altitude_h=high_up,
         gas=gas,
         sentences=(
-            *_sentences(van, cases, design_c, inside_c, wind_m_per_s, (standard, high_up)),
-            _gas_sentence(gas, design_c),
+            *sentences(van, cases, design_c, inside_c, wind_m_per_s, (standard, high_up), hardest, by_source[1:]),
+            *([gas_sentence(gas, design_c)] if any(source.burner for source in sources) else []),
         ),
     )
 
@@ -162,26 +193,34 @@ def gas_at(van: Van, outdoor_c: float, zone_c: Mapping[str, float]) -> Offtake:
     )
 
 
-def _gas_sentence(gas: Offtake, design_c: float) -> str:
-    asked = f"Full fire asks {gas.full_fire_kg_per_h:.2f} kg/h; a full first bottle in its locker at {design_c:g} °C"
-    if gas.full_fire_h is None:
-        return f"{asked} gives it for two days and more."
-    if gas.full_fire_h <= 0.0:
-        return f"{asked} does not give it at all: the gas decides, not the heater."
-    why = "empty then" if gas.ends_empty else f"then too cold, with {gas.stays_behind_kg:.1f} kg left behind"
-    lasting = f"kept full it would give {gas.lasting_kg_per_h:.2f} kg/h for good"
-    return f"{asked} gives it for {gas.full_fire_h:.0f} h, {why}; {lasting}."
-
-
 def available_w(van: Van, altitude_m: float) -> float:
     """Greatest output in the air of an altitude. [W]"""
     return output_at_density(van.heater.rated_w, air_ratio(altitude_m), van.heater.altitude_compensated)
 
 
-def _case(van: Van, name: str, state: Conditions, inside_c: float) -> Case:
+def _heated(van: Van, source: Source, altitude_m: float) -> Van:
+    return source.heated(van, available_w(van, altitude_m))
+
+
+def _by_source(source: Source, case: Case) -> BySource:
+    return BySource(
+        name=source.name,
+        burner=source.burner,
+        supply_a=source.supply_a,
+        element_w=source.element_w,
+        needed_w=case.needed_w,
+        available_w=case.available_w,
+        left_w=case.left_w,
+        lowest_c=case.lowest_c,
+        warm_air_h=case.warm_air_h,
+    )
+
+
+def _case(van: Van, name: str, state: Conditions, inside_c: float, source: Source) -> Case:
     ratio = air_ratio(state.altitude_m)
-    large = build_van(with_output(unlimited(van), LARGE_W), air_ratio=ratio)
-    guard, rated = Guard(build_van(van), ratio), available_w(van, state.altitude_m)
+    large = build_van(with_output(unlimited(van), LARGE_W, at_w=source.blown_at_w(van)), air_ratio=ratio)
+    guard = Guard(build_van(van), ratio)
+    rated = source.element_w + (available_w(van, state.altitude_m) if source.burner else 0.0)
     living = large.zone_names[large.living]
 
     def most_w(steady: Settled) -> float:
@@ -189,7 +228,7 @@ def _case(van: Van, name: str, state: Conditions, inside_c: float) -> Case:
 
     steady = hold(large, state, inside_c)
     available = most_w(steady)
-    air_h, fabric_h = warm_up(van, state, inside_c, WARM_UP_H)
+    air_h, fabric_h = warm_up(_heated(van, source, state.altitude_m), state, inside_c, WARM_UP_H)
     return Case(
         name=name,
         altitude_m=state.altitude_m,
@@ -252,54 +291,3 @@ def lowest_held_c(
         else:
             low = middle
     return high
-
-
-def _sentences(
-    van: Van,
-    cases: tuple[Case, ...],
-    design_c: float,
-    inside_c: float,
-    wind_m_per_s: float,
-    standard_h: tuple[float | None, float | None],
-) -> list[str]:
-    """What the van takes and the heater gives at the altitude, then at sea level; the standard's hours at both."""
-    low, best = cases[0], cases[-1]
-    told = [
-        f"At {design_c:g} °C outdoors, {best.name}, {inside_c:g} °C inside takes {need(best.needed_w)} W beside the "
-        f"{least(best.fan_w)} W of the fan, together {need(best.loss_w_per_k)} W/K; the "
-        f"heater gives {least(best.available_w)} W at {best.altitude_m:g} m: {_left(best)}; at sea level it gives "
-        f"{least(low.available_w)} W: {_left(low)}."
-    ]
-    if best.guarded:
-        told.append(
-            f"Of its {van.heater.rated_w:g} W the guard on the supply air lets {least(best.available_w)} W through: "
-            f"more would heat that air over {van.heater.supply_limit_c:g} °C. Open outlets or the way back."
-        )
-    for case in (best, *cases[:-1]):
-        lowest = case.lowest_c[f"at_{HELD_AT_C[0]:g}_c"]
-        cold = f"below {COLDEST_C:g} °C" if lowest is None else f"{need(lowest)} °C"
-        told.append(f"{case.name}: {HELD_AT_C[0]:g} °C is held down to {cold} outdoors.")
-    air = reached("the air", "does", "reaches", inside_c, best.warm_air_h)
-    fabric = reached("lining and furniture", "do", "reach", inside_c - FABRIC_SHORT_K, best.warm_fabric_h)
-    windy = f"in a wind of {wind_m_per_s:g} m/s" if wind_m_per_s > 0.0 else "without wind"
-    told.append(f"From cold-soaked at {design_c:g} °C at {best.altitude_m:g} m {windy} {air}, {fabric}.")
-    at_sea, took = ("longer than a day" if hours is None else f"{need(hours, 1)} h" for hours in standard_h)
-    told.append(
-        f"{STANDARD} allows {STANDARD_H:g} h from {STANDARD_START_C:g} to {STANDARD_END_C:g} °C: this van takes {took} "
-        f"at {best.altitude_m:g} m and {at_sea} at sea level, without wind by this reckoning, which is not the test."
-    )
-    if not best.guarded and not van.heater.altitude_compensated and best.altitude_m >= PLATE_M:
-        told.append(f"Above about {PLATE_M:g} m see the heater's rating plate: thin air takes of its output.")
-    return told
-
-
-def _left(case: Case) -> str:
-    """ "812 W left", or how much it falls short."""
-    return f"{least(case.left_w)} W left" if case.left_w >= 0.0 else f"{need(-case.left_w)} W short"
-
-
-def reached(what: str, helper: str, verb: str, warm_c: float, hours: float | None) -> str:
-    """ "the air reaches 20 °C in 1.2 h", or that it does not within a day."""
-    if hours is None:
-        return f"{what} {helper} not reach {warm_c:g} °C within a day"
-    return f"{what} {verb} {warm_c:g} °C in {need(hours, 1)} h"

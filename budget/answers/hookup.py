@@ -9,16 +9,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from budget.answers.conditions import LARGE_W, Conditions, hold, march, unlimited, with_output
+from budget.answers.conditions import LARGE_W, Conditions, hold, unlimited, with_output
 from budget.answers.detail import Detail
-from budget.answers.heater_size import COLDEST_C, lowest_held_c
+from budget.answers.heat_source import load_shares, shared_w
+from budget.answers.heater_size import lowest_held_c
+from budget.answers.heater_size_words import COLDEST_C
 from budget.answers.hookup_words import HELD_AT_C, sentences
 from budget.answers.trips import Trip, trips
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
 from budget.physics.properties import BUTANE_LOWER_KWH_PER_KG, PROPANE_LOWER_KWH_PER_KG
-from budget.results.need import AMPLE_FACTOR
 from budget.van.model import Van
 
 if TYPE_CHECKING:
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
     from budget.results.result import Result
 
 AMPS = (3.0, 6.0, 10.0, 16.0)
-ELECTRIC_ONLY = 1
-HARD_C = 35.0  # a setpoint out of reach, so that the element asks for all it may have
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -127,7 +126,11 @@ def answer(
         _mean([stop.hookup_per_kwh for stop in run.tour.stops]) if electricity_per_kwh is None else electricity_per_kwh
     )
     heat_kwh = heat_of_gas_kwh(van)
-    heat_w, shares, lowest = needed_w(van, outdoor_c, inside_c), load_shares(run), cache(partial(lowest_c, van))
+    heat_w, shares, lowest = (
+        needed_w(van, outdoor_c, inside_c),
+        load_shares(run.timeline, run.hours),
+        cache(partial(lowest_c, van)),
+    )
     supplies = tuple(supply(van, a, volts, heat_w, power_price, shares, lowest) for a in sorted(amps))
     stays = stays_of(run)
     return Hookup(
@@ -214,37 +217,6 @@ def supply(
         holds=element_w >= heat_w,
         cost=None if price_per_kwh is None else heat_kwh * price_per_kwh,
     )
-
-
-def shared_w(
-    van: Van, hookup_w: float, *, load_share: Floats | float = 0.0, charging: bool = False
-) -> tuple[float, float, float]:
-    """Mains power of fridge, charger and element when all ask for what they can get. [W]
-
-    One hour of the engine in a warm van with the heater asked for more than it can. The battery is full, so that the
-    charger carries the 12 V loads alone, or half empty and ``charging``.
-    """
-    battery = van.power.battery
-    held = 0.5 * (1.0 + battery.cut_out_share) if charging else 1.0
-    lasting = {"start_share": held, "capacity_ah": AMPLE_FACTOR * battery.capacity_ah}  # and stays so for the hour
-    power = van.power.model_copy(update={"battery": battery.model_copy(update=lasting)})
-    built = build_van(van.model_copy(update={"power": power}))
-    state = Conditions(outdoor_c=0.0)
-    asked = {"set_c": HARD_C, "start_c": 20.0, "hookup_w": hookup_w, "fuel": ELECTRIC_ONLY, "load_share": load_share}
-    many = march(built, state, 1, **asked)
-    assert many.flows is not None
-    at, flow = built.flows, many.flows[0]
-    element_w = float(flow[at.electric_air_j] + flow[at.electric_water_j]) / 3600.0
-    charger_w = float(flow[at.mains_charger_ah]) * battery.nominal_v / van.power.mains_charger_efficiency_share
-    fridge_w = float(flow[at.mains_j]) / 3600.0 - charger_w - element_w
-    return max(0.0, fridge_w), charger_w, element_w
-
-
-def load_shares(run: Detail) -> Floats:
-    """How long each 12 V load is on, as a share: the mean of the hours on a hook-up, of all where there are none."""
-    hooked = run.timeline.hookup_w > 0.0
-    shares: Floats = run.hours["load_share"][hooked if hooked.any() else slice(None)].mean(axis=0)
-    return shares
 
 
 def stays_of(run: Detail) -> tuple[Stay, ...]:

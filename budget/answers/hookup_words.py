@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from budget.answers.heater_size import COLDEST_C
+from budget.answers.heater_size_words import COLDEST_C
 from budget.answers.trips import BORNE_SHARE, Trip, users_of
 from budget.moments import short
 from budget.rounding import least, need

@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from budget.answers.compare import colder_k
 from budget.answers.fed import POWERED, dies, powered
+from budget.answers.mains import LITTLE_KWH, Mains
 from budget.answers.prepared import Prepared
-from budget.answers.warmth import Warmth, gained, held
+from budget.answers.warmth import Warmth, colder_k, gained, held
 from budget.engine import arrays as A
 from budget.engine.batch import base_factors
 from budget.rounding import least
@@ -35,7 +35,8 @@ SOLAR_KG = 4.0  # flexible to framed 100 W, common practice 2 to 8 kg, no source
 class Measure:
     """One measure: what it saves over the tour, what it weighs and the warmth that is held with it.
 
-    ``saved_ah`` counts use less charging gained; ``brought_ah`` is the charging.
+    ``saved_ah`` counts use less charging gained; ``brought_ah`` is the charging. ``mains_saved_kwh`` is of all
+    hook-ups.
     """
 
     name: str
@@ -52,11 +53,12 @@ class Measure:
     cost: float | None
     saved_kg_per_payload_kg: float | None
     saved_kg_per_cost: float | None
+    mains_saved_kwh: float = 0.0
 
 
 @dataclass(frozen=True)
 class Measures:
-    """Measures by the warmth they add where the heater falls short, then by the gas they save, most first.
+    """Measures by the warmth they add where the heater falls short, then by gas and mains that they save, most first.
 
     ``before``: the warmth that is held without any of them.
     ``as_if_powered``: the battery is cut out on the tour, so gas, warmth and Ah are reckoned as if it lasted.
@@ -84,12 +86,14 @@ class Measures:
     def _said(self, measure: Measure) -> str:
         """Gas and Ah of one measure; first the warmth, where it holds another."""
         weight = f" for {measure.payload_kg:.1f} kg carried" if measure.payload_kg > 0.0 else ""
-        now, told = warmth_of(measure), _gas_and_charge(measure)
+        now, told = warmth_of(measure), _energy(measure, burns=self.gas_kg > 0.0)
         if other := gained(now, self.before, measure.warmer_kelvin_hours, measure.colder_kelvin_hours):
             pipes = f"lowest at the pipes {least(now.lowest_pipes_c, 1)} instead of "
             pipes += f"{least(self.before.lowest_pipes_c, 1)} °C"
             warmth = f"{'more' if other > 0 else 'less'} warmth is held, {held(now, self.before)}, {pipes}"
-            told = told.replace("saves no gas, takes", "takes as much gas and").replace("saves no", "takes as much")
+            told = told.replace("saves no gas, takes", "takes as much gas and")
+            told = told.replace("saves no gas and", "takes as much gas and saves")
+            told = told.replace("saves nothing", "takes as much").replace("saves no", "takes as much")
             return f"{measure.name}: {warmth}; this {told}{weight}."
         colder = (
             f", and is colder for it by {measure.colder_kelvin_hours:.0f} K h while somebody is in"
@@ -104,21 +108,28 @@ def warmth_of(measure: Measure) -> Warmth:
     return Warmth(**{field.name: getattr(measure, field.name) for field in fields(Warmth)})
 
 
-def _gas_and_charge(measure: Measure) -> str:
-    """ "saves 1.3 kg of gas and 4 Ah", "saves no gas, takes 19 Ah more", "saves no gas, brings 44 Ah"."""
+def _energy(measure: Measure, *, burns: bool) -> str:
+    """ "saves 1.3 kg of gas and 4 Ah", "saves no gas, takes 19 Ah more", "saves 12 kWh of the mains": none burns."""
     ah = round(measure.saved_ah)
     brings = ah > 0 and measure.brought_ah > 0.5 * measure.saved_ah
     saved: list[str] = []
     taken: list[str] = []
     if abs(measure.saved_kg) >= 0.05:
         (saved if measure.saved_kg > 0.0 else taken).append(f"{abs(measure.saved_kg):.1f} kg of gas")
-    else:
+    elif burns:
         saved.append("no gas")
+    if abs(measure.mains_saved_kwh) >= LITTLE_KWH:
+        kwh = f"{abs(measure.mains_saved_kwh):.0f} kWh of the mains"
+        (saved if measure.mains_saved_kwh > 0.0 else taken).append(kwh)
     if ah and not brings:
         (saved if ah > 0 else taken).append(f"{abs(ah)} Ah")
-    told = [f"saves {' and '.join(saved)}"] if saved else []
-    told += [f"takes {' and '.join(taken)} more"] if taken else []
-    return ", ".join(told + [f"brings {ah} Ah"] * brings)
+    told = [f"saves {_listed(saved)}"] if saved else []
+    told += [f"takes {_listed(taken)} more"] if taken else []
+    return ", ".join(told + [f"brings {ah} Ah"] * brings) or "saves nothing"
+
+
+def _listed(parts: list[str]) -> str:
+    return " and ".join(part for part in (", ".join(parts[:-1]), parts[-1]) if part)
 
 
 def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Measures:
@@ -130,7 +141,7 @@ def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Meas
     as_if_powered = dies(prepared)
     before = powered(base).run() if as_if_powered else base.run()
     gas_kg, before_ah = float(base.gas_kg(before)[0]), _ah(base, before, as_if_powered)
-    held_before, found = Warmth.of(base, before), []
+    held_before, mains_kwh, found = Warmth.of(base, before), Mains.of(base, before).kwh, []
     for name, make in MEASURES.items():
         made = make(base)
         if made is None:
@@ -154,13 +165,14 @@ def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Meas
                 cost=cost,
                 saved_kg_per_payload_kg=round(saved_kg / payload_kg, 4) if payload_kg > 0.0 else None,
                 saved_kg_per_cost=round(saved_kg / cost, 5) if cost else None,
+                mains_saved_kwh=round(mains_kwh - Mains.of(ready, after).kwh, 3),
             )
         )
 
-    def rank(measure: Measure) -> tuple[float, float]:
+    def rank(measure: Measure) -> tuple[float, float, float]:
         other = gained(warmth_of(measure), held_before, measure.warmer_kelvin_hours, measure.colder_kelvin_hours)
         better = held_before.below_setpoint_kelvin_hours - measure.below_setpoint_kelvin_hours
-        return (better if other else 0.0, measure.saved_kg)
+        return (better if other else 0.0, measure.saved_kg, measure.mains_saved_kwh)
 
     return Measures(gas_kg, tuple(sorted(found, key=rank, reverse=True)), held_before, as_if_powered)
 

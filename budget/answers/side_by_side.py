@@ -38,6 +38,7 @@ class NightOf:
     fan_ah: float
     wake_c: float
     as_if_fed: bool = False
+    mains_kwh: float = 0.0
 
 
 def schedules(prepared: Prepared) -> dict[str, Prepared]:
@@ -103,4 +104,5 @@ def _night(name: str, prepared: Prepared, many: Many, hours: slice, as_if_fed: b
         fan_ah=float(flows[:, at.load_ah].sum()),
         wake_c=float(air_c[slept[-1]] if slept.size else air_c[-1]),
         as_if_fed=as_if_fed,
+        mains_kwh=float(flows[:, at.mains_j].sum()) / 3.6e6,
     )

@@ -48,7 +48,8 @@ class Tonight:
 
     ``need`` [kg] and ``need_charge`` [Ah] are what it takes with gas and charge to the morning, ``sure_kg`` and
     ``sure_ah`` what is enough in all but one case of twenty; ``usable_ah`` is what the battery holds above its cut-out
-    now. ``asked`` says where the night's settings came from. ``more_nights_p90``: such nights that the gas alone is
+    now, ``full_ah`` what it holds so when full. ``asked`` says where the night's settings came from.
+    ``more_nights_p90``: such nights that the gas alone is
     enough for, each at the P90 of the need.
 
     All shares are of the night's own setting with its timer: ``fails_share`` goes short, ``cold_share`` is not warm
@@ -70,6 +71,8 @@ class Tonight:
     sure_kg: float
     sure_ah: float
     usable_ah: float
+    full_ah: float
+    has_boiler: bool
     stop: Stop | None
     fails_share: float
     fails_half_width_share: float
@@ -141,6 +144,7 @@ class Tonight:
             "sure_kg": round(self.sure_kg, 3),
             "sure_ah": round(self.sure_ah, 1),
             "usable_ah": round(self.usable_ah, 1),
+            "full_ah": round(self.full_ah, 1),
             "stops": None
             if self.stop is None
             else {
@@ -206,6 +210,7 @@ def answer(
     need_ah = cases.fed.flow(planned.fed, "load_ah", len(FIXED_LOADS) + len(prepared.van.power.loads))
     need, fails = Quantiles.of(need_kg), float(outcome.any_short.mean())
     battery, edges = prepared.van.power.battery, prepared.timeline.edges
+    cut_out = cut_out_at_share(battery, wish.inside_c)
     outdoor_low = Quantiles.of(rows[:, :, A.TEMP_C].min(axis=1))
     return Tonight(
         place=prepared.tour.stops[int(prepared.timeline.stop[first])].place,
@@ -218,7 +223,9 @@ def answer(
         need_charge=Quantiles.of(need_ah),
         sure_kg=float(np.quantile(need_kg, 1.0 - YES_SHARE)),
         sure_ah=float(np.quantile(need_ah, 1.0 - YES_SHARE)),
-        usable_ah=battery.capacity_ah * max(0.0, charge_percent / 100.0 - cut_out_at_share(battery, wish.inside_c)),
+        usable_ah=battery.capacity_ah * max(0.0, charge_percent / 100.0 - cut_out),
+        full_ah=battery.capacity_ah * (1.0 - cut_out),
+        has_boiler=prepared.van.water.boiler.is_fitted,
         stop=_stop(outcome.ends_h, many.trace[:, 1:, 2], edges[first].to_pydatetime()),
         fails_share=fails,
         fails_half_width_share=chance_half_width(fails, scenarios),

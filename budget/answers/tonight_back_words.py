@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from budget.answers.odds import CHARGE
 from budget.answers.outage_words import DRAIN_WORDS, after
 from budget.answers.tonight_away import ahead
 from budget.answers.tonight_verdict import PROBABLY_SHARE, Verdict, verdict_of
-from budget.answers.tonight_words import FIRST, doubt
+from budget.answers.tonight_words import BEYOND, FIRST, doubt
 from budget.moments import clock, hours_between, short
 from budget.rounding import least, need
 from budget.wording import most_percent, whole_percent
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from budget.answers.tonight_away import LeftOn
     from budget.answers.tonight_back import Back
 
+FULL_SHARE = 0.995  # charge from which no drive brings more
 LASTS: dict[Verdict, str] = {
     "yes": "Gas and charge are enough",
     "probably": "Gas and charge are probably enough",
@@ -61,11 +63,11 @@ def _short(found: Back) -> str:
     if found.binds is None:
         return f"Gas and charge are enough: {had} the heater goes short before {short(found.morning)} in none {sure}."
     lasts = verdict_of(found.fails_share)
-    first = "" if lasts == "yes" else f"; {FIRST[found.binds]}"
+    first = BEYOND if found.binds == CHARGE and found.charge_share >= FULL_SHARE else FIRST[found.binds]
     return (
         f"{LASTS[lasts]}: {had} the heater goes short before the return in {most_percent(found.fails_before_share)} "
         f"and before {short(found.morning)} in {most_percent(found.fails_share)} {sure}. What binds is "
-        f"{found.binds}{first}."
+        f"{found.binds}{'' if lasts == 'yes' else f'; {first}'}."
     )
 
 
@@ -83,17 +85,17 @@ def _frost(found: Back) -> Iterator[str]:
     if found.valve_h is not None:
         emptied = f"empties the boiler of {found.boiler_l:.0f} L"
         yield f"The frost drain valve opens within {need(found.valve_h)} h and {emptied}."
-    on = found.left_on
+    on, watered = found.left_on, "pipes and boiler" if found.boiler_l > 0.0 else "the pipes"
     if not found.is_lost:
         return
     if on is None:
-        yield "No setting up to 18 °C keeps pipes and boiler above frost meanwhile."
+        yield f"No setting up to 18 °C keeps {watered} above frost meanwhile."
         return
     tanks = ""
     if on.freezing:
         tanks = f"; {' and '.join(DRAIN_WORDS[name] for name in on.freezing)} cannot be kept so"
     yield (
-        f"Or leave the heater on at {on.setpoint_c:g} °C{_set_up(found, on)}, which keeps pipes and boiler above "
+        f"Or leave the heater on at {on.setpoint_c:g} °C{_set_up(found, on)}, which keeps {watered} above "
         f"frost: {need(on.gas_kg, 2)} kg of gas until the return instead of {need(on.off_kg, 2)} kg, and it goes short "
         f"before it in {most_percent(on.fails_share)} of the cases{tanks}."
     )

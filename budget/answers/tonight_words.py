@@ -27,6 +27,7 @@ FIRST = {
     OFFTAKE: "hang a fuller bottle or warm the locker first",
     HAND: "hang the fullest bottle first",
 }
+BEYOND = "find a hook-up for the night, switch loads off or fit a larger battery"  # charge that no charging brings
 
 
 def tonight_sentences(found: Tonight) -> list[str]:
@@ -166,11 +167,17 @@ def _what_to_do(found: Tonight) -> Iterator[str]:
             "milder place make it warmer, no setting does; budget heater-size tells what it lacks."
         )
     if max(found.pipes_freeze_share, found.drained_share) > YES_SHARE:
-        yield "Drain pipes, taps and boiler before bed where they cannot be kept warm."
+        parts = "pipes, taps and boiler" if found.has_boiler else "pipes and taps"
+        yield f"Drain {parts} before bed where they cannot be kept warm."
     if found.binds == GAS and found.sure_kg > found.gas_left_kg:
         yield (
             f"With about {need(found.sure_kg - found.gas_left_kg, 1)} kg more the gas would be enough in 19 cases of "
             "20."
+        )
+    elif found.binds == CHARGE and found.sure_ah > found.full_ah:
+        yield (
+            f"No charging helps enough: in one case of 20 the night takes {need(found.sure_ah)} Ah or more, and the "
+            f"battery, full, holds {least(found.full_ah)} Ah above its cut-out; {BEYOND}."
         )
     elif found.binds == CHARGE and found.sure_ah > found.usable_ah:
         yield (
@@ -206,7 +213,8 @@ def _settings(found: Tonight) -> Iterator[str]:
     wish, cases = f"{found.warm_c:g} °C at {found.warm_at}", f"of the {found.scenarios} cases"
     best = min(found.options, key=lambda option: option.fails_share)
     if _nothing_lasts(found):
-        first = FIRST[found.binds or GAS]
+        beyond = found.binds == CHARGE and found.sure_ah > found.full_ah
+        first = BEYOND if beyond else FIRST[found.binds or GAS]
         yield (
             f"No timer helps: every setting goes short before {clock(found.morning)}, {_least_often(found, best)} in "
             f"{least_percent(best.fails_share)} {cases}; {first}."
@@ -231,10 +239,10 @@ def _settings(found: Tonight) -> Iterator[str]:
     if warm and not keeping:
         best = max(warm, key=lambda option: option.lowest_pipes_c)
         drained = f", the boiler let go by the frost drain valve ({best.dumped_l:.0f} L)" if best.dumped_l > 0.0 else ""
+        boiler = " and the boiler's water in" if found.has_boiler else ""
         yield (
-            f"None of those that last in 19 cases of 20 keeps the pipes at {HEAT_OR_DRAIN_C:g} °C and the boiler's "
-            f"water in: warmest are they at {least(best.lowest_pipes_c)} °C on a night {best.night_words}{drained}. "
-            "Heat or drain."
+            f"None of those that last in 19 cases of 20 keeps the pipes at {HEAT_OR_DRAIN_C:g} °C{boiler}: warmest are "
+            f"they at {least(best.lowest_pipes_c)} °C on a night {best.night_words}{drained}. Heat or drain."
         )
         return
     thrifty = min(keeping, key=lambda option: option.gas_kg, default=None)

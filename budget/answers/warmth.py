@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from budget.rounding import least, need
+from budget.weather.air import Floats
 
 if TYPE_CHECKING:
     from budget.answers.prepared import Prepared
@@ -63,3 +66,15 @@ def _short(warmth: Warmth) -> str:
     return (
         f"{need(warmth.below_setpoint_h)} h by {need(warmth.below_setpoint_kelvin_hours / warmth.below_setpoint_h)} K"
     )
+
+
+def colder_k(base_c: Floats, other_c: Floats) -> Floats:
+    """By how much the second is colder in each hour, from hour edges; the thermostat's own swing is left out. [K]
+
+    A difference counts where its mean over three hours exceeds 0.5 K.
+    """
+    difference = base_c - other_c
+    hourly = np.pad((difference[:-1] + difference[1:]) / 2.0, 1, mode="edge")
+    smooth = (hourly[:-2] + hourly[1:-1] + hourly[2:]) / 3.0
+    colder: Floats = np.where(smooth > COMFORT_BAND_K, smooth, 0.0)
+    return colder

@@ -23,13 +23,15 @@ class WhatIf:
 
     ``shift_k``: against the plan; ``night_c``: the plan's usual setpoint by night with it [°C]; ``loss_factor``: the
     shell's loss against the description, at the low end of its range, as described and at the high end. ``gas_kg`` is
-    what it takes with gas and charge to the end; the rest is with gas that never ends and the tour's own charge.
+    what it takes with gas and charge to the end; the rest is with gas that never ends and the tour's own charge,
+    ``mains_kwh`` what the hook-ups give.
     """
 
     shift_k: tuple[float, ...]
     night_c: tuple[float, ...]
     loss_factor: tuple[float, ...]
     gas_kg: Floats
+    mains_kwh: Floats
     lowest_inside_c: Floats
     lowest_pipes_c: Floats
     lowest_charge_share: Floats
@@ -59,6 +61,7 @@ def answer(prepared: Prepared) -> WhatIf | None:
         night_c=tuple(float(np.nanmedian(set_c[asleep])) for set_c in schedules),
         loss_factor=losses,
         gas_kg=fed_kg[:, -1].reshape(grid),
+        mains_kwh=(ready.flow(many, "mains_j") / 3.6e6).reshape(grid),
         lowest_inside_c=many.trace[:, 1:, 2].min(axis=1).reshape(grid),
         lowest_pipes_c=many.trace[:, 1:, 3].min(axis=1).reshape(grid),
         lowest_charge_share=many.trace[:, :, 1].min(axis=1).reshape(grid),

@@ -35,6 +35,7 @@ def command(asked: Asked, asleep: float, warm: float, warm_at: str, pipes: float
             "night": "as planned" if one.planned else "off" if one.night_c is None else f"{one.night_c:g} °C",
             "timer": one.timer or "–",
             "gas_kg": one.gas_kg,
+            **({"mains_kwh": one.mains_kwh} if found.planned_mains_kwh > 0.0 else {}),
             "coldest asleep_c": one.coldest_asleep_c,
             "coldest in the morning_c": one.coldest_at_warm_time_c,
             "lowest pipes_c": one.lowest_pipes_c,

@@ -25,8 +25,8 @@ def command(
 ) -> None:
     """What each warm-air outlet of the van in TOUR gets at each stage, and what balancing would do.
 
-    Flow, velocity, pressure and watts at each outlet at full output; what closing or throttling one changes; what a
-    narrow return path costs.
+    Flow (counted at 20 °C), velocity (of the air as warm as it comes out), pressure and watts at each outlet at full
+    output; what closing or throttling one changes; what a narrow return path costs.
     """
     loaded = asked.load()
     asked.prepare_engine()
@@ -36,9 +36,9 @@ def command(
     high_m = options.highest_m(loaded.tour, altitude_m)
     found = answer(loaded.van, outdoor_c=outdoor_c, inside_c=inside_c, return_cm2=return_cm2, altitude_m=high_m)
     tables = {
-        "Stages": found.stages,
-        "Outlets at full output": found.stages[-1].outlets,
-        "Balancing, at full output": found.balancing,
-        "Return path, at full output": found.return_path,
+        "Stages; flow counted at 20 °C, warm as it leaves the heater": found.stages,
+        "Outlets at full output; flow counted at 20 °C, velocity as warm as it comes out": found.stages[-1].outlets,
+        "Balancing, at full output; flow counted at 20 °C": found.balancing,
+        "Return path, at full output; flow counted at 20 °C": found.return_path,
     }
     show_answer(asked, found, tables)

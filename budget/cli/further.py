@@ -139,10 +139,12 @@ class Further:
         they say."""
         from budget.answers import bottle_plan, ducts, heater_size, hookup, runs_out, trouble
         from budget.answers.detail import Detail
+        from budget.answers.heat_source import sources_of
 
         result = self.result
+        sources = sources_of(result.van, result.timeline, result.hours)
         told: dict[str, Any] = {
-            "heater_size": heater_size.answer(result.van).as_dict(),
+            "heater_size": heater_size.answer(result.van, sources=sources).as_dict(),
             "outage": self.outage.as_dict(),
             "runs_out": runs_out.answer(result).as_dict(),
             "plan": bottle_plan.answer(result).as_dict(),

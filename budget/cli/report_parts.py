@@ -9,7 +9,7 @@ from budget.cli.report_learned import learned_parts
 from budget.moments import later, part_of_day
 from budget.report.section import Extras, Section
 from budget.results.need import AS_IT_STANDS, WITH_POWER
-from budget.wording import kilograms, whole_percent
+from budget.wording import kilograms, kilowatt_hours, whole_percent
 
 if TYPE_CHECKING:
     from budget.answers.battery import Battery
@@ -160,21 +160,27 @@ def _sliders(found: WhatIf) -> Section:
     cut_out = bool((found.cut_out_h > 0.0).any())
     power, stands = (f" {WITH_POWER}", f", {AS_IT_STANDS}") if cut_out else ("", "")
     lower, leaky = (0, middle[1]), (middle[0], len(found.loss_factor) - 1)
+    burns = bool((found.gas_kg > 0.0).any()) or not found.mains_kwh.any()
+
+    def used(at: tuple[int, int]) -> str:
+        return kilograms(found.gas_kg[at]) if burns else f"{kilowatt_hours(found.mains_kwh[at])} of the mains"
+
     return slider_grid(
         (
             ("setpoint while you sleep", "°C", tuple(usual_c + shift for shift in found.shift_k)),
             ("walls, roof and floor", "of the loss described", found.loss_factor),
         ),
         {
-            f"gas for the tour{power}, bottles always at hand": ("kg", 1, found.gas_kg),
+            **({f"gas for the tour{power}, bottles always at hand": ("kg", 1, found.gas_kg)} if burns else {}),
+            **({f"from the mains{stands}": ("kWh", 0, found.mains_kwh)} if found.mains_kwh.any() else {}),
             f"coldest hour inside{stands}": ("°C", 0, np.floor(found.lowest_inside_c + 1e-6)),
             f"coldest at the pipes{stands}": ("°C", 0, np.floor(found.lowest_pipes_c + 1e-6)),
             f"lowest charge{stands}, rounded down": ("%", 0, np.floor(100.0 * found.lowest_charge_share + 1e-6)),
         },
         middle,
         {"setpoint while you sleep": nights, "walls, roof and floor": walls},
-        f"{-found.shift_k[0]:g} K lower while you sleep: {kilograms(found.gas_kg[lower])} instead of "
-        f"{kilograms(found.gas_kg[middle])}{power}; the leakiest shell: {kilograms(found.gas_kg[leaky])}.",
+        f"{-found.shift_k[0]:g} K lower while you sleep: {used(lower)} instead of {used(middle)}"
+        f"{power if burns else stands}; the leakiest shell: {used(leaky)}.",
         _assumed_supplies(found),
     )
 

@@ -58,7 +58,7 @@ def draw(result: Result, odds: Odds | None = None, *, verbose: int = 0) -> None:
     for title, rows in (
         ("Runs out", [(each.name.lower(), each.told) for each in supplies if each.when is not None or each.saved]),
         ("Gas", gas(result, odds)),
-        ("Heater", heater(summary)),
+        ("Heater", heater(summary) + bought(result)),
         ("12 V", power(summary)),
         ("Water", water(summary) + drained(result)),
         ("Cold, damp, frost", zones(summary) + frost(summary)),
@@ -82,6 +82,8 @@ def gas(result: Result, odds: Odds | None = None) -> list[Row]:
     from budget.results.need import AS_IT_STANDS, BATTERY, WITH_POWER, with_enough
 
     found = result.summary["gas"]
+    if not found["total_kg"] and not found["needed_kg"]:
+        return [("burned", "none, and none is needed")]
     uses = ", ".join(f"{name.replace('_', ' ')} {kilograms(kg)}" for name, kg in found["by_use_kg"].items() if kg > 0.0)
     by_day = f" {AS_IT_STANDS}" if found["short_of"] else f", {found['kg_per_day']:.2g} kg a day"
     rows = [
@@ -133,6 +135,29 @@ def heater(summary: Summary) -> list[Row]:
         rows.append(("electric", kilowatt_hours(found["electric_kwh"])))
     below = found["hours_below_setpoint"]
     return [*rows, ("too cold", f"{hours(below)} more than 0.5 K below the setpoint while somebody is in")]
+
+
+def bought(result: Result) -> list[Row]:
+    """Electricity of the hook-ups, and what it and the gas cost where the tour gives prices."""
+    from budget.answers import money
+    from budget.results.need import AS_IT_STANDS
+
+    mains_kwh, found = result.summary["power"]["mains_kwh"], money.answer(result)
+    stands = f" {AS_IT_STANDS}" if result.summary["gas"]["short_of"] else ""
+    rows = (
+        [("mains", f"{kilowatt_hours(mains_kwh)} of the hook-ups, all that they feed{stands}")]
+        if mains_kwh > 0.0
+        else []
+    )
+    if not found.purchases or found.total_cost is None:
+        return rows
+    parts = {"gas": found.gas_cost, "electricity": found.mains_cost}
+    told = " and ".join(f"{name} {number(cost)}" for name, cost in parts.items() if cost)
+    without = [f"{kilograms(found.unpriced_gas_kg)} of gas"] if found.unpriced_gas_kg > 0.0 else []
+    without += [f"{kilowatt_hours(found.unpriced_mains_kwh)}"] if found.unpriced_mains_kwh > 0.0 else []
+    less = f"; {' and '.join(without)} without a price not counted" if without else ""
+    of_it = f": {told}, in the money of the prices given" if told else ""
+    return [*rows, ("cost", f"{number(found.total_cost)}{stands}{of_it}{less}")]
 
 
 def power(summary: Summary) -> list[Row]:

@@ -126,6 +126,6 @@ def command(
     ]
     title = (
         f"Settings for this night at {found.place}: the middle case with gas and charge to the morning, and how often "
-        "each goes short, and pipes or boiler freeze, on what is at hand"
+        f"each goes short, and {'pipes or boiler' if found.has_boiler else 'the pipes'} freeze, on what is at hand"
     )
     show_answer(asked, found, {title: options})

@@ -132,7 +132,9 @@ class VanDescription(Part):
     waste_l: float = quantity(90.0, "Waste tank. [L]", low=1.0, high=1000.0)
     fresh_tank: Annotated[str, Word("tank_place")] = text("inside", "Where the fresh tank stands.")
     waste_tank: Annotated[str, Word("tank_place")] = text("under floor", "Where the waste tank stands.")
-    frost_drain_valve: bool = Field(True, description="True: the boiler has a frost drain valve.")
+    frost_drain_valve: bool = Field(
+        True, description="True: the boiler, where the heater has one, has a frost drain valve."
+    )
     water: Water | None = Field(None, description="Water system in full.")
 
     gas: Gas | None = Field(None, description="Bottles and locker in full.")
@@ -162,7 +164,10 @@ class VanDescription(Part):
             words = ", ".join(f'"{word}"' for word in presets.load("insulation"))
             raise ValueError(f"must say how it is insulated, got nothing; add insulation, one of {words}")
         if not self.bottles and self.gas is None:
-            raise ValueError('must carry gas bottles, got none; add such as bottles = ["11 kg exchange"]')
+            raise ValueError(
+                'must carry gas bottles, got none; add such as bottles = ["11 kg exchange"], or ["5 kg exchange"] '
+                "where nothing on board burns gas: none of it is used then"
+            )
         pairs = [(given[0], other) for other in given[1:]]
         pairs += [(first, second) for first, second in _INSTEAD if self._has(first) and self._has(second)]
         if pairs:

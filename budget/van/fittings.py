@@ -77,12 +77,13 @@ def ducts(answers: VanDescription, zones: Zones) -> tuple[Duct, ...]:
 def water(answers: VanDescription, zones: Zones) -> Water:
     """Boiler, tanks, pipes and frost drain valve."""
     living = _first(zones, "living")
+    boiler = _boiler(answers, living)
     return Water(
-        boiler=_boiler(answers, living),
+        boiler=boiler,
         fresh=_tank(answers.fresh_l, answers.fresh_l, answers.fresh_tank, living),
         waste=_tank(answers.waste_l, 0.0, answers.waste_tank, living),
         pipes=Pipes(zone=living),
-        drain_valve=DrainValve(zone=living) if answers.frost_drain_valve else None,
+        drain_valve=DrainValve(zone=living) if answers.frost_drain_valve and boiler.is_fitted else None,
     )
 
 

@@ -361,6 +361,10 @@ def test_check_prints_what_is_too_small_before_all_else_and_the_starter_and_the_
         "Too small",
         "- The battery does not carry the stay off the grid from 9 January at 12:00: by 11 January at 13:00 fan and ",
     ]
+    assert of_starter[0].endswith(": 6 nights, 2 stops. It can be run.")
+    alone = Path("my-tour.toml").read_text(encoding="utf-8").split("\n[[stops]]")
+    Path("alone.toml").write_text("\n[[stops]]".join(alone[:2]).replace("nights = 2", "nights = 1"), encoding="utf-8")
+    assert call("check", "alone.toml", "-q").out.splitlines()[0].endswith(": 1 night, 1 stop. It can be run.")
     ended = call(
         "check", "my-tour.toml", "--set", 'van.heater="warm-air heater 1.5 kW"', "--set", "weather.offset_k=-15"
     )

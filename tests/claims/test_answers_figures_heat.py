@@ -15,7 +15,7 @@ from sample_tours import short_tour
 from sample_vans import STANDARD_WIND_M_PER_S, bare_room, sample_vans
 from small_tour import steady
 
-from budget.answers import conditions, ducts, enough_charge, heater_size, outage, warm_up
+from budget.answers import conditions, ducts, enough_charge, heater_size, heater_size_words, outage, warm_up
 from budget.answers.conditions import (
     LARGE_W,
     Conditions,
@@ -262,7 +262,7 @@ def test_the_first_bottle_stands_full_in_its_locker() -> None:
 def gas_told(hours: float | None, *, empty: bool = True) -> list[str]:
     flow: Any = Found(full_fire_kg_per_h=0.357, full_fire_h=hours, ends_empty=empty, stays_behind_kg=2.46,
                       lasting_kg_per_h=0.212)  # fmt: skip
-    return heater_size._gas_sentence(flow, -15.0).split(" at -15 °C ")
+    return heater_size_words.gas_sentence(flow, -15.0).split(" at -15 °C ")
 
 
 def test_the_bottle_is_told_by_how_long_it_feeds_full_fire() -> None:
@@ -434,8 +434,9 @@ def outlet(name: str, flow: float, velocity: float = 3.0) -> Outlet:
 
 
 def stage_of(*outlets: Outlet, supply_c: float | None = 60.0) -> StageFlow:
-    return StageFlow(output_w=2000.0, fan_w=10.0, flow_m3_per_h=100.0, pressure_pa=10.0, return_c=20.0,
-                     supply_c=supply_c, return_air_w=0.0, outlets=outlets, share_by_zone={"living": 1.0})  # fmt: skip
+    return StageFlow(output_w=2000.0, fan_w=10.0, flow_m3_per_h=100.0, warm_m3_per_h=114.0, pressure_pa=10.0,
+                     return_c=20.0, supply_c=supply_c, return_air_w=0.0, outlets=outlets,
+                     share_by_zone={"living": 1.0})  # fmt: skip
 
 
 def test_outlets_starve_below_three_fifths_of_the_mean_of_the_other_open_ones() -> None:
@@ -460,8 +461,8 @@ def test_outlets_starve_below_three_fifths_of_the_mean_of_the_other_open_ones() 
         van, (stage_of(outlet("a", 100.0), outlet("b", 100.0), outlet("c", 12.3, 8.0), outlet("d", 9.0, 8.1)),)
     )
     assert told == [
-        "Outlet c starves: 12 m³/h at full output, under 60 % of the other open outlets; shorten its run or throttle "
-        "others.",
+        "Outlet c starves: 12 m³/h of 20 °C at full output, under 60 % of the other open outlets; shorten its run "
+        "or throttle others.",
         "Outlet d: 8.1 m/s at full output will be heard (over 8 m/s); a wider hose or a lower stage at night.",
     ]
     hot = (

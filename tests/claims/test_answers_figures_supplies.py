@@ -459,7 +459,7 @@ def test_a_full_battery_leaves_the_element_what_the_charger_took() -> None:
     assert (found.element_w, found.charging_element_w) == (most_w, van.heater.electric_w[-2])
     assert found.lowest_c["at_20_c"] < found.charging_lowest_c["at_20_c"]
     assert found.charging_spare_w == pytest.approx(most_w - found.charging_element_w - 1.0, abs=0.5)
-    battery, shares = van.power.battery, hookup.load_shares(demo())
+    battery, shares = van.power.battery, hookup.load_shares(demo().timeline, demo().hours)
     bare_w, loaded_w = (hookup.shared_w(van, 3680.0, load_share=share)[1] for share in (0.0, shares))
     on_w = sum(load.power_w * load.duty_share * share for load, share in zip(van.power.loads, shares, strict=False))
     assert (loaded_w - bare_w) * van.power.mains_charger_efficiency_share == pytest.approx(on_w, rel=0.2)

@@ -68,11 +68,13 @@ def test_a_schedule_is_handed_over_with_its_limits_and_the_trade_off() -> None:
     assert told == {
         "limits": {"asleep_c": 14.0, "warm_c": 19.0, "warm_at": "07:30", "pipes_c": 5.0},
         "planned_kg": 3.988,
+        "planned_mains_kwh": 0.0,
         "as_if_powered": True,
         "best": {
             "night_c": 12.0, "timer": "06:00", "lead_min": 90.0, "gas_kg": 3.0, "fan_ah": 9.5,
             "coldest_asleep_c": 14.0, "coldest_at_warm_time_c": 18.75, "lowest_pipes_c": 6.25,
             "lowest_charge_share": 0.5, "short": {}, "planned": False,
+            "mains_kwh": 0.0,
         },
         "nearest": vars(b),
         "trade_off": [vars(b), vars(a)],
@@ -94,6 +96,7 @@ VARIANT: dict[str, Any] = {
     "pipes_ice_kg": 0.412, "pipes_ice_h": 14.0, "dumped_l": 12.0, "cut_out_h": 33.25,
     "cut_out_from": dt.datetime(2027, 1, 14, 7),
 }  # fmt: skip
+MAINS = {"mains_kwh": 0.0, "mains_saved_kwh": 0.0, "mains_cost": None}
 
 
 def test_a_comparison_is_handed_over_with_every_figure_of_every_variant() -> None:
@@ -103,7 +106,7 @@ def test_a_comparison_is_handed_over_with_every_figure_of_every_variant() -> Non
         "tour": "A tour",
         "against": "as planned",
         "as_if_powered": True,
-        "variants": [VARIANT, VARIANT | {"name": "cooler", "cut_out_from": None}],
+        "variants": [VARIANT | MAINS, VARIANT | MAINS | {"name": "cooler", "cut_out_from": None}],
     }
     assert compare.Comparison("A tour", (one, other)).as_dict()["as_if_powered"] is False
 
@@ -125,6 +128,14 @@ def test_a_comparisons_table_has_the_digits_that_each_figure_carries() -> None:
         "as it stands, lowest charge [%]": "45", "as it stands, cut out [h]": "33",
         "as it stands, first cut out": "Thu 14 Jan 07:00",
     }  # fmt: skip
+    wired = {"mains_kwh": 12.34, "mains_cost": 6.17}
+    mains = [compare.Variant(**(VARIANT | wired)), compare.Variant(**(VARIANT | wired | {"mains_saved_kwh": 1.26}))]
+    told = {name: cells for name, *cells in compare.Comparison("A tour", tuple(mains)).rows()}
+    assert told["mains [kWh]"] == ["12.3", "12.3"]
+    assert told["mains saved against the first [kWh]"] == ["0.0", "1.3"]
+    assert told["mains, cost"] == ["6.17", "6.17"]
+    free = compare.Comparison("A tour", (mains[0], compare.Variant(**(VARIANT | wired | {"mains_cost": None})))).rows()
+    assert "mains, cost" not in {row[0] for row in free}, "told where each has it"
     missing = [row[0] for row in rows if row[2] == "–"]
     assert missing == ["to comfort in the morning [min]", "as it stands, first cut out"]
     assert all(row[1] == row[2] for row in rows if row[0] not in missing)
@@ -260,6 +271,8 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
         "sure_kg": 1.23456,
         "sure_ah": 45.678,
         "usable_ah": 12.345,
+        "full_ah": 40.04,
+        "has_boiler": True,
         "fails_share": 0.123456,
         "fails_half_width_share": 0.0123456,
         "failing_by_share": {"gas": 0.1, "battery charge": 0.023456},
@@ -314,6 +327,7 @@ def test_a_night_is_handed_over_with_its_stop_and_without_what_no_option_has() -
         "sure_kg": 1.235,
         "sure_ah": 45.7,
         "usable_ah": 12.3,
+        "full_ah": 40.0,
         "stops": {
             "half_at": "2027-01-15T01:00:00",
             "one_in_ten_at": "2027-01-15T00:00:00",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -152,6 +153,10 @@ def measure(**changes: Any) -> Measure:
         ),
         ({"saved_ah": 7.6, "brought_ah": -3.0}, "outside screens: saves 1.3 kg of gas and 8 Ah for 4.0 kg carried."),
         (
+            {"mains_saved_kwh": 12.4},
+            "outside screens: saves 1.3 kg of gas, 12 kWh of the mains and 4 Ah for 4.0 kg carried.",
+        ),
+        (
             {"colder_kelvin_hours": 3.4, "warmer_kelvin_hours": 10.2},
             "outside screens: saves 1.3 kg of gas and 4 Ah for 4.0 kg carried.",
         ),
@@ -165,6 +170,22 @@ def test_a_measure_is_said_with_its_weight_and_what_is_colder_for_it(changes: di
     assert Measures(20.0, (measure(**changes),), BEFORE).sentences() == [sentence]
 
 
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"mains_saved_kwh": 12.4}, "saves 12 kWh of the mains and 9 Ah"),
+        ({"mains_saved_kwh": -3.0}, "saves 9 Ah, takes 3 kWh of the mains more"),
+        ({"saved_ah": 0.0}, "saves nothing"),
+    ],
+)
+def test_where_no_gas_burns_a_measure_is_told_by_the_mains(changes: dict[str, Any], told: str) -> None:
+    given = measure(**({"saved_kg": 0.0, "saved_ah": 9.2, "payload_kg": 0.0} | changes))
+    assert Measures(0.0, (given,), BEFORE).sentences() == [f"outside screens: {told}."]
+    cold = Warmth(-1.05, -4.1, 144.0, 2743.0)
+    (warmer,) = Measures(0.0, (replace(given, warmer_kelvin_hours=890.0),), cold).sentences()
+    assert "; this " in warmer and "gas" not in warmer and "nothing" not in warmer
+
+
 WARM = ("outside screens: more warmth is held, lowest inside 9.0 instead of -1.1 °C, too cold with somebody in for 1 h "
         "by 2 K instead of 144 h by 20 K, lowest at the pipes 7.0 instead of -4.1 °C; this ")  # fmt: skip
 
@@ -174,6 +195,7 @@ WARM = ("outside screens: more warmth is held, lowest inside 9.0 instead of -1.1
     [
         (0.0, -18.9, "takes as much gas and 19 Ah more for 4.0 kg carried."),
         (0.0, 0.0, "takes as much gas for 4.0 kg carried."),
+        (0.0, 22.5, "takes as much gas and saves 22 Ah for 4.0 kg carried."),
         (-1.0, -18.9, "takes 1.0 kg of gas and 19 Ah more for 4.0 kg carried."),
         (1.0, 3.0, "saves 1.0 kg of gas and 3 Ah for 4.0 kg carried."),
     ],
@@ -195,6 +217,7 @@ def test_what_has_no_price_is_not_listed_with_one() -> None:
     assert told["measures"] == [
         {"name": "outside screens", "saved_kg": 1.26, "saved_ah": 3.6, "payload_kg": 4.0, "colder_kelvin_hours": 2.0,
          "saved_kg_per_payload_kg": 0.315, "brought_ah": 0.0, "warmer_kelvin_hours": 0.0, "lowest_inside_c": 9.0,
-         "lowest_pipes_c": 7.0, "below_setpoint_h": 1.0, "below_setpoint_kelvin_hours": 2.0}
+         "lowest_pipes_c": 7.0, "below_setpoint_h": 1.0, "below_setpoint_kelvin_hours": 2.0,
+         "mains_saved_kwh": 0.0}
         | more for more in ({}, {"cost": 100.0, "saved_kg_per_cost": 0.0126})
     ]  # fmt: skip

@@ -465,6 +465,7 @@ def test_a_nights_figures_follow_from_what_is_on_board_and_from_its_hours() -> N
     battery = prepared.van.power.battery
     usable = battery.capacity_ah * (0.7 - cut_out_at_share(battery, 19.0))
     assert found.usable_ah == pytest.approx(usable, rel=ALIKE)
+    assert found.full_ah == pytest.approx(usable + 0.3 * battery.capacity_ah, rel=ALIKE)
     assert found.fails_share == sum(found.failing_by_share.values())
     assert found.fails_half_width_share == chance_half_width(found.fails_share, 20)
     assert found.more_nights_p90 == pytest.approx(6.0 / found.need.p90, rel=ALIKE)

@@ -61,7 +61,9 @@ def test_supply_temperature_of_one_lossless_run_by_hand() -> None:
     assert stage.flow_m3_per_h == pytest.approx(200.0, rel=1e-9)  # open: the rating plate's
     assert stage.supply_c == pytest.approx(20.0 + 4030.0 / 67.0667, abs=0.01)  # digits of 67.0667
     outlet = stage.outlets[0]
-    assert outlet.velocity_m_per_s == pytest.approx(200.0 / 3600.0 / (math.pi * 0.0325**2), rel=1e-9)
+    warmer = (80.09 + 273.15) / 293.15  # of the volume counted at 20 °C, at the same mass
+    assert stage.warm_m3_per_h == pytest.approx(200.0 * warmer, rel=1e-4)
+    assert outlet.velocity_m_per_s == pytest.approx(warmer * 200.0 / 3600.0 / (math.pi * 0.0325**2), rel=1e-4)
 
 
 @pytest.mark.parametrize("name", VANS)
@@ -161,7 +163,7 @@ def test_a_starved_outlet_and_a_hot_supply_are_named() -> None:
     warned = ducts.answer(van.model_copy(update={"ducts": tuple(far), "heater": hot}), zone_c=zones_c(van)).warnings
     assert any(sentence.startswith("Outlet cab starves: ") for sentence in warned)
     assert any("over the guard's 50 °C" in sentence for sentence in warned)
-    assert not ducts.answer(van, zone_c=zones_c(van)).warnings
+    assert all("will be heard" in sentence for sentence in ducts.answer(van, zone_c=zones_c(van)).warnings)
 
 
 def test_a_van_without_ducts_is_refused_with_what_to_do() -> None:

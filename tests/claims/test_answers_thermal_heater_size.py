@@ -9,7 +9,7 @@ import pytest
 from sample_vans import STANDARD_WIND_M_PER_S, bare_room, sample_vans
 from scipy.linalg import expm
 
-from budget.answers import heater_size
+from budget.answers import heater_size, heater_size_words
 from budget.answers.conditions import LARGE_W, Conditions, hold, unlimited, with_output
 from budget.engine.van_arrays import build_van
 from budget.errors import InputFault
@@ -173,4 +173,4 @@ def test_a_heater_at_its_guard_warms_up_later_and_what_it_gives_is_what_the_marc
     [(1.2, "the air reaches 20 °C in 1.2 h"), (None, "the air does not reach 20 °C within a day")],
 )
 def test_a_warm_up_that_takes_longer_than_a_day_is_a_sentence_all_the_same(hours: float | None, said: str) -> None:
-    assert heater_size.reached("the air", "does", "reaches", 20.0, hours) == said
+    assert heater_size_words.reached("the air", "does", "reaches", 20.0, hours) == said

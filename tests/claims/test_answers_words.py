@@ -19,7 +19,7 @@ from budget.answers import (
     compare_words,
     conditions,
     ducts,
-    heater_size,
+    heater_size_words,
     hookup_words,
     money,
     night_cases,
@@ -35,8 +35,10 @@ from budget.answers import (
     tonight_back,
     tonight_verdict,
     tonight_words,
+    warm_up,
 )
 from budget.answers.fed import POWERED
+from budget.answers.heat_source import BURNER, Source
 from budget.answers.what_to_take import ToTake
 from budget.answers.wrong_gas import WrongGas
 from budget.engine.van_arrays import build_van
@@ -317,24 +319,26 @@ def heater_told(
     standard_h: tuple[float | None, float | None],
     compensated: bool,
     wind_m_per_s: float = 2.0,
+    source: Source = BURNER,
+    others: tuple[Any, ...] = (),
 ) -> list[str]:
     van: Any = Found(heater=Found(altitude_compensated=compensated, rated_w=4000.0, supply_limit_c=90.0))
-    return heater_size._sentences(van, cases, -15.0, 20.0, wind_m_per_s, standard_h)
+    return heater_size_words.sentences(van, cases, -15.0, 20.0, wind_m_per_s, standard_h, source, others)
 
 
 def test_a_heaters_size_is_told_by_its_spare_watts_its_cold_and_its_hours() -> None:
     """At the altitude, the last case, and then at sea level, the first. What is needed and how long it takes goes up
     to the last figure told, what is there and what is left down."""
-    assert heater_size.HELD_AT_C[0] == 20.0
-    standard, fabric_c = heater_size.STANDARD, 20.0 - heater_size.FABRIC_SHORT_K
-    took = (f"{standard} allows {heater_size.STANDARD_H:g} h from {heater_size.STANDARD_START_C:g} to "
-            f"{heater_size.STANDARD_END_C:g} °C: this van takes ")  # fmt: skip
+    assert heater_size_words.HELD_AT_C[0] == 20.0
+    standard, fabric_c = heater_size_words.STANDARD, 20.0 - warm_up.FABRIC_SHORT_K
+    took = (f"{standard} allows {heater_size_words.STANDARD_H:g} h from {heater_size_words.STANDARD_START_C:g} to "
+            f"{heater_size_words.STANDARD_END_C:g} °C: this van takes ")  # fmt: skip
     low, high = case("all open", lowest=None, left_w=1400.5), case()
     assert heater_told((low, high), (3.21, 4.88), True) == [
         "At -15 °C outdoors, screens closed, 20 °C inside takes 2188 W beside the 59 W of the fan, together 65 W/K; "
         "the heater gives 3000 W at 1500 m: 812 W left; at sea level it gives 3000 W: 1400 W left.",
         "screens closed: 20 °C is held down to -17 °C outdoors.",
-        f"all open: 20 °C is held down to below {heater_size.COLDEST_C:g} °C outdoors.",
+        f"all open: 20 °C is held down to below {heater_size_words.COLDEST_C:g} °C outdoors.",
         f"From cold-soaked at -15 °C at 1500 m in a wind of 2 m/s the air reaches 20 °C in 2.3 h, lining and furniture "
         f"reach {fabric_c:g} °C in 6.7 h.",
         took + "4.9 h at 1500 m and 3.3 h at sea level, without wind by this reckoning, which is not the test.",
@@ -361,6 +365,22 @@ def test_a_heater_that_its_guard_holds_back_is_told_so_at_the_altitude(compensat
     assert held_back not in heater_told((case("all open", guarded=True), case()), (3.26, 3.26), True)
 
 
+def test_a_heater_that_a_hook_up_feeds_is_told_by_its_element_and_the_other_sources_after_it() -> None:
+    six = Source(burner=False, supply_a=6.0, element_w=1000.0)
+    both: Any = Found(name="burner and 16 A (element 2000 W)", available_w=5591.3, left_w=3400.2,
+                      lowest_c={"at_20_c": None})  # fmt: skip
+    told = heater_told((case("all open"), case(left_w=-1139.2)), (None, None), False, source=six, others=(both,))
+    assert "; the heater, by 6 A alone (element 1000 W), gives 3000 W at 1500 m: 1140 W short; " in told[0]
+    assert told[1:3] == [
+        "The hook-up alone is too little: let gas heat beside it (heater_fuel), or ask for more amps.",
+        "By burner and 16 A (element 2000 W) it gives 5591 W there: 3400 W left; 20 °C is held down to below -38 °C "
+        "outdoors.",
+    ]
+    assert not any("rating plate" in each for each in told), "an element does not mind thin air"
+    enough = heater_told((case("all open"), case()), (None, None), False, source=six)
+    assert not any("too little" in each for each in enough)
+
+
 # Ducts
 
 
@@ -368,18 +388,21 @@ def change(what: str, supply_c: float | None, within: bool, flow: float = 91.6, 
     return Found(what=what, supply_c=supply_c, within_limit=within, flow_m3_per_h=flow, most_heat_w=most_w)
 
 
-TOP = Found(output_w=4000.0, flow_m3_per_h=171.4, supply_c=71.6,
+TOP = Found(output_w=4000.0, flow_m3_per_h=171.4, warm_m3_per_h=201.6, supply_c=71.6,
             share_by_zone={"living": 0.553, "wet_room": 0.443, "garage": 0.004})  # fmt: skip
 HOT = Found(**{**vars(TOP), "supply_c": 95.6})
 VAN: Any = Found(heater=Found(supply_limit_c=90.0))
-PRACTICE = "Fan curve and outlet losses are common practice; measure velocity at an outlet to correct them."
+PRACTICE = (
+    "Fan curve and outlet losses are common practice; measure velocity at an outlet to correct them: the table's is "
+    "that of the air as warm as it comes out."
+)
 
 
 def test_ducts_are_told_by_what_goes_where_and_by_what_a_closed_outlet_costs() -> None:
     """What the guard leaves is told downwards: 3711.9 W are 3711."""
     begin = (
-        "At 4000 W, full output at 1200 m, 171 m³/h leave the heater at 72 °C; the heat goes to living 55 %, wet room "
-        "44 %."
+        "At 4000 W, full output at 1200 m, 171 m³/h of air at 20 °C go through the heater and leave it at 72 °C, as "
+        "202 m³/h; the heat goes to living 55 %, wet room 44 %."
     )
     assert ducts._sentences(VAN, (Found(), TOP), (), (), 4000.0, 1200.0) == [begin, PRACTICE]
     balancing = (change("cab half as open", 71.0, True), change("cab closed", 96.2, False, most_w=3711.9),
@@ -392,7 +415,7 @@ def test_ducts_are_told_by_what_goes_where_and_by_what_a_closed_outlet_costs() -
         "Full output would heat the supply air over its limit of 90 °C with cab closed (the guard then leaves 3711 W), "
         "or with garage closed (the guard then leaves 0 W), or with living half as open (the guard then leaves 3650 "
         "W).",
-        "Closing one outlet costs most with cab closed: 92 m³/h left, supply 96 °C.",
+        "Closing one outlet costs most with cab closed: 92 m³/h of 20 °C left, supply 96 °C.",
         "With a return path of 20 cm² the supply reaches 112 °C, over the limit of 90 °C; keep the way back to the "
         "heater clear.",
         PRACTICE,
@@ -400,7 +423,7 @@ def test_ducts_are_told_by_what_goes_where_and_by_what_a_closed_outlet_costs() -
     (lone,) = [
         line for line in ducts._sentences(VAN, (TOP,), balancing[3:4], (), 4000.0, 1200.0) if line.startswith("Clos")
     ]
-    assert lone.endswith("92 m³/h left, supply no temperature, for no air moves.")
+    assert lone.endswith("92 m³/h of 20 °C left, supply no temperature, for no air moves.")
 
 
 def test_ducts_over_the_limit_as_they_are_are_told_by_what_the_guard_leaves() -> None:
@@ -410,7 +433,7 @@ def test_ducts_over_the_limit_as_they_are_are_told_by_what_the_guard_leaves() ->
         told = ducts._sentences(VAN, (top,), over[:1], over[1:], leaves, 1200.0)
         assert told[1:] == [
             f"That is over the limit of 90 °C: the guard on the supply air leaves {int(leaves)} W.",
-            "Closing one outlet costs most with cab closed: 92 m³/h left, supply 96 °C.",
+            "Closing one outlet costs most with cab closed: 92 m³/h of 20 °C left, supply 96 °C.",
             PRACTICE,
         ]
 
@@ -563,18 +586,32 @@ def test_a_bottle_plan_tells_each_swap_by_what_becomes_of_the_rest_and_whether_i
 
 def tried(night_c: float | None, timer: str, gas_kg: float, short: dict[str, float] | None = None) -> Any:
     return Found(planned=False, lead_min=60.0, night_c=night_c, timer=timer, gas_kg=gas_kg, short=short or {},
-                 coldest_asleep_c=14.28, coldest_at_warm_time_c=18.04, lowest_pipes_c=6.49, fan_ah=12.4)  # fmt: skip
+                 mains_kwh=0.0, coldest_asleep_c=14.28, coldest_at_warm_time_c=18.04, lowest_pipes_c=6.49,
+                 fan_ah=12.4)  # fmt: skip
 
 
 def schedule_told(best: Any, powered: bool = False, **changes: Any) -> list[str]:
-    given: dict[str, Any] = {
-        "planned_kg": 3.94,
-        "limits": best_schedule.Limits(),
-        "as_if_powered": powered,
-        "not_held": None,
-        "nearest": best,
-    }
-    return best_schedule.BestSchedule.sentences(Found(**({"best": best} | given | changes)))
+    nearest, tries = changes.pop("nearest", best), changes.pop("tried", ())
+    given: dict[str, Any] = {"planned_kg": 3.94, "limits": best_schedule.Limits(), "not_held": None,
+                             "planned_mains_kwh": 0.0} | changes  # fmt: skip
+    found: Any = Found(best=best, nearest=nearest, tried=tries, as_if_powered=powered, **given)
+    found._all_electric = lambda one: best_schedule.BestSchedule._all_electric(found, one)
+    return best_schedule.BestSchedule.sentences(found)
+
+
+def test_a_schedule_on_mains_is_told_by_its_kilowatt_hours() -> None:
+    """Beside gas after it, without any instead of it."""
+    best = tried(14.0, "06:15", 0.0)
+    best.mains_kwh = 81.2
+    told = schedule_told(best, planned_kg=0.0, planned_mains_kwh=93.4)[0]
+    assert told.startswith("Least electricity within the limits ")
+    assert told.endswith(" It takes 81 kWh of the mains, 12 kWh less than planned.")
+    both = schedule_told(best, planned_mains_kwh=93.4)[0]
+    assert both.endswith(
+        " It takes 0.0 kg, 3.9 kg less than the tour as planned, and 81 instead of 93 kWh of the mains."
+    )
+    near = schedule_told(None, nearest=best, tried=(1,), planned_kg=0.0, planned_mains_kwh=93.4)
+    assert "takes 81 kWh of the mains and misses" in near[-1]
 
 
 def test_the_best_schedule_is_told_by_what_it_keeps_or_the_nearest_by_what_it_misses() -> None:
@@ -713,7 +750,8 @@ def tonight_told(failing: dict[str, float] | None = None, short: bool = False, *
     fails = sum(failing.values())
     given: dict[str, Any] = {
         "place": "Cape", "start": NIGHT, "morning": at(10), "gas_left_kg": 2.5, "charge_share": 0.6, "scenarios": 200,
-        "need": levels, "need_charge": charge, "sure_kg": 1.0, "sure_ah": 9.0, "usable_ah": 12.9, "stop": None,
+        "need": levels, "need_charge": charge, "sure_kg": 1.0, "sure_ah": 9.0, "usable_ah": 12.9, "full_ah": 40.0,
+        "has_boiler": True, "stop": None,
         "fails_share": fails, "fails_half_width_share": 0.024,
         "failing_by_share": {odds.GAS: 0.0, odds.CHARGE: 0.0, odds.OFFTAKE: 0.0} | failing,
         "cold_share": 0.0, "cold_lowest_inside_c": None, "pipes_freeze_share": 0.0, "frozen_lowest_pipes_c": None,
@@ -965,7 +1003,46 @@ def test_where_no_setting_carries_the_night_no_timer_is_told(binds: str, first: 
     )
 
 
+def test_no_charge_is_asked_for_that_the_battery_does_not_hold() -> None:
+    """20.4 Ah where a full battery gives 11.5: neither a drive nor an hour on a hook-up before the night is enough."""
+    failing, held = {"battery charge": 0.35}, {"sure_ah": 20.4, "usable_ah": 11.5, "full_ah": 11.5, "charge_share": 1.0}
+    told = tonight_told(failing, options=(replace(PLANNED, fails_share=0.35),), **held)
+    remedy = "find a hook-up for the night, switch loads off or fit a larger battery"
+    assert (
+        "No charging helps enough: in one case of 20 the night takes 21 Ah or more, and the battery, full, holds 11 Ah "
+        f"above its cut-out; {remedy}."
+    ) in told
+    assert told[-1].endswith(f"of the 200 cases; {remedy}.")
+    assert not any("Ah more" in each or "charge the battery" in each for each in told)
+    assert any("With about 9 Ah more, by a drive" in each for each in tonight_told(failing, **held | {"full_ah": 20.4}))
+
+
+def test_a_van_without_a_boiler_is_told_of_none() -> None:
+    frozen = {"pipes_freeze_share": 0.6, "frozen_lowest_pipes_c": -2.0, "amiss_share": 0.6, "has_boiler": False}
+    lost = (replace(PLANNED, lowest_pipes_c=4.8),)
+    told = tonight_told(options=lost, **frozen)
+    assert "Drain pipes and taps before bed where they cannot be kept warm." in told
+    assert (
+        "None of those that last in 19 cases of 20 keeps the pipes at 5 °C: warmest are they at 4 °C on a night at "
+        "14 °C. Heat or drain."
+    ) in told
+    pipes = (tonight_away.Frozen("pipes", 3.0),)
+    away = back_told(frozen=pipes, boiler_l=0.0)
+    assert away[-1] == "No setting up to 18 °C keeps the pipes above frost meanwhile."
+    kept = tonight_away.LeftOn(setpoint_c=8.0, lead_min=None, gas_kg=0.4, off_kg=0.1, fails_share=0.0, freezing=())
+    assert "which keeps the pipes above frost" in back_told(frozen=pipes, boiler_l=0.0, left_on=kept)[-1]
+    assert not any("boiler" in each for each in [*told, *away])
+
+
 # Coming back
+
+
+def test_what_binds_on_the_way_back_asks_for_no_charge_of_a_full_battery() -> None:
+    short = {"fails_share": 0.5, "failing_by_share": {"battery charge": 0.5}}
+    asked = " What binds is battery charge; {}."
+    assert asked.format("charge the battery first, by a drive or a hook-up") in back_told(**short)[1]
+    full = back_told(**short, charge_share=1.0)[1]
+    assert asked.format("find a hook-up for the night, switch loads off or fit a larger battery") in full
 
 
 def back_told(**changes: Any) -> list[str]:
@@ -1095,7 +1172,7 @@ def variant(name: str, saved_kg: float, **changes: Any) -> Any:
         "lowest_pipes_c": 8.0, "gas_kg": 20.0 - saved_kg, "wet_g": 100.0, "peak_kg_per_h": 0.3,
         "pipes_ice_kg": 0.0, "pipes_ice_h": 0.0, "dumped_l": 0.0, "cut_out_h": 0.0, "cut_out_from": None,
         "warmer_kelvin_hours": 0.0, "below_setpoint_h": 0.0, "below_setpoint_kelvin_hours": 0.0, "mornings": 6,
-        "mornings_never_warm": 0, "lowest_inside_c": 15.04,
+        "mornings_never_warm": 0, "lowest_inside_c": 15.04, "mains_kwh": 0.0, "mains_saved_kwh": 0.0,
     }  # fmt: skip
     return Found(**({"name": name, "saved_kg": saved_kg} | given | changes))
 
@@ -1180,6 +1257,33 @@ def test_a_first_that_burns_nothing_is_no_whole_of_which_a_share_could_be_told()
     assert compare_words.saving(variant("on gas", -3.0), nothing) == "'on gas' takes 3.0 kg more against 'as planned'."
     colder = variant("colder", 0.0, colder_awake_kelvin_hours=1.5, colder_asleep_kelvin_hours=1.0)
     assert compare_words.saving(colder, BASE).endswith(", though it is colder by 2 K h while somebody is in.")
+
+
+ON_MAINS = {"gas_kg": 0.0, "mains_kwh": 300.0}
+
+
+@pytest.mark.parametrize(
+    ("saved_kwh", "told"),
+    [
+        (12.4, "'cooler' saves 12 kWh of the mains (4 %) against 'as planned'."),
+        (-12.4, "'cooler' takes 12 kWh of the mains more (4 %) against 'as planned'."),
+        (0.4, "'cooler' takes as much of the mains as 'as planned', 300 kWh."),
+    ],
+)
+def test_where_no_gas_burns_the_mains_are_told_instead(saved_kwh: float, told: str) -> None:
+    base = variant("as planned", 0.0, **ON_MAINS)
+    cooler = variant("cooler", 0.0, **(ON_MAINS | {"mains_saved_kwh": saved_kwh}))
+    assert compare_words.saving(cooler, base) == told
+    warm = variant("cooler", 0.0, **(ON_MAINS | WARMER | {"mains_saved_kwh": -30.0}))
+    held_before = variant("as planned", 0.0, **(ON_MAINS | SHORT))
+    assert compare_words.saving(warm, held_before).endswith(". This warmth takes 30 kWh of the mains more (10 %).")
+
+
+def test_beside_gas_the_mains_are_told_after_it() -> None:
+    told = [compare_words.saving(variant("cooler", 1.0, mains_saved_kwh=kwh), BASE) for kwh in (12.4, -12.4, 0.4)]
+    begin = "'cooler' saves 1.0 kg (5 %) against 'as planned'"
+    ends = (" and saves 12 kWh of the mains", " and takes 12 kWh more of the mains", "")
+    assert told == [f"{begin}{end}." for end in ends]
 
 
 SHORT = {"below_setpoint_h": 143.2, "below_setpoint_kelvin_hours": 2736.0, "lowest_inside_c": -0.94,

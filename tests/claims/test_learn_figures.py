@@ -171,13 +171,14 @@ def test_columns_that_are_not_known_are_named_or_taken_for_a_slip(tmp_path: Path
         "LOG: the column 'mains_kw' is not known; did you mean mains_kwh?"
     )
     assert refused(tmp_path, table("inside_c,x", "20,-5", "19,-5")) == (
-        "LOG: a log must have the columns time, inside_c and outside_c, got time, inside_c, x; name one outside_c."
+        "LOG: a log must have the columns time, inside_c and outside_c, got time, inside_c, x; give a column the name "
+        "outside_c."
     )
     assert refused(tmp_path, table("outside_c,,x", "20,-5,", "19,-5,")).endswith(
-        "got time, outside_c, x; name one inside_c."
+        "got time, outside_c, x; give a column the name inside_c."
     )
     without_time = "t,inside_c,outside_c\n2027-01-20 18:00,1,2\n2027-01-20 18:10,1,2\n"
-    assert refused(tmp_path, without_time).endswith("got t, inside_c, outside_c; name one time.")
+    assert refused(tmp_path, without_time).endswith("got t, inside_c, outside_c; give a column the name time.")
     assert refused(tmp_path, table("outside_c,outside_f,inside_c", "1,1,1", "1,1,1")) == (
         "LOG: give either outside_c or outside_f, got both; remove one."
     )

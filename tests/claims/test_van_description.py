@@ -227,6 +227,8 @@ def test_a_heater_without_a_water_side_passes_no_heat_to_a_boiler() -> None:
     van = described(heater="warm-air heater 1.5 kW")
     assert van.heater.water_w == 0.0
     assert van.water.boiler.standing_loss_w == 0.0
+    assert van.water.drain_valve is None, "there is nothing to let go"
+    assert described(heater="warm-air heater 1.5 kW", boiler_l=10.0).water.drain_valve is not None
 
 
 def test_a_tank_under_the_floor_feels_the_outdoor_air() -> None:

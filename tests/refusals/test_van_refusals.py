@@ -344,7 +344,8 @@ DESCRIPTION_CASES: list[tuple[str, Any, str]] = [
     (
         "bottles",
         [],
-        'must carry gas bottles, got none; add such as bottles = ["11 kg exchange"].',
+        'must carry gas bottles, got none; add such as bottles = ["11 kg exchange"], or ["5 kg exchange"] where '
+        "nothing on board burns gas: none of it is used then.",
     ),
     (
         "bottles",

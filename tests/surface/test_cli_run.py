@@ -116,6 +116,28 @@ def test_what_the_battery_feeds_is_named_on_the_screen(call: Call, monkeypatch: 
     assert sum(int(ah) for _, ah in said) == pytest.approx(int("".join(used.split())), abs=15)
 
 
+def test_what_is_bought_stands_on_the_screen_where_prices_are_given(call: Call) -> None:
+    """The demo gives every price; without one the kilowatt-hours stand alone, and off the grid nothing does."""
+    told = json.loads(call("plan", "--json", "-q").out)["money"]
+    out = call("run", "-q").out
+    (cost, gas, electricity) = re.findall(r"^cost +(\d+): gas (\d+) and electricity (\d+), in the money", out, re.M)[0]
+    assert [int(cost), int(gas), int(electricity)] == [
+        round(told[name]) for name in ("total_cost", "gas_cost", "mains_cost")
+    ]
+    assert re.search(r"^mains +3\d\d kWh of the hook-ups", out, re.M)
+
+
+def test_what_has_no_price_is_told_without_a_cost(call: Call, my_tour: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "200")
+    on_mains = call("run", my_tour, "-q", "--set", "stops[1].hookup_a=10").out
+    assert re.search(r"^mains +\d+ kWh of the hook-ups", on_mains, re.M)
+    assert not re.search(r"^cost ", on_mains, re.M)
+    part = call("run", my_tour, "-q", "--set", "stops[0].hookup_a=10", "--set", "stops[0].hookup_per_kwh=0.5",
+                "--set", "stops[1].hookup_a=10").out  # fmt: skip
+    assert re.search(r"^cost +\d+: electricity \d+, in the money.*; \d+ kWh without a price not counted", part, re.M)
+    assert not re.search(r"^(mains|cost) ", call("run", my_tour, "-q", "--set", "stops[1].hookup_a=0").out, re.M)
+
+
 def test_few_consumers_are_all_named_the_fan_first_and_none_says_so() -> None:
     loads = {"fridge": 20.0, "heater_fan": 12.0, "lights": 9.0, "pump": 7.0, "heater_standby": 1.0, "off": 0.0}
     assert by_load(loads) == "fan 10, fridge 20, lights 10, pump 5, heater's controls under 5"

@@ -283,6 +283,23 @@ def test_schedules_are_compared_by_gas_and_by_the_air_on_rising() -> None:
     )
 
 
+def test_schedules_that_burn_no_gas_are_compared_by_the_mains() -> None:
+    clock = ["18:00", "02:00", "10:00"]
+    nights = [
+        NightOf("steady", clock, [19, 18, 19], [19, 18, 19], [1.0, 1.2, 1.0], 0.0, 20.0, 18.0, mains_kwh=10.0),
+        NightOf("off", clock, [19, 3, 19], [19, np.nan, 19], [1.0, 0.0, 2.0], 0.0, 18.0, 4.0, mains_kwh=6.0),
+    ]
+    section = schedule_panels(nights)
+    assert accepted(section) == (
+        "“off” takes 6.0 kWh of the mains, 40 % less than “steady”, is 3 °C at the coldest, and you rise at 4 °C "
+        "instead of 18 °C."
+    )
+    assert section.table is not None
+    assert section.table.columns[:3] == ("schedule", "gas [kg]", "mains [kWh]")
+    assert [row[2] for row in section.table.rows] == ["10.0", "6.0"]
+    assert accepted(schedule_panels([nights[0], nights[0]])) == "They take the same within 2 %: choose by comfort."
+
+
 def test_panels_leave_no_empty_strip_below_and_on_a_phone_room_between_their_rows() -> None:
     """Four of one night: in one row on a wide page, in two on a phone, where the upper row's clock needs no title."""
     night = NightOf("steady", ["18:00", "02:00", "10:00"], [19, 18, 19], [19, 18, 19], [1.0, 1.2, 1.0], 1.0, 20.0, 18.0)

@@ -186,7 +186,7 @@ def _check_names(names: list[str], path: Path) -> list[str]:
         if not here:
             raise InputFault(
                 f"{path}: a log must have the columns time, inside_c and outside_c, "
-                f"got {', '.join(filter(None, names))}; name one {choices[0]}."
+                f"got {', '.join(filter(None, names))}; give a column the name {choices[0]}."
             )
         if len(here) > 1:
             raise InputFault(f"{path}: give either {here[0]} or {here[1]}, got both; remove one.")

@@ -35,17 +35,20 @@ def schedule_panels(nights: Sequence[NightOf]) -> Section:
         f"Panels of one night, one for each schedule. {answer}", 460,
         spoken=tuple(range(each - 1, len(traces), each)), narrow=narrow, narrow_px=380 * -(-count // 2),
     )  # fmt: skip
+    wired = any(night.mains_kwh > 0.0 for night in nights)
     rows = tuple(
         (
             n.name,
             number(n.gas_kg, 2),
+            *((number(n.mains_kwh, 1),) if wired else ()),
             number(n.fan_ah, 1),
             number(rounded_down(min(n.air_c), 0.1), 1),
             number(n.wake_c, 1),
         )
         for n in nights
     )
-    table = Table(("schedule", "gas [kg]", "fan [Ah]", "coldest [°C]", "air on rising [°C]"), rows)
+    mains = ("mains [kWh]",) if wired else ()
+    table = Table(("schedule", "gas [kg]", *mains, "fan [Ah]", "coldest [°C]", "air on rising [°C]"), rows)
     return Section("Which schedule for the night?", answer, chart, table)
 
 
@@ -111,7 +114,7 @@ def _axes(nights: Sequence[NightOf], columns: int, scales: tuple[list[float], li
             range=scales[1], showticklabels=first,
         )  # fmt: skip
         headings.append(
-            {"text": f"<b>{theme.written(night.name)}</b><br>{number(night.gas_kg, 2)} kg, {number(night.fan_ah)} Ah",
+            {"text": f"<b>{theme.written(night.name)}</b><br>{_used(night)}, {number(night.fan_ah)} Ah",
              "x": sum(span) / 2, "y": top - 0.11 * tall, "xref": "paper", "yref": "paper", "yanchor": "bottom",
              "xanchor": "center", "showarrow": False}
         )  # fmt: skip
@@ -119,16 +122,24 @@ def _axes(nights: Sequence[NightOf], columns: int, scales: tuple[list[float], li
 
 
 def _answer(nights: Sequence[NightOf]) -> str:
-    least = min(nights, key=lambda night: night.gas_kg)
-    most = max(nights, key=lambda night: night.gas_kg)
-    if most.gas_kg <= 0.0 or least.gas_kg > (1.0 - SAME) * most.gas_kg:
-        return "They burn the same within 2 %: choose by comfort."
-    saved = 100.0 * (1.0 - least.gas_kg / most.gas_kg)
+    """By the gas, or where none burns by the mains."""
+    burns = any(night.gas_kg > 0.0 for night in nights)
+    used = {id(night): night.gas_kg if burns else night.mains_kwh for night in nights}
+    least, most = (choose(nights, key=lambda night: used[id(night)]) for choose in (min, max))
+    least_used, most_used = used[id(least)], used[id(most)]
+    if most_used <= 0.0 or least_used > (1.0 - SAME) * most_used:
+        return f"They {'burn' if burns else 'take'} the same within 2 %: choose by comfort."
+    saved = 100.0 * (1.0 - least_used / most_used)
     colder = f"{least_celsius(min(least.air_c))} at the coldest"
     woken = f"you rise at {celsius(least.wake_c)}"
     if celsius(least.wake_c) != celsius(most.wake_c):
         woken += f" instead of {celsius(most.wake_c)}"
-    return (
-        f"“{least.name}” burns {number(least.gas_kg, 2)} kg, {number(saved)} % less than “{most.name}”, is {colder}, "
-        f"and {woken}."
-    )
+    takes = f"burns {number(least_used, 2)} kg" if burns else f"takes {number(least_used, 1)} kWh of the mains"
+    return f"“{least.name}” {takes}, {number(saved)} % less than “{most.name}”, is {colder}, and {woken}."
+
+
+def _used(night: NightOf) -> str:
+    """ "1.23 kg", "1.23 kg, 8.1 kWh", "8.1 kWh": gas and mains of the night."""
+    mains = f"{number(night.mains_kwh, 1)} kWh" if night.mains_kwh > 0.0 else ""
+    gas = f"{number(night.gas_kg, 2)} kg" if night.gas_kg > 0.0 or not mains else ""
+    return ", ".join(part for part in (gas, mains) if part)
