@@ -30,7 +30,9 @@ ROOT = Path(__file__).parents[2]
 EPW = (ROOT / "weather_samples" / "invented_station.epw").read_text()
 INDEX = pd.date_range("2027-01-09", periods=60, freq="h")
 PLACE = {"latitude_deg": 58.4, "longitude_deg": 22.5, "altitude_m": 4.0}
-FAHRENHEIT = "if it is in °F, convert it with (F - 32) / 1.8 (a CSV may name the column temp_air_f)"
+FAHRENHEIT = (
+    "if it is in °F, convert it with (F - 32) / 1.8 (a CSV may name the column temp_air_f), if in K, subtract 273.15"
+)
 
 
 def table(value: Any = "-3.0", name: str = "temp_air", first: str = "-3.0") -> str:
@@ -164,6 +166,10 @@ CSV_FAULTS: dict[str, tuple[str, str]] = {
         f"own.csv: temp_air must be in °C, got a mean of 27.0 where about -4 °C is usual for the place and season; "
         f"{FAHRENHEIT}.",
     ),
+    "kelvin": (
+        table("270.15"),
+        f"FILE: temp_air must be in °C, got nothing below 270.1; {FAHRENHEIT}.",
+    ),
     "hotter_than_the_earth": (
         changed(9, "2027-01-09 07:00,68.0"),
         f"FILE: temp_air must lie between -90 and 60 °C, got -3 to 68; {FAHRENHEIT}.",
@@ -177,6 +183,11 @@ CSV_FAULTS: dict[str, tuple[str, str]] = {
         "FILE: relative_humidity must lie between 0 and 105 %, got 850 to 850; "
         "check the column; a share from 0 to 1 needs multiplying by 100.",
     ),
+    "humidity_as_a_share": (
+        table("0.85", "relative_humidity"),
+        "FILE: relative_humidity must be in %, got nothing above 0.85; "
+        "check the column; a share from 0 to 1 needs multiplying by 100.",
+    ),
     "negative_humidity": (
         table("-5", "relative_humidity"),
         "FILE: relative_humidity must lie between 0 and 105 %, got -5 to -5; "
@@ -184,15 +195,23 @@ CSV_FAULTS: dict[str, tuple[str, str]] = {
     ),
     "negative_wind": (
         table("-2", "wind_speed"),
-        "FILE: wind_speed must lie between 0 and 75 m/s, got -2 to -2; if it is in km/h, divide by 3.6.",
+        "FILE: wind_speed must lie between 0 and 75 m/s, got -2 to -2; if it is in km/h, divide by 3.6, "
+        "in knots by 1.944.",
     ),
     "pressure_in_hectopascals": (
         table("1013", "pressure"),
-        "FILE: pressure must lie between 45000 and 110000 Pa, got 1013 to 1013; if it is in hPa, multiply by 100.",
+        "FILE: pressure must lie between 45000 and 110000 Pa, got 1013 to 1013; if it is in hPa or mbar, "
+        "multiply by 100, in kPa by 1000, in mmHg by 133.3.",
     ),
     "brighter_than_the_sun": (
         table("1800", "ghi"),
-        "FILE: ghi must lie between -50 and 1500 W/m², got 1800 to 1800; correct or remove the wrong values.",
+        "FILE: ghi must lie between -50 and 1500 W/m², got 1800 to 1800; if it is in kJ/m² an hour, "
+        "divide by 3.6, in J/m² by 3600.",
+    ),
+    "sun_in_kilowatt_hours": (
+        table("0.2", "ghi"),
+        "own.csv: ghi must be in W/m², got nothing above 0.2 where a clear sky gives 115; if it is in kWh/m² an hour, "
+        "multiply by 1000, in MJ/m² by 277.8, or leave the column out.",
     ),
     "cloud_in_percent": (
         table("80", "cloud"),
