@@ -409,11 +409,18 @@ def test_faulty_typical_year_gets_its_sentence(tmp_path: Path, name: str) -> Non
     assert refused(path, lambda: read_any(path)) == sentence
 
 
-def one_tour(weather: dict[str, Any], start: str = "2027-01-09", end: str = "2027-01-20") -> Tour:
-    stop = {"place": "Kuressaare", "arrive": f"{start}T12:00", "latitude_deg": 58.25, "longitude_deg": 22.48}
+def one_tour(
+    weather: dict[str, Any],
+    start: str = "2027-01-09",
+    end: str = "2027-01-20",
+    place: str = "Kuressaare",
+    at: tuple[float, float] = (58.25, 22.48),
+    timezone: str = "Europe/Riga",
+) -> Tour:
+    stop = {"place": place, "arrive": f"{start}T12:00", "latitude_deg": at[0], "longitude_deg": at[1]}
     return Tour.model_validate(
         {
-            "timezone": "Europe/Riga",
+            "timezone": timezone,
             "start": f"{start}T12:00",
             "end": f"{end}T12:00",
             "stops": [stop | {"altitude_m": 4.0}],
@@ -440,6 +447,35 @@ def test_weather_that_does_not_cover_the_tour(tmp_path: Path, start: str, end: s
         f"FILE: the weather must cover the tour, {got}, got 2027-01-09 00:00 to 2027-01-11 12:00; "
         "take a longer record or move the tour's dates."
     )
+
+
+GUESSED = (
+    "weather.climate.mean_c must give twelve monthly mean temperatures [°C], got none; from latitude and altitude they "
+    "can be estimated only in Europe and round the Mediterranean (27 to 72° N, 25° W to 40° E) and from 33 to 56° S, "
+    "and elsewhere a January inland may be 15 to 30 K colder: take them from the nearest weather station, or name a "
+    "weather file."
+)
+
+
+def test_tour_where_no_estimate_holds_needs_monthly_means(tmp_path: Path) -> None:
+    """With means, or with a file for all, it needs none; southern stops are estimated."""
+    path = tmp_path / "own.csv"
+    path.write_text(table())
+    winnipeg = {"place": "Winnipeg", "at": (49.9, -97.1), "timezone": "America/Winnipeg"}
+    one = one_tour({}, end="2027-01-10", **winnipeg)
+    assert refused(path, lambda: for_tour(one, Timeline.of(one), folder=tmp_path)) == f"weather at Winnipeg: {GUESSED}"
+    assert len(for_tour(one, Timeline.of(one), folder=tmp_path, file_for_all=path).frame) == 24
+    known = one_tour({"climate": {"mean_c": [-16.0] * 12}}, end="2027-01-10", **winnipeg)
+    assert len(for_tour(known, Timeline.of(known), folder=tmp_path).frame) == 24
+    south = one_tour({}, end="2027-01-10", place="Tekapo", at=(-44.0, 170.5), timezone="Pacific/Auckland")
+    assert len(for_tour(south, Timeline.of(south), folder=tmp_path).frame) == 24
+
+
+def test_coordinates_that_were_swapped_are_asked_about_where_no_estimate_holds(tmp_path: Path) -> None:
+    one = one_tour({}, place="Ivalo", at=(27.4, 68.6), timezone="Europe/Helsinki")
+    told = refused(tmp_path, lambda: for_tour(one, Timeline.of(one), folder=tmp_path)).split("\n")
+    assert told[0] == f"weather at Ivalo: {GUESSED}"
+    assert told[1].startswith("Is Ivalo (27.4° N, 68.6° E) right for Europe/Helsinki?")
 
 
 def test_source_of_another_kind_than_the_file(tmp_path: Path) -> None:
