@@ -209,7 +209,8 @@ def planes(weather: HourlyWeather, timeline: Timeline, van: Van) -> dict[str, Fl
     -------
     ``roof``, ``floor`` (0), ``front``, ``right``, ``rear``, ``left`` and ``sides`` (mean of left and right) [W/m²],
     and ``panel_w``, before shade, snow, ``kept_share`` and charger [W]. At a stop without a heading, and while moving,
-    walls take the mean over every direction. Tilted panels whose azimuth is not given face the equator. The ground reflects 0.2, or 0.6 below 0 °C of air (snow, a choice).
+    walls take the mean over every direction. Tilted panels whose azimuth is not given face the equator. The ground
+    reflects 0.2, or 0.6 below 0 °C of air (snow, a choice).
     """
     sun = Sun.over(timeline.index, timeline.latitude_deg, timeline.longitude_deg)
     ghi, dni, dhi, temp_c, wind = (
