@@ -243,7 +243,8 @@ def sun_on(van: Any, line: Any, frame: Any) -> dict[str, np.ndarray]:
         faces[face] = np.where(np.isnan(heading), anywhere, plane(90.0, towards))
     faces["sides"] = 0.5 * (faces["left"] + faces["right"])
     solar = van.power.solar
-    on = plane(solar.tilt_deg, solar.azimuth_deg)
+    to_equator = np.where(np.asarray(line.latitude_deg) < 0.0, 0.0, 180.0)
+    on = plane(solar.tilt_deg, to_equator if solar.azimuth_deg is None else solar.azimuth_deg)
     cell = pvlib.temperature.faiman(on, temp, wind)
     watts = pvlib.pvsystem.pvwatts_dc(on, cell, solar.peak_w, solar.temp_coefficient_percent_per_k / 100.0)
     faces["panel"] = np.maximum(watts, 0.0)

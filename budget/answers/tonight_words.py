@@ -119,7 +119,10 @@ def _reasons(found: Tonight) -> list[tuple[str, float, str, str]]:
         also = f"; in half of those it gets as cold as {least(found.cold_lowest_inside_c)} °C inside or colder"
         told.append(("Not warm enough", found.cold_share, what, also))
     if found.frozen_lowest_pipes_c is not None:
-        also = f"; in half of those they come down to {least(found.frozen_lowest_pipes_c)} °C or lower"
+        if found.frozen_lowest_pipes_c < 0.0:
+            also = f"; in half of those they come down to {least(found.frozen_lowest_pipes_c)} °C or lower"
+        else:  # at 0 °C until the last of the water is ice
+            also = "; in at least half of those part of their water does not turn to ice"
         follows.append(("Pipes freeze", found.pipes_freeze_share, "the water pipes come to 0 °C", also))
     if found.drained_share > 0.0:
         follows.append(("The boiler is lost", found.drained_share, "the frost drain valve empties it", ""))

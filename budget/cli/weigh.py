@@ -85,7 +85,7 @@ def command(
                 "P90 ": step.p90_kg_per_day,
                 "left_kg": step.left_kg,
                 "lasts_share": step.lasts_share,
-                "effective": step.effective,
+                "agreeing": step.effective,
             }
             for step in found.steps
         ],

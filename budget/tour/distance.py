@@ -32,13 +32,19 @@ def doubts(tour: Tour, station_km: float = 0.0) -> tuple[str, ...]:
     """
     by_zone = sorted(tour.stops, key=lambda stop: -_off_zone_deg(tour, stop))
     if _off_zone_deg(tour, by_zone[0]) > FAR_DEG:
-        return (f"Is {_where(by_zone[0])} right for {tour.timezone}? Latitude comes first.",)
+        return (
+            f"Is {_where(by_zone[0])} right for {tour.timezone}? Check that latitude and longitude are not swapped, "
+            "and that the timezone is the place's.",
+        )
     for before, stop in zip(tour.stops, tour.stops[1:], strict=False):
         km = distance_km(before, stop)
         if km > FAR_KM and _nobody_drives(km, stop):
             odd = max((before, stop), key=lambda each: _off_zone_deg(tour, each))
             other = before if odd is stop else stop
-            return (f"Is {_where(odd)} right, {km:.0f} km from {other.place}? Latitude comes first.",)
+            return (
+                f"Is {_where(odd)} right, {km:.0f} km from {other.place}? Check that latitude and longitude are not "
+                "swapped and that no minus sign is missing.",
+            )
     if station_km > FAR_KM:
         return (f"Is the weather the right one? Its station lies {station_km:.0f} km from the tour.",)
     return ()

@@ -126,8 +126,13 @@ class Stop(Part):
     depart: LocalTime | None = Field(
         None, description="Departure on the hour; none: just in time for the next arrival."
     )
-    drive_h: float = quantity(2.0, "Driving before this arrival. [h]", low=0.0, high=72.0)
-    ferry_h: float = quantity(0.0, "Of the way here, on a ferry. [h]", low=0.0, high=72.0)
+    drive_h: float = quantity(2.0, "On the road before this arrival, ferry not counted. [h]", low=0.0, high=72.0)
+    ferry_h: float = quantity(
+        0.0,
+        "On a ferry before this arrival, besides drive_h and midway through it: the way takes both together. [h]",
+        low=0.0,
+        high=72.0,
+    )
     hookup_a: float = quantity(0.0, "Hook-up current; 0: off-grid. [A]", low=0.0, high=63.0)
     hookup_v: float = quantity(230.0, "Voltage at the pitch. [V]", low=90.0, high=260.0)
     hookup_per_kwh: float | None = quantity(None, "Price of electricity. [money/kWh]", low=0.0, high=100.0)

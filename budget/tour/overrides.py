@@ -22,6 +22,7 @@ from budget.van.model import Van
 
 MOST_LETTERS = 10_000
 _PART = re.compile(r"""(?:^|\.)(?:"(?P<quoted>[^"]*)"|(?P<name>[^\s."\[\]=]+))|\[(?P<index>\d{1,9})\]""")
+_TIME = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d")  # as --at takes it; TOML wants seconds
 _PLAIN_WORD = re.compile(r"[^\W\d][\w \-/]*")
 
 
@@ -67,6 +68,8 @@ def _path(name: str, assignment: str) -> Path:
 
 
 def _value(text: str, assignment: str) -> Any:
+    if _TIME.fullmatch(text):
+        text += ":00"
     try:
         return tomllib.loads(f"value = {text}\n")["value"] if "\n" not in text else text
     except (tomllib.TOMLDecodeError, RecursionError, ValueError):

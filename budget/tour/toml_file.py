@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import difflib
 import os
 import re
@@ -157,6 +158,9 @@ def _advice(line: str, cause: str) -> str:
         return "write true and false in small letters."
     if re.search(r"=\s*(?:yes|no|on|off)\s*(?:#.*)?$", line, flags=re.IGNORECASE):
         return "write true or false."
+    time = _time_without_seconds(line)
+    if time:
+        return f"TOML writes a time with its seconds: {time}."
     if re.search(r"=\s*(?:\d{1,2}[./-]\d{1,2}[./-]\d{4}|\d{4}[-./]\d{1,2}[-./]\d{1,2})", line):
         return "write a date as year-month-day, such as 2027-01-09."
     number = re.search(r"=\s*([+-]?\d+(?:\.\d+)?)\s*[^\W\d_°]*°?[^\W\d_]*\s*(?:#.*)?$", line)
@@ -167,6 +171,19 @@ def _advice(line: str, cause: str) -> str:
     if "invalid value" in cause and re.search(r"=\s*[^\d\s\[{\"'+-]", line):
         return "put text in double quotes."
     return "correct that line."
+
+
+def _time_without_seconds(line: str) -> str | None:
+    """The line set right, where a time lacks its seconds, its minutes too, or the hour's first digit."""
+    found = re.match(r"^([\w.\-]+\s*=\s*)(\d{4}-\d\d-\d\d)[T ](\d{1,2})(?::(\d\d)(?::\d\d)?)?\s*(?:#.*)?$", line)
+    if found is None:
+        return None
+    time = f"{found[2]}T{int(found[3]):02d}:{found[4] or '00'}:00"
+    try:
+        dt.datetime.fromisoformat(time)
+    except ValueError:
+        return None
+    return f"{found[1]}{time}"
 
 
 def _depth(data: Any) -> int:

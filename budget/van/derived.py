@@ -21,6 +21,7 @@ from budget.van.elements import (
     zone_w_per_k,
 )
 from budget.van.model import Van
+from budget.van.power import Solar
 
 LOSS_CASES = "Heat loss, case by case"
 REFERENCE_INSIDE_C, REFERENCE_OUTSIDE_C, REFERENCE_WIND_M_PER_S = 20.0, 0.0, 4.0
@@ -255,8 +256,20 @@ def _electricity(van: Van, inside_c: float, outside_c: float) -> list[Row]:
         Row("usable energy", drawn_ah * battery.nominal_v, "Wh", f"at {battery.nominal_v:g} V"),
         Row("heater's controls at rest", day_wh / battery.nominal_v, "Ah/day"),
         Row("heater's fan at full output", fan_a, "A"),
-        Row("solar panels", van.power.solar.peak_w, "W"),
+        Row("solar panels", van.power.solar.peak_w, "W", _tilt(van.power.solar)),
     ]
+
+
+def _tilt(solar: Solar) -> str:
+    """Which way the panels are tilted; nothing of flat ones."""
+    if solar.tilt_deg == 0.0:
+        return ""
+    if solar.azimuth_deg is None:
+        return (
+            f"tilted by {solar.tilt_deg:g}°, assumed to face the equator at every stop: south, or north in the "
+            "southern hemisphere (azimuth_deg)"
+        )
+    return f"tilted by {solar.tilt_deg:g}°, facing {solar.azimuth_deg:g}° from north whichever way the van stands"
 
 
 def _gas(van: Van) -> list[Row]:

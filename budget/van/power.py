@@ -54,7 +54,13 @@ class Solar(Part):
 
     peak_w: float = quantity(0.0, "Rated power. [W]", low=0.0, high=5000.0)
     tilt_deg: float = quantity(0.0, "Tilt from horizontal. [°]", low=0.0, high=90.0)
-    azimuth_deg: float = quantity(180.0, "Direction the tilt faces, from north clockwise. [°]", low=0.0, high=360.0)
+    azimuth_deg: float | None = quantity(
+        None,
+        "Compass direction the tilt faces, from north clockwise, whichever way the van stands; none: the equator, 180 "
+        "north of it and 0 south of it. [°]",
+        low=0.0,
+        high=360.0,
+    )
     kept_share: float = quantity(
         0.75, "Share of clear potential kept (shade, dirt, mismatch). [0–1]", low=0.0, high=1.0, spread=(0.6, 0.85)
     )

@@ -16,11 +16,14 @@ from budget.weather.air import (
 )
 from budget.weather.complete import humidity_from_lowest_percent
 from budget.weather.estimate import (
+    ISLANDS_K,
+    LAPLAND_K,
     MEAN_BAND_K,
     RARE_SPELL_K,
     SPELL_K,
-    WIDE_BAND_K,
+    WHERE,
     WIND_M_PER_S,
+    estimate_holds,
     estimated_climate,
 )
 from budget.weather.months import through_the_year
@@ -55,7 +58,8 @@ def clear_sky_weather(
     index : Start of each hour, time zone aware.
     latitude_deg, longitude_deg : Place. [°]
     altitude_m : Altitude, at which the climate's means hold. [m]
-    climate : Monthly means; what is left out is estimated, with a notice.
+    climate : Monthly means; what is left out is estimated, with a notice that says where the estimate is no more than
+        a guess.
     place : Name for notices.
 
     Returns
@@ -72,7 +76,7 @@ def clear_sky_weather(
         given.daily_range_k or estimate[1],
         given.cloud_share or estimate[2],
     )
-    notices = _notices(given, place)
+    notices = _notices(given, place, holds=estimate_holds(latitude_deg, longitude_deg))
     days = _whole_days(index)
     sun = Sun.over(days, latitude_deg, longitude_deg)
     clear_ghi, clear_dni, clear_dhi = clear_sky(sun, altitude_m)
@@ -158,12 +162,19 @@ def _humidity_percent(temp_c: Floats, days: pd.DatetimeIndex, day_number: Ints, 
     return humidity_percent(temp_c, mean_percent / 100.0 / inverse)
 
 
-def _notices(given: Climate, place: str) -> tuple[str, ...]:
+def _notices(given: Climate, place: str, *, holds: bool) -> tuple[str, ...]:
     notices = []
-    if given.mean_c is None:
+    if given.mean_c is None and not holds:
+        notices.append(
+            f"{place}: {MEANS_ESTIMATED} from latitude, altitude and season, which is sound only {WHERE}; here it is "
+            "no more than a guess, and inland a January may be 15 to 30 K colder. A tour here needs "
+            "weather.climate.mean_c or a weather file."
+        )
+    elif given.mean_c is None:
         notices.append(
             f"{place}: {MEANS_ESTIMATED} from latitude, altitude and season, "
-            f"± {MEAN_BAND_K:g} K (± {WIDE_BAND_K:g} K outside Europe), and no cold spell is in them: the coldest "
+            f"± {MEAN_BAND_K:g} K (in winter inland Lapland is up to {LAPLAND_K:g} K colder, an Atlantic island up to "
+            f"{ISLANDS_K:g} K milder), and no cold spell is in them: the coldest "
             f"three days of a winter month are usually {SPELL_K:g} K colder, in one winter of ten {RARE_SPELL_K:g} K "
             f"(northern Europe, from memory). Try --set weather.offset_k=-{SPELL_K:g}, see the odds, and give "
             "weather.climate.mean_c to narrow the means."

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from budget.errors import InputFault
 from budget.weather.air import Floats, dew_point_c, humidity_percent, saturation_pressure_pa, standard_pressure_pa
 from budget.weather.estimate import WIND_M_PER_S, estimated_climate
 from budget.weather.months import through_the_year
-from budget.weather.record import COLUMNS, HourlyWeather, check_season, tidied
+from budget.weather.record import ADVICE, COLUMNS, HourlyWeather, check_season, tidied
 from budget.weather.sky import (
     cloud_from_irradiance,
     mean_through_cloud,
@@ -16,6 +17,10 @@ from budget.weather.sky import (
     through_cloud_w_per_m2,
 )
 from budget.weather.sun import Sun, clear_sky, closed, split
+
+# Of a clear sky's sun over a day or more: the darkest weather lets more through, a reflecting valley sends less.
+LEAST_OF_CLEAR_SHARE, MOST_OF_CLEAR_SHARE = 0.015, 1.5
+TELLING_WH_PER_M2 = 200.0  # of a clear sky over the whole record, from which its unit can be told
 
 
 def completed(
@@ -57,6 +62,8 @@ def completed(
         columns["wind_speed"] = np.full(len(index), WIND_M_PER_S)
         estimated.append(f"wind_speed ({WIND_M_PER_S:g} m/s)")
     sun = Sun.over(index, latitude_deg, longitude_deg)
+    if "ghi" in columns:
+        said += _unit_of_sun(columns["ghi"], clear_sky(sun, altitude_m)[0], source)
     usual_cloud = estimated_climate(latitude_deg, altitude_m)[2]
     estimated += _irradiance(columns, sun, altitude_m, usual_cloud)
     if "temp_sky" not in columns:
@@ -83,6 +90,23 @@ def humidity_from_lowest_percent(temp_c: Floats, index: pd.DatetimeIndex) -> Flo
     """Relative humidity of each hour with the dew point at the day's lowest temperature. [%]"""
     days = pd.Series(temp_c).groupby(index.tz_localize(None).normalize().to_numpy()).transform("min").to_numpy()
     return humidity_percent(temp_c, saturation_pressure_pa(days))
+
+
+def _unit_of_sun(ghi: Floats, clear_ghi: Floats, source: str) -> list[str]:
+    """InputFault for a sun too weak to be in W/m², a notice for one too strong; nothing where the sun hardly rises."""
+    clear = float(clear_ghi.sum())
+    if ghi.size < 24 or clear < TELLING_WH_PER_M2:
+        return []
+    share = float(ghi.sum()) / clear
+    if 0.0 < share < LEAST_OF_CLEAR_SHARE:
+        raise InputFault(
+            f"{source}: ghi must be in W/m², got nothing above {ghi.max():.3g} where a clear sky gives "
+            f"{clear_ghi.max():.0f}; if it is in kWh/m² an hour, multiply by 1000, in MJ/m² by 277.8, or leave the "
+            "column out."
+        )
+    if share > MOST_OF_CLEAR_SHARE:
+        return [f"{source}: ghi sums up to {share:.1f} times a clear sky's; check the place, or {ADVICE['ghi']}."]
+    return []
 
 
 def _irradiance(columns: dict[str, Floats], sun: Sun, altitude_m: float, usual_cloud: tuple[float, ...]) -> list[str]:

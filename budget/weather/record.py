@@ -37,11 +37,15 @@ LIMITS = {
 }
 IRRADIANCE = ("ghi", "dni", "dhi")
 TOO_WARM_K = 25.0  # four times the stated band of the estimated climate: no place's mean is that far above it
+MOST_SHARE = 1.5  # no record of humidity stays under 1.5 %: one that does is a share of 0 to 1
+HURRICANE_M_PER_S = 32.7  # Beaufort 12, whose hourly mean inland is rare enough to ask for the unit
 ADVICE = {
-    "temp_air": "if it is in °F, convert it with (F - 32) / 1.8 (a CSV may name the column temp_air_f)",
+    "temp_air": "if it is in °F, convert it with (F - 32) / 1.8 (a CSV may name the column temp_air_f), if in K, "
+    "subtract 273.15",
     "relative_humidity": "check the column; a share from 0 to 1 needs multiplying by 100",
-    "wind_speed": "if it is in km/h, divide by 3.6",
-    "pressure": "if it is in hPa, multiply by 100",
+    "wind_speed": "if it is in km/h, divide by 3.6, in knots by 1.944",
+    "pressure": "if it is in hPa or mbar, multiply by 100, in kPa by 1000, in mmHg by 133.3",
+    "ghi": "if it is in kJ/m² an hour, divide by 3.6, in J/m² by 3600",
     "cloud": "divide percent by 100, tenths by 10, eighths by 8",
 }
 
@@ -99,6 +103,10 @@ def check_range(values: Floats, name: str, source: str) -> None:
         raise InputFault(
             f"{source}: temp_air must be in {unit}, got nothing below {values.min():.1f}; {ADVICE['temp_air']}."
         )
+    if name == "relative_humidity" and values.size and values.min() >= 0.0 and values.max() <= MOST_SHARE:
+        raise InputFault(
+            f"{source}: relative_humidity must be in {unit}, got nothing above {values.max():g}; {ADVICE[name]}."
+        )
     if values.size and (values.min() < low or values.max() > high):
         advice = ADVICE.get(name, "correct or remove the wrong values")
         raise InputFault(
@@ -141,6 +149,8 @@ def tidied(frame: pd.DataFrame, source: str) -> tuple[pd.DataFrame, list[str]]:
     for name in frame.columns:
         values = frame[name].to_numpy(dtype=float)
         check_range(values, name, source)
+        if name == "wind_speed" and values.max() > HURRICANE_M_PER_S:
+            notices.append(f"{source}: wind_speed reaches {values.max():.0f} m/s, a hurricane's; {ADVICE[name]}.")
         if name in IRRADIANCE and (values < 0.0).any():
             notices.append(f"{source}: {int((values < 0.0).sum())} negative values of {name} are taken as 0.")
             changed[name] = np.maximum(values, 0.0)

@@ -209,7 +209,8 @@ def planes(weather: HourlyWeather, timeline: Timeline, van: Van) -> dict[str, Fl
     -------
     ``roof``, ``floor`` (0), ``front``, ``right``, ``rear``, ``left`` and ``sides`` (mean of left and right) [W/m²],
     and ``panel_w``, before shade, snow, ``kept_share`` and charger [W]. At a stop without a heading, and while moving,
-    walls take the mean over every direction. The ground reflects 0.2, or 0.6 below 0 °C of air (snow, a choice).
+    walls take the mean over every direction. Tilted panels whose azimuth is not given face the equator. The ground
+    reflects 0.2, or 0.6 below 0 °C of air (snow, a choice).
     """
     sun = Sun.over(timeline.index, timeline.latitude_deg, timeline.longitude_deg)
     ghi, dni, dhi, temp_c, wind = (
@@ -238,6 +239,7 @@ def on_the_van(
             )
     faces["sides"] = (faces["left"] + faces["right"]) / 2.0
     solar = van.power.solar
-    plane = on_plane(sun, irradiance, tilt_deg=solar.tilt_deg, azimuth_deg=solar.azimuth_deg, albedo=albedo)
+    faced = np.where(sun.latitude_deg < 0.0, 0.0, 180.0) if solar.azimuth_deg is None else solar.azimuth_deg
+    plane = on_plane(sun, irradiance, tilt_deg=solar.tilt_deg, azimuth_deg=faced, albedo=albedo)
     faces["panel_w"] = panel_w(plane, temp_c, wind, solar.peak_w, solar.temp_coefficient_percent_per_k)
     return faces

@@ -12,11 +12,13 @@ import pandas as pd
 
 from budget.errors import InputFault
 from budget.tour.climate import WeatherChoice
+from budget.tour.distance import doubts
 from budget.tour.files import resolve_file
 from budget.tour.model import Stop, Tour
 from budget.tour.timeline import Timeline
 from budget.weather.air import Floats
 from budget.weather.clearsky import clear_sky_weather
+from budget.weather.estimate import WHERE, estimate_holds
 from budget.weather.files import kind_of, read_text
 from budget.weather.formats import READERS
 from budget.weather.lapse import moved, warmed
@@ -44,8 +46,10 @@ def for_tour(tour: Tour, timeline: Timeline, *, folder: Path, file_for_all: Path
     -------
     One record on ``timeline.index``; its place is the first stop. On the way from stop to stop the two stops' weather
     is blended by the share of the way; temperature, humidity and pressure are carried to each hour's altitude, and
-    ``offset_k`` is added. InputFault when a file is missing, damaged or does not cover its hours.
+    ``offset_k`` is added. InputFault when a file is missing, damaged or does not cover its hours, and for a stop
+    without monthly means where no estimate holds.
     """
+    _must_be_known(tour, file_for_all)
     sources = _Sources(folder, timeline.tour.timezone)
     blended = np.zeros((len(timeline.index), len(COLUMNS)))
     notices: list[str] = []
@@ -130,6 +134,29 @@ class _Sources:
                 f'write source = "{kind}".'
             )
         return found
+
+
+def _must_be_known(tour: Tour, file_for_all: Path | None) -> None:
+    """InputFault for stops whose means would have to be estimated where the estimate is no more than a guess."""
+    guessed = [
+        stop.place
+        for stop in (tour.stops if file_for_all is None else ())
+        if (choice := stop.weather or tour.weather).source == "clear-sky"
+        and choice.climate.mean_c is None
+        and not estimate_holds(stop.latitude_deg, stop.longitude_deg)
+    ]
+    if guessed:
+        first, *more = dict.fromkeys(guessed)
+        also = f" and {len(more)} more" if more else ""
+        raise InputFault(
+            (
+                f"{AT_STOP}{first}{also}: weather.climate.mean_c must give twelve monthly mean "
+                f"temperatures [°C], got none; from latitude and altitude they can be estimated only {WHERE}, and "
+                "elsewhere a January inland may be 15 to 30 K colder: take them from the nearest weather station, or "
+                "name a weather file.",
+                *doubts(tour),
+            )
+        )
 
 
 def weather_of(tour: Tour, stop: Stop, file_for_all: Path | None) -> WeatherChoice:

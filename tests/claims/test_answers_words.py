@@ -880,6 +880,15 @@ def test_a_night_that_is_not_warm_enough_is_no_yes_whatever_is_on_board() -> Non
     ]
 
 
+def test_pipes_that_only_start_to_freeze_are_not_said_to_come_down_to_0() -> None:
+    """Water stays at 0 °C until the last of it is ice: a lowest of 0 °C in the middle case says nothing more."""
+    told = tonight_told(pipes_freeze_share=0.18, frozen_lowest_pipes_c=0.0, amiss_share=0.18)
+    assert told[0] == (
+        f"Probably. Pipes freeze: {HAD} the water pipes come to 0 °C {BEFORE} 18 % of 200 cases (± 5 %); in at least "
+        "half of those part of their water does not turn to ice."
+    )
+
+
 def test_a_night_that_is_warm_and_freezes_opens_with_frost() -> None:
     told = tonight_told(pipes_freeze_share=0.3, frozen_lowest_pipes_c=-2.0, amiss_share=0.3)
     assert told[:3] == [

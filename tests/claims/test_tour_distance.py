@@ -62,20 +62,24 @@ def named(zone: str, *stops: Stop) -> Tour:
         # By its noon: 61.5° E is 31.5° east of two hours, whether the other stop is near or not.
         (
             "Europe/Helsinki", (stop(25.0, 61.5), stop(61.9, 26.1, drive_h=2.0)),
-            "Is 25 61.5 (25.0° N, 61.5° E) right for Europe/Helsinki? Latitude comes first.",
+            "Is 25 61.5 (25.0° N, 61.5° E) right for Europe/Helsinki? "
+            "Check that latitude and longitude are not swapped, and that the timezone is the place's.",
         ),
         (
             "Europe/Oslo", (stop(25.3, 69.3),),
-            "Is 25.3 69.3 (25.3° N, 69.3° E) right for Europe/Oslo? Latitude comes first.",
+            "Is 25.3 69.3 (25.3° N, 69.3° E) right for Europe/Oslo? "
+            "Check that latitude and longitude are not swapped, and that the timezone is the place's.",
         ),
         # By the way alone: both lie within the zone.
         (
             "Europe/Helsinki", (stop(61.5, 25.0), stop(-33.0, 24.0, drive_h=2.0)),
-            "Is -33 24 (33.0° S, 24.0° E) right, 10508 km from 61.5 25? Latitude comes first.",
+            "Is -33 24 (33.0° S, 24.0° E) right, 10508 km from 61.5 25? "
+            "Check that latitude and longitude are not swapped and that no minus sign is missing.",
         ),
         (
             "Europe/Paris", (stop(48.0, -8.0, drive_h=1.0), stop(28.0, 10.0, drive_h=2.0)),
-            "Is 48 -8 (48.0° N, 8.0° W) right, 2712 km from 28 10? Latitude comes first.",
+            "Is 48 -8 (48.0° N, 8.0° W) right, 2712 km from 28 10? "
+            "Check that latitude and longitude are not swapped and that no minus sign is missing.",
         ),
     ],
     ids=["swapped beside a right one", "swapped alone", "another continent", "west"],

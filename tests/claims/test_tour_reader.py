@@ -13,6 +13,7 @@ from budget.tour.files import DEMO_TOUR, SAMPLES_FOLDER, resolve_file
 from budget.tour.itinerary import itinerary
 from budget.tour.locator import key_lines
 from budget.tour.model import Tour
+from budget.tour.overrides import parse_override
 from budget.tour.reader import Loaded, load
 from budget.tour.shorthand import comfort_presets, spell_out
 
@@ -262,6 +263,13 @@ def test_a_value_set_from_outside_is_refused_by_its_own_name(assignment: str, se
     with pytest.raises(InputFault) as refusal:
         loaded(SHORT + VAN, tmp_path, assignment)
     assert str(refusal.value) == f"--set {assignment}: {sentence}"
+
+
+def test_a_time_on_the_command_line_needs_no_seconds() -> None:
+    """As --at takes it; a date alone and a time with seconds are TOML's own."""
+    assert parse_override("end=2027-01-12T16:00").value == dt.datetime(2027, 1, 12, 16)
+    assert parse_override("end=2027-01-12 16:00").value == parse_override("end=2027-01-12T16:00:00").value
+    assert parse_override("end=2027-01-12").value == dt.date(2027, 1, 12)
 
 
 @pytest.mark.parametrize(

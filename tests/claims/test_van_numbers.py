@@ -19,6 +19,7 @@ from budget.van.derived import air_w_per_k, loss_w_per_k, numbers
 from budget.van.description import VanDescription
 from budget.van.elements import glazing_w_per_k, opaque_w_per_k, shell_w_per_k, zone_w_per_k
 from budget.van.model import Van
+from budget.van.power import Solar
 from budget.weather.tour_weather import for_tour
 
 VANS = sample_vans()
@@ -230,6 +231,28 @@ def test_usable_charge_energy_and_bottles_of_the_demo_van() -> None:
     assert note.endswith("; the cut-out is set to 10 % of what can be drawn, and at 20 °C that is 97 % of the rating")
     assert value(van, "gas bottles at departure") == pytest.approx(47.0)
     assert value(van, "water at departure") == pytest.approx(112.0)
+
+
+@pytest.mark.parametrize(
+    ("said", "note"),
+    [
+        ({}, ""),
+        (
+            {"tilt_deg": 40.0},
+            "tilted by 40°, assumed to face the equator at every stop: south, or north in the southern hemisphere "
+            "(azimuth_deg)",
+        ),
+        (
+            {"tilt_deg": 30.0, "azimuth_deg": 90.0},
+            "tilted by 30°, facing 90° from north whichever way the van stands",
+        ),
+    ],
+)
+def test_which_way_tilted_panels_face_is_shown(said: dict[str, float], note: str) -> None:
+    demo = VANS["demo"]
+    power = demo.power.model_copy(update={"solar": Solar(peak_w=200.0, **said)})
+    van = demo.model_copy(update={"power": power})
+    assert [row.note for row in numbers(van) if row.name == "solar panels"] == [note]
 
 
 def test_a_part_used_bottle_shows_what_is_in_it() -> None:

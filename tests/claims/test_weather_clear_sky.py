@@ -16,6 +16,7 @@ from budget.weather.clearsky import clear_sky_weather
 from budget.weather.estimate import RARE_SPELL_K, SPELL_K, estimated_climate
 from budget.weather.generator import USUAL
 from budget.weather.months import through_the_year
+from budget.weather.read import clear_sky_year
 from budget.weather.sky import cloud_from_irradiance, mean_through_cloud, sky_temperature_c, through_cloud_w_per_m2
 from budget.weather.sun import Sun
 
@@ -230,11 +231,21 @@ def test_nothing_given_is_estimated_and_said_to_be() -> None:
     )
     assert record.notices == (
         "weather at Kuressaare: monthly mean temperatures are estimated from latitude, altitude and season, ± 6 K "
-        "(± 10 K outside Europe), and no cold spell is in them: the coldest three days of a winter month are usually 6 "
-        "K colder, in one winter of ten 12 K (northern Europe, from memory). Try --set weather.offset_k=-6, see the "
-        "odds, and give weather.climate.mean_c to narrow the means.",
+        "(in winter inland Lapland is up to 8 K colder, an Atlantic island up to 10 K milder), and no cold spell is in "
+        "them: the coldest three days of a winter month are usually 6 K colder, in one winter of ten 12 K (northern "
+        "Europe, from memory). Try --set weather.offset_k=-6, see the odds, and give weather.climate.mean_c to narrow "
+        "the means.",
         "weather at Kuressaare: estimated, for want of figures: daily range (± 3 K), cloudiness (± 0.2), "
         "wind (4 m/s, 2 to 7), humidity (dew point at the day's lowest temperature).",
+    )
+
+
+def test_estimate_where_it_does_not_hold_is_called_a_guess() -> None:
+    assert clear_sky_year(49.9, -97.1, 240.0).notices[0] == (
+        "clear-sky weather at 49.9, -97.1: monthly mean temperatures are estimated from latitude, altitude and season, "
+        "which is sound only in Europe and round the Mediterranean (27 to 72° N, 25° W to 40° E) and from 33 to 56° S; "
+        "here it is no more than a guess, and inland a January may be 15 to 30 K colder. A tour here needs "
+        "weather.climate.mean_c or a weather file."
     )
 
 

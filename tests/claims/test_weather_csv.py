@@ -11,7 +11,7 @@ import pytest
 from budget.weather.air import humidity_percent, saturation_pressure_pa
 from budget.weather.read import clear_sky_year, describe, read_any, to_csv
 from budget.weather.record import COLUMNS
-from budget.weather.sun import Sun
+from budget.weather.sun import Sun, clear_sky
 from budget.weather.user_csv import MeasuredWeather
 
 ROOT = Path(__file__).parents[2]
@@ -221,6 +221,37 @@ def test_small_excesses_are_taken_back_and_said(tmp_path: Path) -> None:
     assert (record.frame["ghi"] == 0.0).all() and (record.frame["relative_humidity"] == 100.0).all()
     assert "own.csv: 48 negative values of ghi are taken as 0." in record.notices
     assert "own.csv: 48 values of relative_humidity above 100 % count as 100." in record.notices
+
+
+def test_wind_of_a_hurricane_is_asked_about(tmp_path: Path) -> None:
+    """33 m/s are Beaufort 12; a gale of 32 m/s, written in m/s, is taken as it is."""
+    for most, asked in ((32.0, False), (54.0, True)):
+        text = simple(INDEX, TEMPS).replace("temp_air\n", "temp_air,wind_speed\n")
+        lines = [f"{line},{most if n == 9 else 12.0}" if n else line for n, line in enumerate(text.splitlines())]
+        notices = MeasuredWeather.read(write(tmp_path, "\n".join(lines)), RIGA).over(**PLACE).notices
+        sentence = (
+            "own.csv: wind_speed reaches 54 m/s, a hurricane's; if it is in km/h, divide by 3.6, in knots by 1.944."
+        )
+        assert (sentence in notices) == asked
+        assert any("wind_speed reaches" in notice for notice in notices) == asked
+
+
+@pytest.mark.parametrize(("factor", "times"), [(3.6, "3.6"), (1.0, None), (0.05, None)])
+def test_sun_beyond_a_clear_skys_is_asked_about(tmp_path: Path, factor: float, times: str | None) -> None:
+    """A cloudless January in kJ/m² an hour is 3.6 times itself; in W/m², bright or at its darkest, nothing is said."""
+    clear = clear_sky(Sun.over(INDEX, PLACE["latitude_deg"], PLACE["longitude_deg"]), PLACE["altitude_m"])[0]
+    rows = simple(INDEX, TEMPS).splitlines()
+    lines = [f"{rows[0]},ghi", *(f"{row},{sun * factor:.3f}" for row, sun in zip(rows[1:], clear, strict=True))]
+    notices = MeasuredWeather.read(write(tmp_path, "\n".join(lines)), RIGA).over(**PLACE).notices
+    told = [notice for notice in notices if "clear sky's" in notice]
+    assert told == (
+        []
+        if times is None
+        else [
+            f"own.csv: ghi sums up to {times} times a clear sky's; check the place, or if it is in kJ/m² an hour, "
+            "divide by 3.6, in J/m² by 3600."
+        ]
+    )
 
 
 def test_nights_without_irradiance_are_dark(tmp_path: Path) -> None:

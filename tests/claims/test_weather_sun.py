@@ -13,7 +13,7 @@ import pytest
 from budget.tour.model import Tour
 from budget.tour.timeline import Timeline
 from budget.van.power import Power, Solar
-from budget.weather.sun import ALBEDO, SIDES, SNOW_ALBEDO, Sun, clear_sky, on_plane, panel_w, planes
+from budget.weather.sun import ALBEDO, SIDES, SNOW_ALBEDO, Sun, clear_sky, on_plane, on_the_van, panel_w, planes
 from budget.weather.tour_weather import for_tour
 
 ANYWHERE = Path()
@@ -136,6 +136,31 @@ def test_winter_panel_does_better_tilted_to_the_sun() -> None:
     tilted = faces(tour(None, day="2027-12-15"), tilt_deg=60.0, azimuth_deg=180.0)["panel_w"]
     turned = faces(tour(None, day="2027-12-15"), tilt_deg=60.0, azimuth_deg=0.0)["panel_w"]
     assert tilted.sum() > 1.5 * flat.sum() > 3.0 * turned.sum()
+
+
+@pytest.mark.parametrize(("latitude_deg", "to_equator_deg", "month"), [(54.8, 180.0, 12), (-54.8, 0.0, 6)])
+def test_tilted_panel_faces_the_equator_where_nothing_is_said(
+    latitude_deg: float, to_equator_deg: float, month: int
+) -> None:
+    """At 54.8° in midwinter a panel of 40° brings less than half with its back to the sun."""
+    one = tour(None, latitude_deg=latitude_deg, day=f"2027-{month:02d}-20")
+    unsaid = faces(one, tilt_deg=40.0)["panel_w"]
+    assert (unsaid == faces(one, tilt_deg=40.0, azimuth_deg=to_equator_deg)["panel_w"]).all()
+    assert unsaid.sum() > 2.0 * faces(one, tilt_deg=40.0, azimuth_deg=180.0 - to_equator_deg)["panel_w"].sum()
+
+
+def test_panel_on_a_tour_across_the_equator_faces_it_on_either_side() -> None:
+    index = pd.date_range("2027-06-20", periods=24, freq="h", tz="UTC")
+    sun = Sun.over(index, np.where(np.arange(24) < 12, 40.0, -40.0), 0.0)
+    light = tuple(np.full(24, value) for value in (300.0, 400.0, 100.0))
+    line = SimpleNamespace(at_stop=np.zeros(24, dtype=bool), stop=np.zeros(24, dtype=int), tour=tour(None))
+    warm, still = np.full(24, 10.0), np.zeros(24)
+    unsaid, south, north = (
+        on_the_van(sun, light, warm, still, timeline=line, van=van(tilt_deg=40.0, **said))["panel_w"]
+        for said in ({}, {"azimuth_deg": 180.0}, {"azimuth_deg": 0.0})
+    )
+    assert (unsaid == np.where(np.arange(24) < 12, south, north)).all()
+    assert (south != north).any()
 
 
 @pytest.mark.parametrize("latitude_deg", [58.0, -58.0])

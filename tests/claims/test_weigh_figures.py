@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -208,6 +209,33 @@ def test_what_was_drawn_in_parts_is_joined_reading_by_reading() -> None:
 # What is ahead
 
 
+@pytest.mark.parametrize(
+    ("effective", "sentence"),
+    [
+        (
+            213.7,
+            "Of the 1000 winters and vans tried, about 213 agree with what was read, enough to trust the spread told "
+            "here.",
+        ),
+        (
+            199.9,
+            "Of the 1000 winters and vans tried, only about 199 agree with what was read, fewer than the 200 it takes "
+            "to trust the spread told here.",
+        ),
+    ],
+)
+def test_how_many_scenarios_agree_is_said_with_what_it_means(effective: float, sentence: str) -> None:
+    used = np.outer([1.0, 2.0], np.arange(0.0, 73.0, 6.0) / 24.0)
+    view = _View(prepared(), np.arange(0.0, 73.0, 6.0), used)
+    even = np.full(2, 0.5)
+    step = view.forecast(start(), "a reading", 0.0, np.full((2, 1), 9.0), even, even)
+    told = weigh.Weighed(
+        steps=(replace(step, effective=effective),), used=(), prior=even, weights=even, used_kg=even, samples={},
+        outdoor_c=even, wind_m_per_s=even, scenarios=1000, seed=1, cautions=("A caution.",),
+    ).sentences  # fmt: skip
+    assert told[-2:] == (sentence, "A caution.")
+
+
 def test_a_forecast_is_of_the_days_ahead_by_weights_and_of_when_what_is_held_is_used_up() -> None:
     """Four winters that use 1, 2, 3 and 4 kg a day over three days; a day is over. Held are 3 kg, which last
     to the end in the first alone: in the others for 1.5, 1 and 0.75 days."""
@@ -231,6 +259,8 @@ def test_a_forecast_is_of_the_days_ahead_by_weights_and_of_when_what_is_held_is_
     assert (before.lasts_share, before.effective) == (0.25, pytest.approx(4.0))
     assert before.run_out_early == start() + dt.timedelta(hours=24 + 18)
     assert before.run_out_middle == start() + dt.timedelta(hours=24 + 24)
+    soon = view.forecast(start() + dt.timedelta(hours=24), "soon", 24.0, left * 0.34, even, steep)
+    assert soon.run_out_early == start() + dt.timedelta(hours=24 + 6), "0.255 of a day: the start of its hour"
     late = view.forecast(start(), "late", 71.5, 0.0 * left + 9.0, even, even)
     assert (late.lasts_share, late.run_out_early, late.run_out_middle) == (1.0, None, None)
     assert late.p50_kg_per_day == pytest.approx(2.5 * 0.5 / 24.0 / (1.0 / 24.0))  # an hour at least

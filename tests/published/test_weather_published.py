@@ -11,7 +11,7 @@ import pvlib
 import pytest
 
 from budget.weather.air import dew_point_c, saturation_pressure_pa
-from budget.weather.estimate import MEAN_BAND_K, WIDE_BAND_K, estimated_climate
+from budget.weather.estimate import ISLANDS_K, LAPLAND_K, MEAN_BAND_K, estimate_holds, estimated_climate
 from budget.weather.read import read_any
 from budget.weather.sky import mean_through_cloud, sky_from_long_wave_c, sky_temperature_c, through_cloud_w_per_m2
 from budget.weather.sun import Sun, clear_sky, on_any_wall, on_plane, panel_w, split
@@ -194,29 +194,87 @@ def test_long_wave_of_a_black_body_at_freezing() -> None:
 
 
 @pytest.mark.parametrize(
-    ("place", "latitude_deg", "altitude_m", "january_c", "july_c"),
+    ("place", "latitude_deg", "longitude_deg", "altitude_m", "january_c", "july_c"),
     [
-        ("Baltic coast", 57.0, 6.0, -3.1, 18.1),
-        ("northern Norway, coast", 69.7, 10.0, -3.5, 12.2),
-        ("central Spain", 40.4, 667.0, 6.3, 25.6),
-        ("Alpine valley", 47.3, 578.0, -1.6, 19.7),
-        ("Alpine high valley", 46.8, 1560.0, -5.0, 12.5),
-        ("Patagonian lakes", -41.2, 845.0, 14.9, 2.4),
-        ("Tierra del Fuego", -54.8, 10.0, 9.6, 1.6),
-        ("the Cape", -33.9, 42.0, 21.0, 12.0),
+        ("Baltic coast", 57.0, 24.0, 6.0, -3.1, 18.1),
+        ("northern Norway, coast", 69.7, 18.9, 10.0, -3.5, 12.2),
+        ("central Spain", 40.4, -3.7, 667.0, 6.3, 25.6),
+        ("Alpine valley", 47.3, 11.4, 578.0, -1.6, 19.7),
+        ("Alpine high valley", 46.8, 9.8, 1560.0, -5.0, 12.5),
+        ("Patagonian lakes", -41.2, -71.2, 845.0, 14.9, 2.4),
+        ("Tierra del Fuego", -54.8, -68.3, 10.0, 9.6, 1.6),
+        ("the Cape", -33.9, 18.4, 42.0, 21.0, 12.0),
+        ("Moscow", 55.8, 37.6, 156.0, -7.0, 19.0),
+        ("Kiev", 50.4, 30.5, 167.0, -3.8, 21.0),
+        ("Rovaniemi", 66.5, 25.7, 195.0, -11.5, 15.0),
+        ("Kiruna", 67.8, 20.3, 420.0, -13.0, 13.0),
+        ("Bucharest", 44.5, 26.1, 90.0, -1.5, 23.0),
+        ("Ankara", 39.9, 32.9, 890.0, 0.3, 23.5),
+        ("Marrakesh", 31.6, -8.0, 468.0, 12.0, 29.0),
+        ("Paris", 48.9, 2.3, 50.0, 4.5, 20.0),
+        ("Athens", 38.0, 23.7, 100.0, 9.5, 29.0),
+        ("Christchurch", -43.5, 172.6, 30.0, 17.5, 6.5),
+        ("Tekapo", -44.0, 170.5, 762.0, 15.5, 1.5),
+        ("Hobart", -42.9, 147.3, 50.0, 17.0, 8.5),
+        ("Snowy Mountains", -36.5, 148.3, 1380.0, 14.5, 2.0),
+        ("Patagonian steppe", -41.2, -68.7, 888.0, 17.5, 0.0),
     ],
 )
 def test_estimated_means_lie_within_the_stated_band(
-    place: str, latitude_deg: float, altitude_m: float, january_c: float, july_c: float
+    place: str, latitude_deg: float, longitude_deg: float, altitude_m: float, january_c: float, july_c: float
 ) -> None:
     """Climate normals of well-known stations, from memory, good to a kelvin."""
     means = estimated_climate(latitude_deg, altitude_m)[0]
+    assert estimate_holds(latitude_deg, longitude_deg), place
     assert abs(means[0] - january_c) <= MEAN_BAND_K, place
     assert abs(means[6] - july_c) <= MEAN_BAND_K, place
 
 
+@pytest.mark.parametrize(
+    ("place", "latitude_deg", "longitude_deg", "altitude_m", "january_c"),
+    [
+        ("Karasjok", 69.5, 25.5, 135.0, -16.0),
+        ("Kautokeino", 69.0, 23.0, 307.0, -15.5),
+        ("Faroe Islands", 62.0, -6.8, 50.0, 4.0),
+        ("Shetland", 60.1, -1.2, 82.0, 4.0),
+        ("Reykjavik", 64.1, -21.9, 50.0, 0.0),
+    ],
+)
+def test_where_the_estimate_misses_within_its_region_it_misses_by_no_more_than_is_said(
+    place: str, latitude_deg: float, longitude_deg: float, altitude_m: float, january_c: float
+) -> None:
+    """Januaries from memory, good to a kelvin."""
+    over_k = estimated_climate(latitude_deg, altitude_m)[0][0] - january_c
+    assert estimate_holds(latitude_deg, longitude_deg), place
+    assert MEAN_BAND_K < over_k <= LAPLAND_K or -ISLANDS_K <= over_k < -MEAN_BAND_K, place
+
+
+@pytest.mark.parametrize(
+    ("place", "latitude_deg", "longitude_deg", "altitude_m", "january_c"),
+    [
+        ("Winnipeg", 49.9, -97.1, 240.0, -16.0),
+        ("Montreal", 45.5, -73.7, 36.0, -9.5),
+        ("Halifax", 44.9, -63.5, 145.0, -5.5),
+        ("Fairbanks", 64.8, -147.7, 140.0, -22.0),
+        ("Harbin", 45.75, 126.6, 150.0, -18.0),
+        ("Sapporo", 43.1, 141.3, 17.0, -3.5),
+        ("Vladivostok", 43.1, 131.9, 180.0, -12.0),
+        ("Ulan Bator", 47.9, 106.9, 1300.0, -21.0),
+        ("Yakutsk", 62.0, 129.7, 100.0, -38.0),
+        ("Perm", 58.0, 56.3, 170.0, -13.5),
+        ("Orenburg", 51.7, 55.1, 110.0, -12.5),
+        ("Erzurum", 40.0, 41.3, 1758.0, -11.0),
+    ],
+)
+def test_estimate_does_not_hold_where_a_january_is_colder_than_its_band(
+    place: str, latitude_deg: float, longitude_deg: float, altitude_m: float, january_c: float
+) -> None:
+    """Januaries from memory, good to a kelvin: each more than the band below the estimate."""
+    assert estimated_climate(latitude_deg, altitude_m)[0][0] - january_c > MEAN_BAND_K, place
+    assert not estimate_holds(latitude_deg, longitude_deg), place
+
+
 @pytest.mark.parametrize("path", [SAND_POINT, GREENSBORO, MIAMI])
-def test_estimated_means_far_from_europe_lie_within_the_wide_band(path: Path) -> None:
-    found, frame, _ = year_of(path)
-    means = np.array(estimated_climate(found.station.latitude_deg, found.station.altitude_m)[0])
-    assert np.abs(means - frame["temp_air"].groupby(frame.index.month).mean().to_numpy()).max() < WIDE_BAND_K
+def test_estimate_does_not_hold_in_north_america(path: Path) -> None:
+    station = year_of(path)[0].station
+    assert not estimate_holds(station.latitude_deg, station.longitude_deg)

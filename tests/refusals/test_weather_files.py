@@ -30,7 +30,9 @@ ROOT = Path(__file__).parents[2]
 EPW = (ROOT / "weather_samples" / "invented_station.epw").read_text()
 INDEX = pd.date_range("2027-01-09", periods=60, freq="h")
 PLACE = {"latitude_deg": 58.4, "longitude_deg": 22.5, "altitude_m": 4.0}
-FAHRENHEIT = "if it is in °F, convert it with (F - 32) / 1.8 (a CSV may name the column temp_air_f)"
+FAHRENHEIT = (
+    "if it is in °F, convert it with (F - 32) / 1.8 (a CSV may name the column temp_air_f), if in K, subtract 273.15"
+)
 
 
 def table(value: Any = "-3.0", name: str = "temp_air", first: str = "-3.0") -> str:
@@ -164,6 +166,10 @@ CSV_FAULTS: dict[str, tuple[str, str]] = {
         f"own.csv: temp_air must be in °C, got a mean of 27.0 where about -4 °C is usual for the place and season; "
         f"{FAHRENHEIT}.",
     ),
+    "kelvin": (
+        table("270.15"),
+        f"FILE: temp_air must be in °C, got nothing below 270.1; {FAHRENHEIT}.",
+    ),
     "hotter_than_the_earth": (
         changed(9, "2027-01-09 07:00,68.0"),
         f"FILE: temp_air must lie between -90 and 60 °C, got -3 to 68; {FAHRENHEIT}.",
@@ -177,6 +183,11 @@ CSV_FAULTS: dict[str, tuple[str, str]] = {
         "FILE: relative_humidity must lie between 0 and 105 %, got 850 to 850; "
         "check the column; a share from 0 to 1 needs multiplying by 100.",
     ),
+    "humidity_as_a_share": (
+        table("0.85", "relative_humidity"),
+        "FILE: relative_humidity must be in %, got nothing above 0.85; "
+        "check the column; a share from 0 to 1 needs multiplying by 100.",
+    ),
     "negative_humidity": (
         table("-5", "relative_humidity"),
         "FILE: relative_humidity must lie between 0 and 105 %, got -5 to -5; "
@@ -184,15 +195,23 @@ CSV_FAULTS: dict[str, tuple[str, str]] = {
     ),
     "negative_wind": (
         table("-2", "wind_speed"),
-        "FILE: wind_speed must lie between 0 and 75 m/s, got -2 to -2; if it is in km/h, divide by 3.6.",
+        "FILE: wind_speed must lie between 0 and 75 m/s, got -2 to -2; if it is in km/h, divide by 3.6, "
+        "in knots by 1.944.",
     ),
     "pressure_in_hectopascals": (
         table("1013", "pressure"),
-        "FILE: pressure must lie between 45000 and 110000 Pa, got 1013 to 1013; if it is in hPa, multiply by 100.",
+        "FILE: pressure must lie between 45000 and 110000 Pa, got 1013 to 1013; if it is in hPa or mbar, "
+        "multiply by 100, in kPa by 1000, in mmHg by 133.3.",
     ),
     "brighter_than_the_sun": (
         table("1800", "ghi"),
-        "FILE: ghi must lie between -50 and 1500 W/m², got 1800 to 1800; correct or remove the wrong values.",
+        "FILE: ghi must lie between -50 and 1500 W/m², got 1800 to 1800; if it is in kJ/m² an hour, "
+        "divide by 3.6, in J/m² by 3600.",
+    ),
+    "sun_in_kilowatt_hours": (
+        table("0.2", "ghi"),
+        "own.csv: ghi must be in W/m², got nothing above 0.2 where a clear sky gives 115; if it is in kWh/m² an hour, "
+        "multiply by 1000, in MJ/m² by 277.8, or leave the column out.",
     ),
     "cloud_in_percent": (
         table("80", "cloud"),
@@ -390,11 +409,18 @@ def test_faulty_typical_year_gets_its_sentence(tmp_path: Path, name: str) -> Non
     assert refused(path, lambda: read_any(path)) == sentence
 
 
-def one_tour(weather: dict[str, Any], start: str = "2027-01-09", end: str = "2027-01-20") -> Tour:
-    stop = {"place": "Kuressaare", "arrive": f"{start}T12:00", "latitude_deg": 58.25, "longitude_deg": 22.48}
+def one_tour(
+    weather: dict[str, Any],
+    start: str = "2027-01-09",
+    end: str = "2027-01-20",
+    place: str = "Kuressaare",
+    at: tuple[float, float] = (58.25, 22.48),
+    timezone: str = "Europe/Riga",
+) -> Tour:
+    stop = {"place": place, "arrive": f"{start}T12:00", "latitude_deg": at[0], "longitude_deg": at[1]}
     return Tour.model_validate(
         {
-            "timezone": "Europe/Riga",
+            "timezone": timezone,
             "start": f"{start}T12:00",
             "end": f"{end}T12:00",
             "stops": [stop | {"altitude_m": 4.0}],
@@ -421,6 +447,35 @@ def test_weather_that_does_not_cover_the_tour(tmp_path: Path, start: str, end: s
         f"FILE: the weather must cover the tour, {got}, got 2027-01-09 00:00 to 2027-01-11 12:00; "
         "take a longer record or move the tour's dates."
     )
+
+
+GUESSED = (
+    "weather.climate.mean_c must give twelve monthly mean temperatures [°C], got none; from latitude and altitude they "
+    "can be estimated only in Europe and round the Mediterranean (27 to 72° N, 25° W to 40° E) and from 33 to 56° S, "
+    "and elsewhere a January inland may be 15 to 30 K colder: take them from the nearest weather station, or name a "
+    "weather file."
+)
+
+
+def test_tour_where_no_estimate_holds_needs_monthly_means(tmp_path: Path) -> None:
+    """With means, or with a file for all, it needs none; southern stops are estimated."""
+    path = tmp_path / "own.csv"
+    path.write_text(table())
+    winnipeg = {"place": "Winnipeg", "at": (49.9, -97.1), "timezone": "America/Winnipeg"}
+    one = one_tour({}, end="2027-01-10", **winnipeg)
+    assert refused(path, lambda: for_tour(one, Timeline.of(one), folder=tmp_path)) == f"weather at Winnipeg: {GUESSED}"
+    assert len(for_tour(one, Timeline.of(one), folder=tmp_path, file_for_all=path).frame) == 24
+    known = one_tour({"climate": {"mean_c": [-16.0] * 12}}, end="2027-01-10", **winnipeg)
+    assert len(for_tour(known, Timeline.of(known), folder=tmp_path).frame) == 24
+    south = one_tour({}, end="2027-01-10", place="Tekapo", at=(-44.0, 170.5), timezone="Pacific/Auckland")
+    assert len(for_tour(south, Timeline.of(south), folder=tmp_path).frame) == 24
+
+
+def test_coordinates_that_were_swapped_are_asked_about_where_no_estimate_holds(tmp_path: Path) -> None:
+    one = one_tour({}, place="Ivalo", at=(27.4, 68.6), timezone="Europe/Helsinki")
+    told = refused(tmp_path, lambda: for_tour(one, Timeline.of(one), folder=tmp_path)).split("\n")
+    assert told[0] == f"weather at Ivalo: {GUESSED}"
+    assert told[1].startswith("Is Ivalo (27.4° N, 68.6° E) right for Europe/Helsinki?")
 
 
 def test_source_of_another_kind_than_the_file(tmp_path: Path) -> None:

@@ -188,6 +188,18 @@ def test_a_part_at_minus_1_freezes_in_its_night_only() -> None:
     assert accepted(section) == "Down to freezing: water pipes (1 of 2 days from noon, down to −2 °C)."
 
 
+def test_on_a_phone_each_part_has_its_lowest_temperature_below_its_name() -> None:
+    """Where the map's cells are too narrow for figures; a name is shown as it was typed."""
+    pipes, tank = np.full(49, 12.0), np.full(49, 4.0)
+    pipes[30] = -1.2
+    chart = frost(SCENE, {"grey <tank>": tank, "water pipes": pipes}).figure
+    assert chart is not None
+    labels = chart.narrow["yaxis"]
+    assert labels["ticktext"] == ["water pipes<br>lowest −2 °C", "grey &lt;tank&gt;<br>lowest 4 °C"]
+    assert labels["tickvals"] == list(chart.traces[0]["y"])
+    assert "ticktext" not in chart.layout["yaxis"]
+
+
 def test_of_many_frozen_parts_the_coldest_two_are_told_at_length_and_every_one_by_name() -> None:
     parts = {f"tank {k}": np.full(49, -1.0 * k) for k in range(1, 5)}
     assert accepted(frost(SCENE, parts)) == (

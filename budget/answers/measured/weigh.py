@@ -34,8 +34,8 @@ LEVELS = (0.1, 0.5, 0.9)
 class Forecast:
     """What is ahead, seen from ``at``: P10, P50, P90 of the gas a day until the tour's end and of the run-out time.
 
-    ``was_*`` are the same days ahead as seen without this reading. A run-out of None lies beyond the tour.
-    ``effective`` is the effective number of scenarios, 1 / sum(w²).
+    ``was_*`` are the same days ahead as seen without this reading. A run-out is told at the start of its hour; one of
+    None lies beyond the tour. ``effective`` is the effective number of scenarios, 1 / sum(w²).
     """
 
     at: dt.datetime
@@ -118,8 +118,18 @@ class Weighed:
         ]
         if now.run_out_early is not None:
             said.append(f"In one case of ten they are gone by {moment(now.run_out_early)}.")
-        said.append(f"{now.effective:.0f} effective scenarios of {self.scenarios} carry this.")
-        return (*said, *self.cautions)
+        return (*said, self._agreement(now.effective), *self.cautions)
+
+    def _agreement(self, effective: float) -> str:
+        """How many of the drawn scenarios the readings leave, and whether that is enough for the spread."""
+        if effective >= ENOUGH_EFFECTIVE:
+            agree, trust = f"about {least(effective)}", "enough"
+        else:
+            agree, trust = f"only about {least(effective)}", f"fewer than the {ENOUGH_EFFECTIVE:.0f} it takes"
+        return (
+            f"Of the {self.scenarios} winters and vans tried, {agree} agree with what was read, {trust} to trust the "
+            "spread told here."
+        )
 
 
 def answer(
@@ -164,8 +174,7 @@ def answer(
     cautions = list(_odd(road, found))
     if steps[-1].effective < ENOUGH_EFFECTIVE and seen:
         cautions.append(
-            "Few scenarios agree with all readings, so the ranges are rough: take more --scenarios, or look in the "
-            "logbook for a reading that cannot be."
+            "The ranges are rough: take more --scenarios, or look in the logbook for a reading that cannot be."
         )
     return Weighed(
         steps=tuple(steps),
@@ -268,5 +277,5 @@ class _View:
         at = empty_h[order][np.searchsorted(np.cumsum(weights[order]), level).clip(0, len(order) - 1)]
         if not np.isfinite(at):
             return None
-        time: dt.datetime = (self.edges[0] + pd.Timedelta(hours=float(at))).floor("min").to_pydatetime()
+        time: dt.datetime = (self.edges[0] + pd.Timedelta(hours=float(np.floor(at)))).to_pydatetime()
         return time

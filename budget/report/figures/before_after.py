@@ -45,7 +45,7 @@ def forecasts(rows: Sequence[tuple[pd.Timestamp, str, Three, Three, float, float
     """The forecast before and after each reading.
 
     ``rows``: time, reading, P10, P50, P90 of the gas a day from then to the end before and after it [kg/day], gas left
-    [kg], effective scenarios.
+    [kg], how many scenarios agree with it (effective number).
     """
     names = [f"{moment(at)}: {reading}" for at, reading, *_ in rows]
     told = [
@@ -64,7 +64,7 @@ def forecasts(rows: Sequence[tuple[pd.Timestamp, str, Three, Three, float, float
         "after it", f"Forecast before and after each reading, one row a reading. {answer}",
     )  # fmt: skip
     columns = (
-        "reading", "before P10 [kg/day]", "P50", "P90", "after P10 [kg/day]", "P50 ", "P90 ", "left [kg]", "effective",
+        "reading", "before P10 [kg/day]", "P50", "P90", "after P10 [kg/day]", "P50 ", "P90 ", "left [kg]", "agreeing",
     )  # fmt: skip
     cells = tuple(
         (name, *(number(v, 2) for v in (*b, *n)), number(kg, 1), number(count))

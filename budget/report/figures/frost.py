@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
+from budget.report import theme
 from budget.report.figures.night_map import degrees, night_map
 from budget.report.scene import Scene
 from budget.report.section import Chart, Section, Table
@@ -48,6 +49,8 @@ def frost(
         degrees,
     )  # fmt: skip
     answer = _answer(names, lowest, nights, keep_c, frozen or {})
+    rows_at = [theme.written(named(name)) for name in names]
+    lows = [f"{row}<br>lowest {least_celsius(np.nanmin(temps))}" for row, temps in zip(rows_at, lowest, strict=True)]
     chart = Chart(
         traces,
         frame,
@@ -55,6 +58,8 @@ def frost(
         height_px,
         spoken=0,
         lines=len(names),
+        # A phone's cells have no room for the figures of many nights: the lowest stands below each part's name.
+        narrow={"yaxis": {**frame["yaxis"], "tickvals": rows_at, "ticktext": lows, "tickfont": {"size": 10}}},
     )
     rows = tuple(
         (named(name), *(number(rounded_down(v, 0.1), 1) for v in row), number(rounded_down(np.nanmin(row), 0.1), 1))

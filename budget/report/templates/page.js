@@ -4,7 +4,7 @@
   const figures = read("figures"), palettes = read("palettes");
   const root = document.documentElement, dark = matchMedia("(prefers-color-scheme: dark)");
   const touch = matchMedia("(pointer: coarse)");
-  const narrow_px = 560, print_px = 660;
+  const narrow_px = 560, print_px = 660, most_cells = 6; // cells in a row that have room for a figure on a phone
   const drawn = {}, chosen = {}; // by figure and trace: what was drawn as visible, and what the reader switched
   let printing = false, range = null, moving = false;
 
@@ -31,7 +31,7 @@
       for (const [key, part] of Object.entries(figure.narrow)) layout[key] = part;
       layout.margin.l = 44; layout.margin.r = Math.min(layout.margin.r, 44);
       for (const trace of figure.data) {
-        if (trace.type === "heatmap") delete trace.texttemplate;
+        if (trace.type === "heatmap" && trace.x.length > most_cells) delete trace.texttemplate;
         if (trace.meta === "aside") trace.visible = "legendonly";
       }
     }
