@@ -10,12 +10,11 @@ from typing import Any
 import numpy as np
 
 from budget.answers.bedtime import bedtime_min
-from budget.answers.fed import POWERED, dies, powered
+from budget.answers.fed import dies, powered
 from budget.answers.night import OFF, WARM_BAND_K, Setback, at_time_c, clock, minute_of_quarters, run_setbacks
 from budget.answers.prepared import Prepared
 from budget.engine.batch import Many
 from budget.errors import InputFault
-from budget.rounding import least, need
 from budget.weather.air import Floats
 
 NIGHT_C = (OFF, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0)
@@ -128,68 +127,11 @@ class BestSchedule:
             "tried": len(self.tried),
         }
 
-    def _all_electric(self, one: Tried) -> bool:
-        """No gas burns, neither as planned nor so: the mains are told instead."""
-        return self.planned_mains_kwh > 0.0 and not self.planned_kg and not one.gas_kg
-
     def sentences(self) -> list[str]:
         """In plain words."""
-        told = [*([POWERED] if self.as_if_powered else []), *_idle(self.nearest, self.limits)]
-        if self.best is None:
-            near = self.nearest
-            missed = ", ".join(f"{WORDS[name]} by {need(short, 1)} {UNIT[name]}" for name, short in near.short.items())
-            none = f"None of {len(self.tried)} settings keeps every limit: {self.limits.words()}."
-            if (most := self.not_held) is not None:
-                return [
-                    *told,
-                    none,
-                    f"The heater cannot hold any of them: even {_words(most)}, the coldest is "
-                    f"{' and '.join(_coldest(most, self.limits))}.",
-                ]
-            takes = f"{near.mains_kwh:.0f} kWh of the mains" if self._all_electric(near) else f"{near.gas_kg:.1f} kg"
-            return [*told, none, f"The nearest, {_words(near)}, takes {takes} and misses {missed}."]
-        pipes = f"{least(self.best.lowest_pipes_c, 1)} °C at the pipes"
-        best, difference = self.best, self.planned_kg - self.best.gas_kg
-        against = f"{abs(difference):.1f} kg {'less' if difference >= 0.0 else 'more'} than the tour as planned"
-        takes = f"It takes {best.gas_kg:.1f} kg, {against}"
-        what, saved_kwh = "gas", self.planned_mains_kwh - best.mains_kwh
-        if self._all_electric(best):
-            what, more = "electricity", "less" if saved_kwh >= 0.0 else "more"
-            takes = f"It takes {best.mains_kwh:.0f} kWh of the mains, {abs(saved_kwh):.0f} kWh {more} than planned"
-        elif best.mains_kwh > 0.0 or self.planned_mains_kwh > 0.0:
-            takes += f", and {best.mains_kwh:.0f} instead of {self.planned_mains_kwh:.0f} kWh of the mains"
-        return [
-            *told,
-            f"Least {what} within the limits ({self.limits.words()}): {_words(best)}. {takes}.",
-            f"It keeps {', '.join(_coldest(best, self.limits, pipes))}, and uses {best.fan_ah:.0f} Ah of fan.",
-        ]
+        from budget.answers.best_schedule_words import sentences
 
-
-def _coldest(one: Tried, limits: Limits, *more: str) -> list[str]:
-    """How cold it gets asleep and at the warm time, each where somebody is there to feel it, and what else is kept."""
-    kept = ((one.coldest_asleep_c, "asleep"), (one.coldest_at_warm_time_c, f"at {limits.warm_at}"))
-    return [*(f"{least(coldest_c, 1)} °C {when}" for coldest_c, when in kept if coldest_c is not None), *more]
-
-
-def _idle(one: Tried, limits: Limits) -> list[str]:
-    """Which limits do not apply, since nobody is there."""
-    told = []
-    if one.coldest_asleep_c is None:
-        told.append(f"Nobody sleeps on board on this tour: {limits.asleep_c:g} °C asleep is no limit here.")
-    if one.coldest_at_warm_time_c is None:
-        told.append(
-            f"Nobody is in through the night until {limits.warm_at}: {limits.warm_c:g} °C then is no limit here."
-        )
-    return told
-
-
-WORDS = {
-    "asleep_c": "the warmth asleep",
-    "warm_c": "the warmth in the morning",
-    "pipes_c": "the pipes' limit",
-    "fan_ah": "the fan's limit",
-}
-UNIT = {"asleep_c": "K", "warm_c": "K", "pipes_c": "K", "fan_ah": "Ah"}
+        return sentences(self)
 
 
 def answer(
@@ -317,10 +259,3 @@ def _mornings(ready: Prepared, inside_c: Floats, edge_minute: np.ndarray, warm_m
     values = at_time_c(inside_c, edge_minute, warm_min)
     kept: Floats = values[:, here[days] & slept]
     return kept
-
-
-def _words(one: Tried) -> str:
-    if one.planned:
-        return "the tour's own settings"
-    night = "off at night" if one.night_c is None else f"{one.night_c:g} °C at night"
-    return f"{night}, timer at {one.timer}"

@@ -595,7 +595,6 @@ def schedule_told(best: Any, powered: bool = False, **changes: Any) -> list[str]
     given: dict[str, Any] = {"planned_kg": 3.94, "limits": best_schedule.Limits(), "not_held": None,
                              "planned_mains_kwh": 0.0} | changes  # fmt: skip
     found: Any = Found(best=best, nearest=nearest, tried=tries, as_if_powered=powered, **given)
-    found._all_electric = lambda one: best_schedule.BestSchedule._all_electric(found, one)
     return best_schedule.BestSchedule.sentences(found)
 
 
