@@ -146,7 +146,7 @@ def test_without_an_evening_off_the_grid_it_is_told_why() -> None:
     hours = pd.date_range("2027-01-14 10:00", periods=48, freq="h")
     hooked = np.ones(48, dtype=bool)
     assert battery_words.no_stand(hours, hooked) == (
-        "No evening of this tour is off the grid: the hook-up carries the battery."
+        "No evening of this tour is off the grid, where the battery would have to last by itself."
     )
     hooked[8] = False
     assert battery_words.no_stand(hours, hooked) == (
