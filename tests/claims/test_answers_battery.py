@@ -91,6 +91,7 @@ def test_a_drive_brings_back_loads_that_are_cut_out_and_is_counted_from_its_end(
     (stand,) = found.stands
     assert stand.cut_out and stand.lasts_h == 0
     charge = run.stock("charge_ah")[run.hour_of(AT)]
+    assert charge == pytest.approx(10.0, abs=1.0)  # of 100 Ah: but for the heater's first quarter nothing was drawn
     by_hand_h = (floor_ah(run) - charge + 24.0 * LOAD_A) / (0.97 * (ALTERNATOR_A - LOAD_A) + LOAD_A)
     assert stand.drive_h == pytest.approx(by_hand_h + 0.125, abs=0.3)
     assert stand.cut_out_at_share == pytest.approx(floor_ah(run) / 100.0, rel=1e-9)
@@ -101,8 +102,8 @@ def test_a_drive_brings_back_loads_that_are_cut_out_and_is_counted_from_its_end(
     assert found.sentences[:2] == (
         f"As cold as the battery is on these evenings, its loads are cut out at {cut} % of the rated charge and come "
         f"back at {back:.0f} %.",
-        f"Tue 12 Jan 18:00 at {place} (8 % of charge): the loads are cut out already, and stay so until it is charged "
-        f"to {need(back)} % or a charger feeds them.",
+        f"Tue 12 Jan 18:00 at {place} ({charge:.0f} % of charge): the loads are cut out already, and stay so until it "
+        f"is charged to {need(back)} % or a charger feeds them.",
     )
 
 

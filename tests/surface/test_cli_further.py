@@ -24,8 +24,9 @@ def test_tonight_is_asked_with_what_it_takes_whatever_the_run_comes_to(
     index = pd.date_range("2027-01-12 12:00", periods=30, freq="h", tz="Europe/Riga")
     stocks = pd.DataFrame({"gas_left_kg": gas_kg, "charge_share": charge_share, "living_air_c": 18.0}, index=index)
     van = Found(heater=Found(sensor_zone="living"), gas=Found(bottles=(Found(net_kg=2.75),)))
+    run = Found(stocks=stocks, timeline=Found(index=index), van=van, air_c=lambda zone: stocks[f"{zone}_air_c"])
     further: Any = Found(
-        result=Found(stocks=stocks, timeline=Found(index=index), van=van), scenarios=20, seed=1, prepared=None,
+        result=run, scenarios=20, seed=1, prepared=None,
         _coldest_evening_off_grid=index[10],
     )  # fmt: skip
     monkeypatch.setattr(tonight, "answer", lambda prepared, **asked: asked)
