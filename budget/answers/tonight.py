@@ -14,9 +14,10 @@ from budget.answers.night_cases import HAND
 from budget.answers.night_ready import Evening, Hand
 from budget.answers.night_settings import Option, options
 from budget.answers.night_wish import hours_asleep, minutes_asked, until, wish_of
+from budget.answers.odds import OFFTAKE
 from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
-from budget.answers.tonight_verdict import YES_SHARE, Verdict, verdict_of
+from budget.answers.tonight_verdict import LEAST_KG, YES_SHARE, Verdict, verdict_of
 from budget.engine import arrays as A
 from budget.engine.layout import FIXED_LOADS
 from budget.moments import later
@@ -49,8 +50,8 @@ class Tonight:
     ``need`` [kg] and ``need_charge`` [Ah] are what it takes with gas and charge to the morning, ``sure_kg`` and
     ``sure_ah`` what is enough in all but one case of twenty; ``usable_ah`` is what the battery holds above its cut-out
     now, ``full_ah`` what it holds so when full. ``asked`` says where the night's settings came from.
-    ``more_nights_p90``: such nights that the gas alone is
-    enough for, each at the P90 of the need.
+    ``more_nights_p90``: such nights that the gas alone is enough for, each at the P90 of the need; None where none is
+    burned, or where gas does not flow in more than one case of twenty.
 
     All shares are of the night's own setting with its timer: ``fails_share`` goes short, ``cold_share`` is not warm
     enough although nothing runs short, in ``pipes_freeze_share`` the pipes come to 0 °C, in ``drained_share`` the frost
@@ -84,7 +85,7 @@ class Tonight:
     drained_share: float
     amiss_share: float
     hand: Hand | None
-    more_nights_p90: float
+    more_nights_p90: float | None
     charge_in_the_morning: Quantiles
     outdoor_low: Quantiles
     climate_low: Quantiles
@@ -152,7 +153,7 @@ class Tonight:
                 "one_in_ten_at": None if self.stop.one_in_ten_at is None else self.stop.one_in_ten_at.isoformat(),
                 "lowest_inside_c": round(self.stop.lowest_inside_c, 1),
             },
-            "more_nights_p90": round(self.more_nights_p90, 1),
+            "more_nights_p90": _rounded(self.more_nights_p90),
             "charge_in_the_morning": self.charge_in_the_morning.as_dict("share", 4),
             "outdoor_low": self.outdoor_low.as_dict("c", 1),
             "climate_low": self.climate_low.as_dict("c", 1),
@@ -237,7 +238,7 @@ def answer(
         drained_share=float(outcome.drained.mean()),
         amiss_share=float(outcome.amiss.mean()),
         hand=night.hand(cases, planned) if outcome.short[HAND].any() else None,
-        more_nights_p90=gas_left_kg / max(need.p90, 1e-6),
+        more_nights_p90=_nights(gas_left_kg, need.p90, float(outcome.short[OFFTAKE].mean())),
         charge_in_the_morning=Quantiles.of(many.trace[:, -1, 1]),
         outdoor_low=outdoor_low,
         climate_low=outdoor_low if forecast_low_c is None else climate_lows_c(prepared, first, last, seed),
@@ -270,6 +271,11 @@ def _stop(ends: tuple[Floats, Floats], inside_c: Floats, start: dt.datetime) -> 
 def _lowest_c(trace_c: Floats, which: Mask) -> float | None:
     """How cold it gets in the middle one of the cases chosen, None where none is. [°C]"""
     return float(np.median(trace_c[which].min(axis=1))) if which.any() else None
+
+
+def _nights(gas_left_kg: float, need_kg: float, offtake_share: float) -> float | None:
+    """How many nights the gas is enough for, where any is burned and what is there flows."""
+    return None if need_kg < LEAST_KG or offtake_share > YES_SHARE else gas_left_kg / need_kg
 
 
 def _rounded(value: float | None) -> float | None:

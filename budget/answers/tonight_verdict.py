@@ -6,6 +6,7 @@ from typing import Literal
 
 YES_SHARE = 0.05  # up to so many cases in which something goes amiss the answer is yes
 PROBABLY_SHARE = 0.2  # up to so many probably, beyond better not
+LEAST_KG = 0.005  # a night that takes less gas takes none
 Verdict = Literal["yes", "probably", "better not"]
 
 

@@ -9,7 +9,7 @@ from budget.answers.night import LEADS_MIN
 from budget.answers.night_cases import COLD_K, COLD_SHARE, HAND
 from budget.answers.odds import CHARGE, GAS, OFFTAKE
 from budget.answers.quantiles import chance_half_width
-from budget.answers.tonight_verdict import PROBABLY_SHARE, YES_SHARE
+from budget.answers.tonight_verdict import LEAST_KG, PROBABLY_SHARE, YES_SHARE
 from budget.moments import clock, hours_between, short
 from budget.rounding import least, need
 from budget.wording import least_percent, most_percent, whole_percent
@@ -199,11 +199,17 @@ def _what_to_do(found: Tonight) -> Iterator[str]:
 
 def _needs(found: Tonight) -> Iterator[str]:
     kg = found.need
-    yield (
-        f"With gas and charge to {clock(found.morning)} the night takes {kg.p50:.2f} kg of gas, {need(kg.p90, 2)} kg "
-        f"or more in one case of ten; {found.gas_left_kg:g} kg of gas are enough for "
-        f"{least(found.more_nights_p90, 1)} nights of {need(kg.p90, 2)} kg."
-    )
+    if kg.p90 < LEAST_KG:
+        yield f"With charge to {clock(found.morning)} the night takes no gas."
+    else:
+        lasts = ""
+        if found.more_nights_p90 is not None:
+            nights = least(found.more_nights_p90, 1)
+            lasts = f"; {found.gas_left_kg:g} kg of gas are enough for {nights} nights of {need(kg.p90, 2)} kg"
+        yield (
+            f"With gas and charge to {clock(found.morning)} the night takes {kg.p50:.2f} kg of gas, {need(kg.p90, 2)} "
+            f"kg or more in one case of ten{lasts}."
+        )
     if found.binds == CHARGE:
         yield (
             f"It takes {found.need_charge.p50:.0f} Ah of charge, {need(found.need_charge.p90)} Ah or more in one case "

@@ -775,6 +775,15 @@ CHARGE_OF_NIGHT = ("It takes 21 Ah of charge, 29 Ah or more in one case of ten; 
                    "cut-out, less when cold.")  # fmt: skip
 
 
+def test_nights_are_counted_only_of_gas_that_is_burned_and_flows() -> None:
+    assert (tonight._nights(5.0, 2.0, 0.05), tonight._nights(5.0, 2.0, 0.06)) == (2.5, None)
+    assert (tonight._nights(5.0, 0.005, 0.0), tonight._nights(5.0, 0.004, 0.0)) == (1000.0, None)
+    held_up = tonight_told({odds.OFFTAKE: 0.83}, more_nights_p90=None)
+    assert THE_NIGHT.split(";", maxsplit=1)[0] + "." in held_up
+    electric = tonight_told(need=Found(p50=0.0, p90=0.0), more_nights_p90=None)
+    assert "With charge to 08:00 the night takes no gas." in electric
+
+
 def timer(share: str = "0 %") -> str:
     return ("For 19 °C at 07:30 after a night at 14 °C, start the timer at 06:15: with gas and charge at hand that "
             f"goes short in {share} of the 200 cases.")  # fmt: skip
