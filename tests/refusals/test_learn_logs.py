@@ -76,7 +76,8 @@ def test_a_bottle_that_grows(tmp_path: Path) -> None:
     [
         (
             "time,inside_c\n2027-01-20 18:00,20\n2027-01-20 19:00,19\n",
-            ": a log must have the columns time, inside_c and outside_c, got time, inside_c; name one outside_c.",
+            ": a log must have the columns time, inside_c and outside_c, got time, inside_c; give a column the name "
+            "outside_c.",
         ),
         (
             "time,inside_c,outsde_c\n2027-01-20 18:00,20,1\n2027-01-20 19:00,19,1\n",

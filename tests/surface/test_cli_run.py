@@ -74,7 +74,8 @@ def test_a_tour_over_a_midnight_that_the_clocks_skip_or_a_change_of_half_an_hour
         f'title = "t"\ntimezone = "{zone}"\npeople = 2\ncomfort = "moderate"\nstart = {start}\n'
         '[[stops]]\nplace = "A"\nlatitude_deg = 37.7\nlongitude_deg = -25.6\naltitude_m = 4\nnights = 2\n'
         '[van]\nlength_m = 6.0\ninsulation = "foam 25-32 mm"\nheater = "warm-air and water heater 4 kW"\n'
-        'bottles = ["11 kg exchange"]\n',
+        'bottles = ["11 kg exchange"]\n'
+        f"[weather.climate]\nmean_c = {[14.0] * 12}\n",
         "utf-8",
     )
     assert call("check", "tour.toml", "-q").code == 0
