@@ -8,13 +8,18 @@ import re
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import pandas as pd
 import pytest
 from report_in_chromium import chromium, opened
 from sample_reports import MISCHIEF, demo, mischievous, whole, whole_parts, written_by
 
 from budget.answers.what_to_take import planned_swaps
 from budget.report import headline
+from budget.report.figures.frost import frost
 from budget.report.page import page
+from budget.report.scene import Scene
+from budget.report.section import Extras
 
 pytestmark = pytest.mark.skipif(chromium() is None, reason="no Chromium here; set BUDGET_CHROMIUM to its path")
 FIGURES = [k for k in range(1, 18) if k not in (6, 16)]  # the sixth section has sliders instead, one has a table
@@ -223,6 +228,24 @@ def test_on_a_phone_the_battery_curve_begins_near_its_question_and_other_zones_w
         tab.context.close()
     assert seen[360][0] < 150.0
     assert (seen[360][1], seen[1280][1]) == (["cab", "wet room", "garage"], [])
+
+
+def test_on_a_phone_a_map_of_few_nights_keeps_its_figures(browser: Any, tmp_path: Path) -> None:
+    """Two nights have room for them at 360 px, the demo's 24 have not; a wide page has for both."""
+    edges = pd.date_range("2027-01-20 12:00", periods=49, freq="h", tz="Europe/Riga")
+    few = frost(Scene(edges, ("here",) * 48, (False,) * 48), {"water pipes": np.full(49, -1.0)})
+    path = tmp_path / "report.html"
+    path.write_text(page(demo(), Extras(), [few]), encoding="utf-8")
+    seen = {}
+    for width in (360, 1280):
+        tab, _, _ = opened(browser, path, width)
+        maps = tab.evaluate(
+            "[...document.querySelectorAll('.chart')].flatMap(d => d.data).filter(t => t.type === 'heatmap')"
+            ".map(t => [t.x.length, Boolean(t.texttemplate)])"
+        )
+        seen[width] = {(nights, told) for nights, told in maps}
+        tab.context.close()
+    assert seen == {360: {(2, True), (24, False)}, 1280: {(2, True), (24, True)}}
 
 
 @pytest.mark.parametrize("width", [360, 700, 1280])
