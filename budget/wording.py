@@ -6,6 +6,7 @@ What is left, lowest or spare goes down, what is needed or missing goes up (``bu
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from budget.rounding import rounded_down, rounded_up
 
@@ -101,3 +102,8 @@ def amp_hours(value: float) -> str:
 def kilowatt_hours(value: float) -> str:
     """Heat to 1 kWh, above 100 to 5. [kWh]"""
     return f"{number(round(value / 5.0) * 5 if value >= 100.0 else value)} kWh"
+
+
+def listed(items: Sequence[str], last: str = "and") -> str:
+    """One, two and three."""
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} {last} {items[-1]}" if items else "nothing"

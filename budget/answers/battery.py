@@ -16,6 +16,7 @@ from budget.engine import arrays
 from budget.engine.layout import FIXED_LOADS
 from budget.engine.stepping import Floats
 from budget.stem import apart
+from budget.tour.timeline import on_a_charger
 from budget.van.charge import cut_out_at_share, reconnects_at_share, usable_ah
 
 if TYPE_CHECKING:
@@ -100,13 +101,9 @@ def answer(source: Result | Prepared | Detail, at: dt.datetime | str | None = No
 
 
 def evenings(run: Detail) -> list[int]:
-    """Hours that start at 18:00 with the van parked off the grid, somebody on board for the night.
-
-    To the battery a hook-up without a charger is none.
-    """
+    """Hours that start at 18:00 with the van parked off the grid, somebody on board for the night."""
     line = run.timeline
-    charged = (line.hookup_w > 0.0) & (run.van.power.mains_charger_a > 0.0)
-    off_grid = ~charged & (line.moving == 0) & (line.away < 1.0)
+    off_grid = ~on_a_charger(line.hookup_w, run.van.power.mains_charger_a) & (line.moving == 0) & (line.away < 1.0)
     return np.flatnonzero((run.index.hour == EVENING_H) & off_grid).tolist()
 
 

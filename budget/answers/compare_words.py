@@ -69,6 +69,11 @@ def _told_by(variant: Variant, base: Variant) -> tuple[float, float, float, str,
     return variant.saved_kg, base.gas_kg, NO_KG, "kg", "gas"
 
 
+def _share(saved: float, of: float) -> str:
+    """Of what the first takes, in brackets; nothing where it takes none."""
+    return f" ({whole_percent(abs(saved) / of)})" if of > 0.0 else ""
+
+
 def _amount(value: float, unit: str) -> str:
     return f"{value:.1f} {unit}" if unit == "kg" else f"{value:.0f} {unit}"
 
@@ -79,8 +84,7 @@ def _gas(variant: Variant, base: Variant) -> str:
     if abs(saved) < little:
         return f"'{variant.name}' takes as much {name} as '{base.name}', {_amount(of - saved, unit.split()[0])}{also}"
     verb, more = ("saves", "") if saved >= 0.0 else ("takes", " more")
-    share = f" ({whole_percent(abs(saved) / of)})" if of > 0.0 else ""
-    return f"'{variant.name}' {verb} {_amount(abs(saved), unit)}{more}{share} against '{base.name}'{also}"
+    return f"'{variant.name}' {verb} {_amount(abs(saved), unit)}{more}{_share(saved, of)} against '{base.name}'{also}"
 
 
 def _for_it(variant: Variant, base: Variant, other: int) -> str:
@@ -89,8 +93,7 @@ def _for_it(variant: Variant, base: Variant, other: int) -> str:
     also = and_mains(variant.mains_saved_kwh) if unit == "kg" else ""
     if abs(saved) < little:
         return f"This takes as much {name}, {_amount(of - saved, unit.split()[0])}{also}"
-    amount = _amount(abs(saved), unit)
-    share = f" ({whole_percent(abs(saved) / of)})" if of > 0.0 else ""
+    amount, share = _amount(abs(saved), unit), _share(saved, of)
     if saved < 0.0:
         said = f"This warmth takes {amount} more{share}" if other > 0 else f"It takes {amount} more even so"
     else:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,8 +15,17 @@ from budget.engine.layout import flow_width
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
 from budget.errors import InputFault
-from budget.moments import hours_between, instant
-from budget.results.need import Need, element_alone, fed, gas_everywhere, need_of, with_flow, with_power
+from budget.moments import instant
+from budget.results.need import (
+    Need,
+    element_alone,
+    fed,
+    gas_everywhere,
+    need_of,
+    with_automatic_changeover,
+    with_flow,
+    with_power,
+)
 from budget.tour.model import Tour
 from budget.tour.timeline import Timeline
 from budget.van.model import Van
@@ -43,13 +51,12 @@ class Detail:
 
     @classmethod
     def of(cls, source: Result | Prepared | Detail) -> Detail:
-        """From a result, or from a tour made ready, which is run once."""
+        """From a result, or from a tour made ready, which is run once; of a result always the same."""
         if isinstance(source, Detail):
             return source
-        shared = {name: getattr(source, name) for name in ("van", "tour", "timeline", "built", "hours", "wishes")}
         if isinstance(source, Prepared):
-            return cls(**shared, rows=source.rows, many=source.run())
-        return cls(**shared, rows=source.weather_rows, many=source.many)
+            return cls(**_shared(source), rows=source.rows, many=source.run())
+        return _of_result(source)
 
     @property
     def count(self) -> int:
@@ -103,7 +110,21 @@ class Detail:
 
     def with_power(self) -> Detail:
         """The same run with a battery that does not end."""
-        built = with_power(self.built)
+        return self._powered
+
+    def with_automatic_changeover(self) -> Detail:
+        """The same run with a changeover that needs no hand."""
+        return self._changed_over
+
+    @cached_property
+    def _powered(self) -> Detail:
+        return self._of(with_power(self.built))
+
+    @cached_property
+    def _changed_over(self) -> Detail:
+        return self._of(with_automatic_changeover(self.built))
+
+    def _of(self, built: BuiltVan) -> Detail:
         return replace(self, built=built, many=run_one(built, self.hours, self.rows, self.wishes))
 
     def fed(self) -> Detail:
@@ -151,7 +172,7 @@ class Detail:
             raise InputFault(
                 f"the time must exist, got {local:%Y-%m-%d %H:%M}, which the clocks skip there; choose another."
             )
-        hour = math.floor(hours_between(edges[0], time))
+        hour = self.timeline.hour_of(time)
         if not 0 <= hour < len(edges) - 1:
             raise InputFault(
                 f"the time must lie within the tour ({edges[0]:%Y-%m-%d %H:%M} to {edges[-1]:%Y-%m-%d %H:%M}), "
@@ -164,3 +185,12 @@ def first_hour(flag: Floats | np.ndarray) -> int | None:
     """First hour that is more than nothing, or None."""
     found = np.flatnonzero(np.asarray(flag) > 0)
     return int(found[0]) if found.size else None
+
+
+def _shared(source: Result | Prepared) -> dict[str, Any]:
+    return {name: getattr(source, name) for name in ("van", "tour", "timeline", "built", "hours", "wishes")}
+
+
+@lru_cache(maxsize=4)
+def _of_result(result: Result) -> Detail:
+    return Detail(**_shared(result), rows=result.weather_rows, many=result.many)

@@ -119,7 +119,7 @@ def warnings(van: Van, timeline: Timeline, weather: HourlyWeather) -> tuple[str,
     uses = uses_of(plan, set_c, flows)
     return (
         *_heater(van.heater.sensor_zone, list(hours.values())),
-        *too_little(plan, set_c, flows),
+        *too_little(plan, uses),
         *too_long(plan, set_c, flows, heats=not cold),
         *cold,
         *boiled_off(plan, hours, uses.heater_kg + uses.open_kg),

@@ -12,6 +12,7 @@ from budget.engine.stepping import Floats
 from budget.physics.burner import stage_value
 from budget.physics.properties import PROPANE_LOWER_KWH_PER_KG
 from budget.rounding import least, need
+from budget.tour.timeline import on_a_charger
 from budget.van.charge import usable_ah
 from budget.van.elements import glazing_w_per_k, opaque_w_per_k
 from budget.weather.sun import planes
@@ -101,12 +102,8 @@ def _when(plan: Plan, edge: int) -> str:
 
 
 def stays(plan: Plan, set_c: Floats, flows: Flows) -> list[Stay]:
-    """Every stay off the grid, each begun with a full battery, the tour's first with what is described.
-
-    To the battery a hook-up without a charger is none.
-    """
-    charged = (plan.timeline.hookup_w > 0.0) & (plan.van.power.mains_charger_a > 0.0)
-    off_grid = np.concatenate([[False], ~charged, [False]])
+    """Every stay off the grid, each begun with a full battery, the tour's first with what is described."""
+    off_grid = np.concatenate([[False], ~on_a_charger(plan.timeline.hookup_w, plan.van.power.mains_charger_a), [False]])
     edges = np.flatnonzero(np.diff(off_grid.astype(int)))
     battery = plan.van.power.battery
     found = []

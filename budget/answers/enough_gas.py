@@ -42,9 +42,8 @@ class Stock:
     empty: int | None
 
 
-def too_little(plan: Plan, set_c: Floats, flows: Flows) -> Iterator[str]:
+def too_little(plan: Plan, uses: Uses) -> Iterator[str]:
     """A sentence where the gas surely does not last, bottles full or as described and each chance taken."""
-    uses = uses_of(plan, set_c, flows)
     stock = stock_of(plan, uses.heater_kg + uses.open_kg)
     if stock.empty is None or stock.lacked_kg < LITTLE_KG:
         return

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -16,7 +15,7 @@ from budget.answers.quantiles import Quantiles
 from budget.engine import arrays as A
 from budget.engine.hour_arrays import no_more_than_saturated
 from budget.errors import InputFault
-from budget.moments import hours_between, instant
+from budget.moments import instant
 from budget.weather.air import Floats
 
 if TYPE_CHECKING:
@@ -100,11 +99,6 @@ def existing(prepared: Prepared, local: dt.datetime, option: str) -> dt.datetime
     return time
 
 
-def hour_of(prepared: Prepared, time: dt.datetime) -> int:
-    """The hour of the tour that holds an instant, also before its start and after its end."""
-    return math.floor(hours_between(prepared.timeline.edges[0], time))
-
-
 def window(prepared: Prepared, at: dt.datetime | None) -> tuple[int, int]:
     """First hour of the evening and the hour edge of the next 08:00."""
     index = prepared.timeline.index
@@ -116,7 +110,7 @@ def window(prepared: Prepared, at: dt.datetime | None) -> tuple[int, int]:
             raise InputFault(f"the tour must have an evening at {EVENING_H}:00, got none; give --at.")
         first = int(evenings[0])
     else:
-        first = hour_of(prepared, existing(prepared, at, "--at"))
+        first = prepared.timeline.hour_of(existing(prepared, at, "--at"))
         if not 0 <= first < len(index):
             raise InputFault(
                 f"--at must lie within the tour, {index[0]:%Y-%m-%d %H:%M} to "

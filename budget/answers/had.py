@@ -9,8 +9,7 @@ import numpy as np
 
 from budget.answers.prepared import Prepared
 from budget.engine.batch import Many
-from budget.engine.bottles import AUTOMATIC
-from budget.results.need import with_power
+from budget.results.need import with_automatic_changeover, with_power
 from budget.results.swaps import MISSING_KG
 from budget.weather.air import Floats
 
@@ -57,7 +56,8 @@ def marched_with_power(prepared: Prepared, many: Many, factors: Floats, **how: A
     if not again.size:
         return many
     built = with_power(prepared.built)
-    built.arrays["changeover"] = np.where(by_hand, AUTOMATIC, built.arrays["changeover"])
+    if by_hand:
+        built = with_automatic_changeover(built)
     weather_of = how.pop("weather_of")
     ready = replace(prepared, built=built)
     powered = ready.run_many(factors[again], weather_of=weather_of[again], **how)

@@ -10,6 +10,7 @@ from budget.answers.heater_size_words import COLDEST_C
 from budget.answers.trips import BORNE_SHARE, Trip, users_of
 from budget.moments import short
 from budget.rounding import least, need
+from budget.wording import listed
 
 if TYPE_CHECKING:
     from budget.answers.hookup import Stay, Supply
@@ -76,12 +77,9 @@ def _cold(lowest_c: float | None) -> str:
 def _no_element(supplies: Sequence[Supply]) -> str:
     """What fits beside fridge and charger, supply by supply, where the heater has no element."""
 
-    def listed(values: Sequence[str], last: str) -> str:
-        return f" {last} ".join(part for part in (", ".join(values[:-1]), values[-1]) if part)
-
     amps = listed([f"{each.supply_a:g}" for each in supplies], "or")
-    charged = listed([least(each.spare_w) for each in supplies], "and")
-    charging = listed([least(each.charging_spare_w) for each in supplies], "and")
+    charged = listed([least(each.spare_w) for each in supplies])
+    charging = listed([least(each.charging_spare_w) for each in supplies])
     return (
         f"{amps} A at {supplies[0].supply_v:g} V: no heat, since this heater has no electric element. Once the battery "
         f"is charged {charged} W fit, {charging} W while it charges."

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from budget.answers.detail import Detail, first_hour
-from budget.tour.week import Ints, Mask
+from budget.tour.week import Floats, Ints, Mask
 
 SMALL_KG = 1e-6
 LAST_OF_A_BOTTLE_KG = 0.2  # no flame lives on it; common practice, no source
@@ -29,10 +29,16 @@ class Chance:
     next_place: str | None
 
 
-def unserved(run: Detail) -> Mask:
-    """Hours in which a flame that was asked for had to do with less, whether or not the element heated."""
+def lacked_kg(run: Detail) -> Floats:
+    """Gas by the hour that flames were short of, whether or not the element heated. [kg]"""
     kg = run.flow("unserved_heating_kg") + run.flow("unserved_cooking_kg") + run.flow("unserved_fridge_kg")
-    return np.asarray(kg + run.beside_element_kg > SMALL_KG)
+    lacked: Floats = kg + run.beside_element_kg
+    return lacked
+
+
+def unserved(run: Detail) -> Mask:
+    """Hours in which a flame that was asked for had to do with less."""
+    return np.asarray(lacked_kg(run) > SMALL_KG)
 
 
 def out_of_gas(run: Detail) -> Mask:

@@ -17,6 +17,7 @@ from budget.engine.batch import base_factors
 from budget.rounding import least
 from budget.van.elements import opaque_u_w_per_m2k
 from budget.van.model import Van
+from budget.wording import listed
 
 SCREEN_R_M2K_PER_W = 0.6  # quilted outside screen with its air gap, common practice 0.4 to 0.9, no source
 SCREEN_KG_PER_M2 = 1.2
@@ -123,13 +124,9 @@ def _energy(measure: Measure, *, burns: bool) -> str:
         (saved if measure.mains_saved_kwh > 0.0 else taken).append(kwh)
     if ah and not brings:
         (saved if ah > 0 else taken).append(f"{abs(ah)} Ah")
-    told = [f"saves {_listed(saved)}"] if saved else []
-    told += [f"takes {_listed(taken)} more"] if taken else []
+    told = [f"saves {listed(saved)}"] if saved else []
+    told += [f"takes {listed(taken)} more"] if taken else []
     return ", ".join(told + [f"brings {ah} Ah"] * brings) or "saves nothing"
-
-
-def _listed(parts: list[str]) -> str:
-    return " and ".join(part for part in (", ".join(parts[:-1]), parts[-1]) if part)
 
 
 def answer(prepared: Prepared, costs: Mapping[str, float] | None = None) -> Measures:

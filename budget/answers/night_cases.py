@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from budget.answers.had import EMPTY_KG
 from budget.answers.odds import CHARGE, FREEZES_C, GAS, OFFTAKE
 from budget.answers.prepared import Prepared
 from budget.engine.batch import Many
@@ -15,7 +16,6 @@ from budget.tour.week import Mask
 from budget.weather.air import Floats
 
 HAND = "changeover by hand"
-EMPTY_KG = 0.1  # below this the bottles count as empty
 OFFTAKE_KG = 0.02  # heating that no bottle in use could feed, from which it counts
 COLD_K = 2.0  # below what is asked; more is not warm enough, common practice, no source
 COLD_SHARE = 0.25  # of the hours asleep, beyond which a night that stays so far below is not warm enough, likewise

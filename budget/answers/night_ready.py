@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from budget.answers.evening import with_gas_and_charge
-from budget.answers.night_cases import EMPTY_KG, Cases
+from budget.answers.had import EMPTY_KG
+from budget.answers.night_cases import Cases
 from budget.answers.prepared import Prepared, factor_rows
 from budget.tour.week import Mask
 from budget.weather.air import Floats

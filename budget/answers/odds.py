@@ -6,7 +6,7 @@ import datetime as dt
 import math
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -20,8 +20,6 @@ from budget.answers.prepared import Prepared
 from budget.answers.quantiles import Quantiles, chance_half_width
 from budget.answers.swaps_made import swaps_of
 from budget.answers.what_to_take import ToTake, carrying, taken_by, with_charge
-from budget.engine.hour_arrays import hour_records
-from budget.engine.van_arrays import build_van
 from budget.weather.air import Floats
 
 SCENARIOS = 1000
@@ -266,9 +264,7 @@ def _taken(prepared: Prepared) -> Prepared | None:
     take = _to_take(prepared)
     if not take.beyond(len(prepared.van.gas.bottles)):
         return None
-    van = carrying(prepared.van, take.bottles)
-    built = build_van(van, len(prepared.timeline.draw_s))
-    return replace(prepared, van=van, built=built, hours=hour_records(built, prepared.timeline))
+    return prepared.with_van(carrying(prepared.van, take.bottles))
 
 
 def _take(prepared: Prepared, kept: Kept, bottle_kg: float) -> Take:

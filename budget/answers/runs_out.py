@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,8 +11,6 @@ import numpy as np
 from budget.answers.detail import Detail, first_hour
 from budget.answers.last_chance import LAST_OF_A_BOTTLE_KG, out_of_gas, unserved
 from budget.answers.what_to_take import with_charge
-from budget.engine.batch import run_one
-from budget.engine.bottles import AUTOMATIC
 from budget.engine.stepping import Floats
 from budget.moments import hour_of_edge, short
 from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause
@@ -153,24 +151,16 @@ def held_up(run: Detail) -> dict[str, Mask]:
     return found
 
 
-def automatic(run: Detail) -> Detail:
-    """The same run with a changeover that needs no hand."""
-    arrays = run.built.arrays.copy()
-    arrays["changeover"] = AUTOMATIC
-    built = replace(run.built, arrays=arrays)
-    return replace(run, built=built, many=run_one(built, run.hours, run.rows, run.wishes))
-
-
 def _held_up_all_the_same(run: Detail) -> Mask:
     """Hours in which gas is short with an automatic changeover too, though a bottle holds some."""
-    changed = automatic(run)
+    changed = run.with_automatic_changeover()
     return unserved(changed) & ~out_of_gas(changed)
 
 
 def spared_by_automatic(run: Detail) -> Mask:
     """Hours in which gas was short for want of a hand alone, and is not with an automatic changeover."""
     waited = held_up(run).get(NO_HAND)
-    return np.zeros(run.count, dtype=bool) if waited is None else waited & ~unserved(automatic(run))
+    return np.zeros(run.count, dtype=bool) if waited is None else waited & ~unserved(run.with_automatic_changeover())
 
 
 def _dry_by_h(lacked: dict[str, Floats]) -> dict[str, int]:

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from budget.answers.evening import MORNING_H, climate_lows_c, existing, hour_of, planned_c, weather_of_night, window
+from budget.answers.evening import MORNING_H, climate_lows_c, existing, planned_c, weather_of_night, window
 from budget.answers.night import OFF
 from budget.answers.night_ready import Evening
 from budget.answers.prepared import Prepared
@@ -148,7 +148,7 @@ def answer(
     """
     start, back = existing(prepared, start, "--at"), existing(prepared, back, "--back")
     first, _ = window(prepared, start)
-    due = hour_of(prepared, back)
+    due = prepared.timeline.hour_of(back)
     if hours_between(start, back) <= 0.0 or due + 1 > prepared.hours_count:
         raise InputFault(f"the return must lie after leaving and within the tour, got {back:%Y-%m-%d %H:%M}.")
     last = _morning_after(prepared, due)

@@ -13,7 +13,7 @@ from budget.answers.conditions import LARGE_W, Conditions, Guard, hold, unlimite
 from budget.answers.detail import Detail, first_hour
 from budget.answers.enough import Plan
 from budget.answers.frozen import Frozen, frozen_of
-from budget.answers.last_chance import unserved
+from budget.answers.last_chance import lacked_kg, unserved
 from budget.answers.swaps_made import not_had_kg
 from budget.answers.what_to_take import powered, to_take
 from budget.answers.wrong_gas import WrongGas, wrong_gas
@@ -21,7 +21,8 @@ from budget.engine import arrays
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import build_van
 from budget.physics.properties import STANDARD_PRESSURE_PA
-from budget.results.need import BATTERY, UNSERVED
+from budget.results.need import BATTERY
+from budget.results.swaps import MISSING_KG
 from budget.tour.distance import doubts
 from budget.tour.week import Mask
 
@@ -31,7 +32,6 @@ if TYPE_CHECKING:
 WARM_UP_H = 4  # EN 1646-1 allows a heater so long from cold-soaked (from memory): meanwhile nothing is held
 COLD_K = 2.0  # below what was asked, from which a room is called too cold, as in tonight; a choice
 LEAST_H = 3  # of such hours on a tour, from which they are told; a choice
-FIRST_KG = 0.5  # of gas that is lacked before the battery cuts out, from which it is the gas that fails first
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,8 +114,7 @@ def answer(result: Result) -> Trouble:
 def _lacked_before_cut_out(run: Detail, lasting: Detail) -> bool:
     """Whether flames lacked gas, by more than a changeover, before the battery of the run as it stands cut out."""
     cut_out = first_hour(run.flow("cut_out_s"))
-    lacked_kg = sum(lasting.flow(name) for name in UNSERVED) + lasting.beside_element_kg
-    return float(lacked_kg[:cut_out].sum()) > FIRST_KG
+    return float(lacked_kg(lasting)[:cut_out].sum()) > MISSING_KG
 
 
 def too_cold(run: Detail) -> Mask:

@@ -76,7 +76,8 @@ def _outage(found: Outage) -> Section:
     """The cooling curve from the coldest evening on."""
     from budget.answers.outage_words import after, milestones
     from budget.report.figures.outage import outage
-    from budget.report.words import listed, named
+    from budget.report.words import named
+    from budget.wording import listed
 
     night = found.nights[0]
     hours = [hour for hour in night.parts[0].after_h if hour <= SHOWN_H]

@@ -16,7 +16,7 @@ from budget.moments import day, hour_of_edge, part_of_day, short
 from budget.report import trouble_words as words
 from budget.report.first_out import Supply, causes, nobody_changed_over
 from budget.report.section import Table
-from budget.report.words import listed, named
+from budget.report.words import named
 from budget.results.need import AS_IT_STANDS, BATTERY, GAS, WITH_POWER, with_enough
 from budget.results.notices import EMPTY_KG
 from budget.rounding import need, rounded_up
@@ -29,6 +29,7 @@ from budget.wording import (
     kilowatt_hours,
     least_celsius,
     least_percent,
+    listed,
     number,
 )
 

@@ -27,13 +27,12 @@ def with_odds(result: Result, odds: Odds, trouble: Trouble | None = None) -> str
     still burns nothing. What goes wrong is that of the tour's own run.
     """
     found = trouble_of(result) if trouble is None else trouble
-    told = f"{words.questions(found)}{_odds_told(result, odds, found)}".rstrip()
-    if odds.cut_out_share <= ONE_IN_TEN or "attery" in told:
-        return told
-    return f"{told} The battery cuts out in {_in_a_hundred(odds.cut_out_share)}, and the heater with it."
+    return f"{words.questions(found)}{_odds_told(result, odds, found)}".rstrip()
 
 
 def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
+    from budget.answers.odds import CHARGE
+
     unheated, later = f" {words.unheated(found)}", ""
     if found.gas_first and odds.cut_out_share > MOSTLY:
         later = f" The battery cuts out in {_in_a_hundred(odds.cut_out_share)} such tours, later than the gas."
@@ -51,32 +50,37 @@ def _odds_told(result: Result, odds: Odds, found: Trouble) -> str:
             f"{part_of_day(odds.cut_out_in_half)}, and the heater with it{frozen}{heater}: {first} {gas}, enough with "
             f"power in {lasts}{' of them' * (lasts == 'all')}{words.why_propane(found)}.{unheated}"
         )
+    often = ""
+    if not later and odds.cut_out_share > ONE_IN_TEN:
+        often = f" The battery cuts out in {_in_a_hundred(odds.cut_out_share)}, and the heater with it."
     gas, share = _enough(result, odds, found)
     if found.heater is not None:
         lasts = _in_a_hundred(share)
         lasts += " such tours" * (lasts == "all")
-        return f"{words.too_small(found)}{gas}, enough for the small one in {lasts}.{later}{unheated}"
+        return f"{words.too_small(found)}{gas}, enough for the small one in {lasts}.{later}{unheated}".rstrip() + often
     cold = f" {words.of_cold(found)}".rstrip()
     if found.wrong_gas:
         wrong = words.of_gas(found, result.summary["gas"]["planned_kg"])
         cold = f" It is {words.chill(found)}." if found.cold_h > 0.0 else ""
         share = odds.kilograms_last_share(result.summary["gas"]["planned_kg"])
         lasts = f"With as many kilograms of it {_in_a_hundred(share)} such tours have gas to the end."
-        return f"{wrong} {lasts}{cold}{later}{unheated}"
+        return f"{wrong} {lasts}{cold}{later}{unheated}".rstrip() + often
     if found.swaps:
-        said = f"Take {found.bottles} × {odds.bottle_kg:g} kg and swap {found.swaps if found.swaps > 1 else 'one'}"
-        said = f"{said} on the way"
-        binds = _binds(odds) if found.bottles <= len(result.van.gas.bottles) else _on_board(odds)
+        bottles = found.bottles
+        said = f"Take {bottles} × {odds.bottle_kg:g} kg and swap {found.swaps if found.swaps > 1 else 'one'} on the way"
     else:
         bottles = _bottles_in_nine(odds)
         said = f"Take {bottles} × {odds.bottle_kg:g} kg"
-        binds = _binds(odds) if bottles <= len(result.van.gas.bottles) else _on_board(odds)
+    on_board = bottles <= len(result.van.gas.bottles)
+    binds = _binds(odds) if on_board else _on_board(odds)
+    if on_board and odds.binds == CHARGE:
+        often = ""
     surer = _surer(odds) if found.swaps else ""
     quiet = binds == NOTHING and (found.frozen or found.cold_h > 0.0)
     power = "with power " if odds.cut_out_share > 0.0 else ""
     return (
         f"{words.of_water(found)}{said}: {power}{_in_a_hundred(share)} such tours have gas to the end{surer}"
-        f"{'' if quiet else f'; {binds}'}.{cold}{later}"
+        f"{'' if quiet else f'; {binds}'}.{cold}{later}{often}"
     )
 
 

@@ -26,7 +26,6 @@ from budget.report.figures.temperatures import temperatures
 from budget.report.figures.water import SHORT_L, water
 from budget.report.scene import Scene
 from budget.report.section import Section
-from budget.report.words import listed
 from budget.results.damp import condensed_by_night_g
 from budget.results.drying import drying_of
 from budget.results.frost import SOME_L, ice_words, valve_c
@@ -34,7 +33,7 @@ from budget.results.summary import swaps_of
 from budget.results.supplies import EMPTY, WHY, cut_out_shares, lacked_by_cause, reconnect_shares
 from budget.rounding import need
 from budget.stem import apart, stem
-from budget.wording import number
+from budget.wording import listed, number
 
 if TYPE_CHECKING:
     from budget.engine.van_arrays import Edge

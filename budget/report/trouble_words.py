@@ -7,9 +7,8 @@ from collections.abc import Sequence
 from budget.answers.frozen import AWAY, DRIVE, FERRY, OFF, Frozen
 from budget.answers.trouble import TooSmall, Trouble
 from budget.answers.wrong_gas import words as of_wrong_gas
-from budget.report.words import listed
 from budget.rounding import rounded_down, rounded_up
-from budget.wording import hours, kilograms_needed, least_celsius, number
+from budget.wording import hours, kilograms_needed, least_celsius, listed, number
 
 PARTS = {"pipes": "the pipes", "boiler": "the boiler", "fresh": "the fresh tank"}
 UNHEATED = {  # causes that are no want of gas, charge or heat: when, and what spares it

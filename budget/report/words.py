@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
@@ -24,11 +23,6 @@ def named(name: str) -> str:
 def keyed(name: str, letters: int = LONG_KEY) -> str:
     """A name cut to so many letters, for a legend."""
     return name if len(name) <= letters else f"{name[: letters - 1].rstrip()}…"
-
-
-def listed(items: Sequence[str]) -> str:
-    """One, two and three."""
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else "nothing"
 
 
 @cache

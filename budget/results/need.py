@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from budget.engine.batch import Many, run_one
+from budget.engine.bottles import AUTOMATIC
 from budget.engine.layout import FIXED_LOADS
 from budget.engine.stepping import Floats
 from budget.engine.van_arrays import BuiltVan
@@ -145,6 +146,13 @@ def with_power(built: BuiltVan) -> BuiltVan:
     arrays = built.arrays.copy()
     arrays["capacity_ah"] *= AMPLE_FACTOR
     arrays["start_share"] = 1.0
+    return replace(built, arrays=arrays)
+
+
+def with_automatic_changeover(built: BuiltVan) -> BuiltVan:
+    """The same van with a changeover that needs no hand."""
+    arrays = built.arrays.copy()
+    arrays["changeover"] = AUTOMATIC
     return replace(built, arrays=arrays)
 
 

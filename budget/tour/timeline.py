@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -10,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from budget.errors import InputFault
+from budget.moments import hours_between
 from budget.spans import Span
 from budget.tour.events import Absences, Hung, events
 from budget.tour.itinerary import Itinerary, itinerary
@@ -109,6 +111,10 @@ class Timeline:
         """Midnights between start and end, by the tour's own clock."""
         first, last = self.edges[[0, -1]].tz_localize(None).normalize()
         return int((last - first).days)
+
+    def hour_of(self, time: dt.datetime) -> int:
+        """The hour that holds an instant, also before the start and after the end."""
+        return math.floor(hours_between(self.edges[0], time))
 
     def exchange_open(self, names: Sequence[str]) -> Mask:
         """Which of these bottle systems can be had in each hour: parked at a stop that has it, open in that hour."""
@@ -278,3 +284,8 @@ def _setpoints(
     air, water = (np.stack([week[which] for week in weeks])[chosen, minute] for which in (0, 1))
     air[off], water[off] = np.nan, np.nan
     return air, water
+
+
+def on_a_charger(hookup_w: Floats, charger_a: float) -> Mask:
+    """Hours with a hook-up that charges the battery: without a charger it is none to it."""
+    return np.asarray((hookup_w > 0.0) & (charger_a > 0.0))

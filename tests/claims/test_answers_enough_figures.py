@@ -386,7 +386,7 @@ def test_less_than_a_tenth_of_a_kilogram_is_not_called_short_and_flames_beside_t
             van = van.model_copy(update={"fridge": Found(use="gas", gas_g_per_h=20.0)})
         line = replace(alone(**dry), cooking_gas_kg=np.full(72, cooking_kg / 72.0), gas_open=np.ones(72, dtype=bool))
         plan = Plan(van, line, weather())
-        return list(too_little(plan, plan.set_c(), heat))
+        return list(too_little(plan, uses_of(plan, plan.set_c(), heat)))
 
     assert told(burned - 0.09) == []
     (short,) = told(burned - 0.11)

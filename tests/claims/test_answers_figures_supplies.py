@@ -367,7 +367,7 @@ def test_a_supply_falls_short_in_the_hours_of_its_own_column() -> None:
     assert found.first == first.name
 
 
-def test_an_hour_of_gas_held_up_has_one_cause_the_first_that_holds(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_hour_of_gas_held_up_has_one_cause_the_first_that_holds() -> None:
     """Eight hours without: shut; nobody awake as one runs empty, and an hour later; one runs empty with somebody awake;
     one is empty long since and the other gives what the cold lets it; the regulator; the cold; all at once, which is
     shut. A bottle of 0.2 kg is empty. Nobody is missed where an automatic changeover lacks gas that is there too."""
@@ -389,11 +389,11 @@ def test_an_hour_of_gas_held_up_has_one_cause_the_first_that_holds(monkeypatch: 
                      beside_element_kg=np.zeros(8))  # fmt: skip
 
     def causes(short_kg: float = 0.0, held_kg: float = 5.0, **gas: Any) -> dict[str, int]:
-        monkeypatch.setattr(runs_out, "automatic", lambda run: changed(short_kg, held_kg))
         described = Found(**({"changeover": "manual", "regulator_kg_per_h": 1.5} | gas))
         run: Any = Found(
             flow=flows.__getitem__, left_kg=lambda k: left[k], bottles=2, hours=hours, count=8,
             van=Found(gas=described), beside_element_kg=np.zeros(8),
+            with_automatic_changeover=lambda: changed(short_kg, held_kg),
         )  # fmt: skip
         return runs_out.held_up_by_h(run)
 

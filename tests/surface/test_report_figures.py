@@ -435,7 +435,7 @@ def test_a_table_whose_rows_do_not_fit_is_refused() -> None:
         (moments.part_of_day(pd.Timestamp("2027-01-22 17:00")), "afternoon of 22 January"),
         (moments.part_of_day(pd.Timestamp("2027-01-22 18:00")), "night of 22 January"),
         (moments.part_of_day(pd.Timestamp("2027-02-01 07:00")), "night of 31 January"),
-        (words.listed(["gas", "water", "light"]), "gas, water and light"),
+        (wording.listed(["gas", "water", "light"]), "gas, water and light"),
     ],
 )
 def test_numbers_are_written_with_no_more_digits_than_are_known(written: str, wanted: str) -> None:

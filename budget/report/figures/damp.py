@@ -9,9 +9,9 @@ import numpy as np
 from budget.report.figures.night_map import night_map
 from budget.report.scene import Scene
 from budget.report.section import Chart, Section, Table
-from budget.report.words import listed, named
+from budget.report.words import named
 from budget.results.nights import noon_to_noon
-from budget.wording import number
+from budget.wording import listed, number
 
 SCALE = ((0.0, "none"), (1.0, "sky"))
 WET_H = 1.0

@@ -11,10 +11,10 @@ from budget.report import theme
 from budget.report.figures.night_map import degrees, night_map
 from budget.report.scene import Scene
 from budget.report.section import Chart, Section, Table
-from budget.report.words import listed, named
+from budget.report.words import named
 from budget.results.nights import noon_to_noon
 from budget.rounding import rounded_down
-from budget.wording import celsius, least_celsius, number
+from budget.wording import celsius, least_celsius, listed, number
 
 MOST_TOLD = 2  # parts of which the answer says since when and how far; the map says it of all
 LOW_C, HIGH_C, FROZEN_C = -5.0, 10.0, 0.05

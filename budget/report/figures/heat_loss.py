@@ -8,8 +8,8 @@ from typing import Any
 from budget.report import theme
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis, colour
-from budget.report.words import bubble, listed, named
-from budget.wording import number, percent
+from budget.report.words import bubble, named
+from budget.wording import listed, number, percent
 
 ZONE_LOOKS = (("blue", ""), ("sky", "/"), ("green", "."), ("purple", "x"), ("grey", "-"), ("red", "+"))
 GAIN_LOOK = ("orange", "\\")

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from budget.report import theme
 from budget.report.section import Chart, Section, Table
 from budget.report.theme import axis
-from budget.report.words import bubble, listed
-from budget.wording import number
+from budget.report.words import bubble
+from budget.wording import listed, number
 
 LEAST_SAVED_W_PER_K = 0.05
 REST = "all else, no screens"
